@@ -1,0 +1,207 @@
+package calendar
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+func cut(text, sep string) (before, after string, found bool) {
+	before, after, found = strings.Cut(text, sep)
+	return strings.TrimSpace(before), strings.TrimSpace(after), found
+}
+
+// Clock writes minutes since midnight as 16:30.
+func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
+
+// ParseClock reads 16:30 as minutes since midnight; 24:00 is the day's end.
+func ParseClock(text string) (int, error) {
+	hour, minute, ok := strings.Cut(text, ":")
+	h, errH := strconv.Atoi(hour)
+	m, errM := strconv.Atoi(minute)
+	if !ok || errH != nil || errM != nil || len(hour) > 2 || len(minute) != 2 ||
+		hour[0] == '+' || hour[0] == '-' || minute[0] == '+' || minute[0] == '-' || m > 59 || h*60+m > MinutesADay {
+		return 0, fmt.Errorf("a time of day must be written like 16:30, from 00:00 to 24:00, got %q", text)
+	}
+	return h*60 + m, nil
+}
+
+// A Window is a stretch of a day, in minutes since midnight: From included, To not.
+type Window struct{ From, To int }
+
+// ParseWindow reads 07:00-21:00. A window may not run over midnight.
+func ParseWindow(text string) (Window, error) {
+	from, to, ok := cut(text, "-")
+	if !ok {
+		return Window{}, fmt.Errorf("hours must be written like 07:00-21:00, got %q", text)
+	}
+	var w Window
+	var err error
+	if w.From, err = ParseClock(from); err != nil {
+		return Window{}, err
+	}
+	if w.To, err = ParseClock(to); err != nil {
+		return Window{}, err
+	}
+	if w.To <= w.From {
+		return Window{}, fmt.Errorf("hours must not run backwards or be empty (over midnight: write two), got %q", text)
+	}
+	return w, nil
+}
+
+// String writes the window as it is read.
+func (w Window) String() string { return Clock(w.From) + "-" + Clock(w.To) }
+
+// Merge sorts windows and joins those that touch or overlap.
+func Merge(windows []Window) []Window {
+	sorted := slices.Clone(windows)
+	slices.SortFunc(sorted, func(a, b Window) int { return a.From - b.From })
+	var merged []Window
+	for _, w := range sorted {
+		if n := len(merged); n > 0 && w.From <= merged[n-1].To {
+			merged[n-1].To = max(merged[n-1].To, w.To)
+			continue
+		}
+		merged = append(merged, w)
+	}
+	return merged
+}
+
+// OverlapMinutes returns how many minutes of [from, to) lie in the windows,
+// which must not overlap one another (Merge sees to that).
+func OverlapMinutes(windows []Window, from, to float64) float64 {
+	total := 0.0
+	for _, w := range windows {
+		total += max(0, min(to, float64(w.To))-max(from, float64(w.From)))
+	}
+	return total
+}
+
+// Weekdays is a set of days of the week.
+type Weekdays uint8
+
+// AllWeek holds every day of the week.
+const AllWeek Weekdays = 1<<7 - 1
+
+// Holds reports whether the day is in the set.
+func (w Weekdays) Holds(d time.Weekday) bool { return w>>d&1 == 1 }
+
+// Count returns the number of days in the set.
+func (w Weekdays) Count() int {
+	n := 0
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		if w.Holds(d) {
+			n++
+		}
+	}
+	return n
+}
+
+var weekOrder = []time.Weekday{1, 2, 3, 4, 5, 6, 0}
+
+// String names the set: all, workdays, weekend, or the days.
+func (w Weekdays) String() string {
+	switch w {
+	case AllWeek:
+		return "all"
+	case 0b0111110:
+		return "workdays"
+	case 0b1000001:
+		return "weekend"
+	}
+	var names []string
+	for _, d := range weekOrder {
+		if w.Holds(d) {
+			names = append(names, strings.ToLower(d.String()[:3]))
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// ParseWeekdays reads all, workdays, weekend, a day (mon or monday) or a range (mon-fri).
+func ParseWeekdays(text string) (Weekdays, error) {
+	switch strings.ToLower(strings.TrimSpace(text)) {
+	case "all":
+		return AllWeek, nil
+	case "workdays":
+		return 0b0111110, nil
+	case "weekend":
+		return 0b1000001, nil
+	}
+	first, last, ok := namedRange(text, 7, func(i int) string { return time.Weekday(i).String() })
+	if !ok {
+		return 0, fmt.Errorf("days must be all, workdays, weekend, names (mon) or ranges (mon-fri), got %q", text)
+	}
+	var w Weekdays
+	for d := first; ; d = (d + 1) % 7 {
+		w |= 1 << d
+		if d == last {
+			return w, nil
+		}
+	}
+}
+
+// Months is a set of months of the year; bit 0 is January.
+type Months uint16
+
+// AllYear holds every month.
+const AllYear Months = 1<<12 - 1
+
+// Holds reports whether the month is in the set.
+func (m Months) Holds(month time.Month) bool { return m>>(month-1)&1 == 1 }
+
+// String names the set: all, or the months.
+func (m Months) String() string {
+	if m == AllYear {
+		return "all"
+	}
+	var names []string
+	for month := time.January; month <= time.December; month++ {
+		if m.Holds(month) {
+			names = append(names, strings.ToLower(month.String()[:3]))
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// ParseMonths reads all, a month (jan or january) or a range (nov-mar).
+func ParseMonths(text string) (Months, error) {
+	if strings.ToLower(strings.TrimSpace(text)) == "all" {
+		return AllYear, nil
+	}
+	first, last, ok := namedRange(text, 12, func(i int) string { return time.Month(i + 1).String() })
+	if !ok {
+		return 0, fmt.Errorf("months must be all, names (jan) or ranges (nov-mar), got %q", text)
+	}
+	var m Months
+	for i := first; ; i = (i + 1) % 12 {
+		m |= 1 << i
+		if i == last {
+			return m, nil
+		}
+	}
+}
+
+// namedRange reads NAME or NAME-NAME among n names, each whole or its first three letters.
+func namedRange(text string, n int, name func(int) string) (first, last int, ok bool) {
+	from, to, two := cut(text, "-")
+	if !two {
+		to = from
+	}
+	first, last = -1, -1
+	for i := range n {
+		if isName(from, name(i)) {
+			first = i
+		}
+		if isName(to, name(i)) {
+			last = i
+		}
+	}
+	return first, last, first >= 0 && last >= 0
+}
+
+func isName(text, full string) bool {
+	return strings.EqualFold(text, full) || strings.EqualFold(text, full[:3])
+}

@@ -1,0 +1,54 @@
+package place
+
+import (
+	"math"
+
+	"twigwatt/sim/calendar"
+)
+
+// Heights of the sun's centre at which a day is said to begin and end, in degrees.
+const (
+	GeometricDeg = 0.0    // centre on a flat horizon (FAO-56)
+	RiseDeg      = -0.833 // upper limb, with refraction (common almanac definition)
+)
+
+// A Day is the sun's day in minutes of solar time since midnight. In polar
+// night Hours is 0, in polar day 24; Sunrise and Sunset then mean nothing.
+type Day struct {
+	Hours           float64
+	Sunrise, Sunset float64
+}
+
+// Daylight returns the sun's day at a latitude (−90 to 90°, north positive),
+// counted while the sun's centre stands above heightDeg.
+//
+// Source: FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), equations
+// 24, 25 and 34; the height enters as in the almanacs' sunrise equation.
+func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Day {
+	const rad = math.Pi / 180
+	latitude := latitudeDeg * rad
+	declination := 0.409 * math.Sin(2*math.Pi*float64(d.YearDay())/365-1.39) // FAO-56, eq. 24
+	cosine := (math.Sin(heightDeg*rad) - math.Sin(latitude)*math.Sin(declination)) /
+		(math.Cos(latitude) * math.Cos(declination))
+	switch {
+	case cosine >= 1:
+		return Day{}
+	case cosine <= -1:
+		return Day{Hours: 24, Sunset: calendar.MinutesADay}
+	}
+	half := math.Acos(cosine) * 12 / math.Pi // hours from noon; FAO-56, eq. 34
+	return Day{Hours: 2 * half, Sunrise: 60 * (12 - half), Sunset: 60 * (12 + half)}
+}
+
+// DarkMinutes returns how many minutes of [from, to), counted from midnight,
+// lie between sunset and sunrise.
+func (d Day) DarkMinutes(from, to float64) float64 {
+	switch d.Hours {
+	case 0:
+		return to - from
+	case 24:
+		return 0
+	}
+	light := max(0, min(to, d.Sunset)-max(from, d.Sunrise))
+	return to - from - light
+}

@@ -1,0 +1,211 @@
+// Package battery models the bank with its charger and inverter: how much it
+// takes, how much it gives, and what is lost on the way.
+//
+// A Bank is equipment and never changes. Prepare it for a step length and an
+// air temperature with Paced, then move a State (a plain value) through steps:
+// AcceptKW and Draw say what is possible, Move does it and books the losses.
+//
+// Energy stands in two wells (Manwell & McGowan 1993, Solar Energy 50:399),
+// which limit discharge only; charging is limited by the charger, the bank's
+// highest charging power, a taper near full and the ceiling. Left out: voltage,
+// the ageing of capacity, and differences between cells.
+package battery
+
+import (
+	"math"
+)
+
+// Kind names the chemistry and make of a bank.
+type Kind string
+
+// The kinds with defaults.
+const (
+	Flooded Kind = "flooded" // lead-acid with free electrolyte
+	AGM     Kind = "agm"     // lead-acid, absorbed glass mat
+	Gel     Kind = "gel"     // lead-acid, gelled electrolyte
+	Lithium Kind = "lithium" // lithium iron phosphate
+)
+
+// Kinds returns the kinds in order.
+func Kinds() []Kind { return []Kind{Flooded, AGM, Gel, Lithium} }
+
+// A Point of a curve: X a percentage of charge, Y a percentage.
+type Point struct{ X, Y float64 }
+
+// A Bank is the batteries with charger and inverter. Shares and efficiencies
+// are 0 to 1, energies kWh at the battery's terminals unless AC is said.
+type Bank struct {
+	Kind    Kind
+	FullKWh float64 // the two-well model's full size, more than 0: see FullKWh
+
+	FloorShare, CeilingShare float64 // of FullKWh; floor below ceiling
+	AtHandShare              float64 // c of the two wells, more than 0, at most 1
+	SettlePerH               float64 // k of the two wells (K/(c(1−c))), more than 0
+
+	MaxChargeKW         float64 // DC
+	TaperHours          float64 // time constant of the absorption charge, more than 0
+	ChargeCurve         []Point // charging efficiency, percent, by percent of charge; rising X, at least one
+	DischargeEfficiency float64
+	SelfDischargeShare  float64 // lost in a month of 730.5 h at 20 °C
+	TemperatureEffects  bool
+
+	ChargerKW          float64 // AC
+	ChargerEfficiency  float64
+	InverterKW         float64 // AC
+	InverterEfficiency float64
+	InverterIdleKW     float64 // taken at the terminals while the engine gives nothing
+}
+
+// FullShare is the share of charge from which a bank counts as full.
+const FullShare = 0.97
+
+// MonthH is the mean length of a month in hours.
+const MonthH = 730.5
+
+// YieldShare returns the share of a full, rested bank that it yields when it is
+// emptied by constant power over hours (more than 0).
+//
+// Source: Manwell & McGowan 1993, the two-well equations solved for an at-hand
+// well that is empty at the end.
+func YieldShare(atHandShare, settlePerH, hours float64) float64 {
+	c, kt := atHandShare, settlePerH*hours
+	return c * kt / (1 - math.Exp(-kt) + c*(kt-1+math.Exp(-kt)))
+}
+
+// A State is the energy stored, in kWh: what is at hand and what is bound.
+type State struct{ AtHandKWh, BoundKWh float64 }
+
+// StoredKWh returns all energy stored.
+func (s State) StoredKWh() float64 { return s.AtHandKWh + s.BoundKWh }
+
+// Rested returns a state of storedKWh with its wells level.
+func (b *Bank) Rested(storedKWh float64) State {
+	return State{AtHandKWh: b.AtHandShare * storedKWh, BoundKWh: (1 - b.AtHandShare) * storedKWh}
+}
+
+// Paced is a bank prepared for steps of one length at one air temperature.
+type Paced struct {
+	*Bank
+	StepH               float64
+	AirC                float64
+	FloorKWh            float64 // with the cold's share on it
+	CeilingKWh          float64
+	RefusesCharge       bool    // lithium at or below 0 °C
+	leakShare           float64 // of stored, in a step
+	taperShare          float64 // of the room to full, in a step
+	fromAtHand, fromAll float64 // at hand after an idle step = fromAtHand·atHand + fromAll·stored
+	perDrawKW           float64 // at hand lost for each kW drawn through the step
+	curve               []segment
+}
+
+// segment is a straight piece of the charging efficiency above fromKWh.
+type segment struct{ fromKWh, efficiency, perKWh float64 }
+
+// Paced prepares the bank. stepH must be more than 0; airC is the air around it.
+func (b *Bank) Paced(stepH, airC float64) *Paced {
+	p := &Paced{Bank: b, StepH: stepH, AirC: airC}
+	p.CeilingKWh = b.CeilingShare * b.FullKWh
+	p.FloorKWh = b.FloorShare * b.FullKWh
+	selfDischarge := b.SelfDischargeShare
+	if b.TemperatureEffects {
+		p.FloorKWh += (p.CeilingKWh - p.FloorKWh) * (1 - CapacityFactor(airC))
+		selfDischarge = SelfDischargeAt(b.SelfDischargeShare, airC)
+		p.RefusesCharge = b.Kind == Lithium && airC <= 0
+	}
+	p.leakShare = 1 - math.Pow(1-selfDischarge, stepH/MonthH)
+	p.taperShare = 1 - math.Exp(-stepH/b.TaperHours)
+
+	c, kh := b.AtHandShare, b.SettlePerH*stepH
+	e := math.Exp(-kh)
+	p.fromAtHand = e
+	p.fromAll = c * (1 - e)
+	p.perDrawKW = ((1 - e) + c*(kh-1+e)) / b.SettlePerH
+
+	for i, point := range b.ChargeCurve {
+		piece := segment{fromKWh: point.X / 100 * b.FullKWh, efficiency: point.Y / 100}
+		if i+1 < len(b.ChargeCurve) {
+			next := b.ChargeCurve[i+1]
+			piece.perKWh = (next.Y - point.Y) / (next.X - point.X) / b.FullKWh
+		}
+		p.curve = append(p.curve, piece)
+	}
+	return p
+}
+
+// ChargeEfficiency returns the charging efficiency at a stored energy. Outside
+// the curve's ends it keeps the end's value.
+func (p *Paced) ChargeEfficiency(storedKWh float64) float64 {
+	i := len(p.curve) - 1
+	for i > 0 && storedKWh < p.curve[i].fromKWh {
+		i--
+	}
+	piece := &p.curve[i]
+	return piece.efficiency + piece.perKWh*max(0, storedKWh-piece.fromKWh)
+}
+
+// LeakKWh returns what self-discharge takes in a step.
+func (p *Paced) LeakKWh(storedKWh float64) float64 { return storedKWh * p.leakShare }
+
+// AcceptKW returns the most AC power the charger takes through a step: the least
+// of what the charger, the bank, the taper and the ceiling allow.
+func (p *Paced) AcceptKW(storedKWh float64) float64 {
+	if p.RefusesCharge {
+		return 0
+	}
+	kWhPerKW := p.StepH * p.ChargerEfficiency * p.ChargeEfficiency(storedKWh)
+	taper := (p.FullKWh - storedKWh) * p.taperShare
+	room := p.CeilingKWh - storedKWh + p.LeakKWh(storedKWh)
+	return max(0, min(p.ChargerKW, p.MaxChargeKW/p.ChargerEfficiency, min(taper, room)/kWhPerKW))
+}
+
+// Draw returns what the bank can give through a step: the inverter's idle draw
+// (DC, at most wantedIdleKW, taken first) and then AC power from the inverter.
+// The floor and the at-hand well limit both together.
+func (p *Paced) Draw(s State, wantedIdleKW float64) (idleKW, mostKW float64) {
+	kept := 1 - p.leakShare
+	stored := s.StoredKWh() * kept
+	fromWells := min((stored-p.FloorKWh)/p.StepH, (p.fromAtHand*s.AtHandKWh*kept+p.fromAll*stored)/p.perDrawKW)
+	terminals := max(0, fromWells) * p.DischargeEfficiency
+	idleKW = min(wantedIdleKW, terminals)
+	return idleKW, min(p.InverterKW, (terminals-idleKW)*p.InverterEfficiency)
+}
+
+// Losses are the energies a step turned into heat, in kWh: self-discharge,
+// charging (charger and bank, with anything above the ceiling), discharging
+// (bank and inverter) and the inverter's idle draw with the bank's loss on it.
+type Losses struct{ LeakKWh, ChargeKWh, DischargeKWh, IdleKWh float64 }
+
+// TotalKWh returns the sum.
+func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.DischargeKWh + l.IdleKWh }
+
+// Move takes inKW AC into the charger and outKW AC from the inverter, with
+// idleKW at the terminals, through a step. inKW must be within AcceptKW, the
+// others within Draw. The charging efficiency is read half-way through.
+func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
+	stored := s.StoredKWh()
+	lost := Losses{LeakKWh: stored * p.leakShare}
+	intoKWh := 0.0
+	if inKW > 0 {
+		dcKWh := inKW * p.ChargerEfficiency * p.StepH
+		halfway := stored + dcKWh*p.ChargeEfficiency(stored)/2
+		intoKWh = min(dcKWh*p.ChargeEfficiency(halfway), p.CeilingKWh-stored+lost.LeakKWh)
+		lost.ChargeKWh = inKW*p.StepH - intoKWh
+	}
+	outOfKWh := 0.0
+	if outKW > 0 || idleKW > 0 {
+		servedKWh := outKW / p.InverterEfficiency / p.DischargeEfficiency * p.StepH
+		idleKWh := idleKW / p.DischargeEfficiency * p.StepH
+		outOfKWh = servedKWh + idleKWh
+		lost.DischargeKWh = servedKWh - outKW*p.StepH
+		lost.IdleKWh = idleKWh
+	}
+	drawKWh := outOfKWh - intoKWh
+	if p.AtHandShare == 1 {
+		return State{AtHandKWh: stored - lost.LeakKWh - drawKWh}, lost
+	}
+	kept := 1 - p.leakShare
+	all := stored * kept
+	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*all - p.perDrawKW*drawKWh/p.StepH
+	atHand = max(0, min(atHand, p.AtHandShare*p.FullKWh, all-drawKWh))
+	return State{AtHandKWh: atHand, BoundKWh: all - drawKWh - atHand}, lost
+}

@@ -1,0 +1,86 @@
+package battery
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestTwoHalfStepsOfDischargeEqualOne(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		bank := leadBank()
+		bank.AtHandShare = rapid.Float64Range(0.05, 1).Draw(t, "c")
+		bank.SettlePerH = rapid.Float64Range(0.01, 20).Draw(t, "k")
+		bank.SelfDischargeShare = 0 // a leak taken as the step begins is not two of half the length
+		whole, half := bank.Paced(1, 20), bank.Paced(0.5, 20)
+		s := bank.Rested(bank.FullKWh * rapid.Float64Range(0.5, 1).Draw(t, "charge"))
+		_, most := whole.Draw(s, 0)
+		kw := most * rapid.Float64Range(0, 1).Draw(t, "share")
+		once, _ := whole.Move(s, 0, kw, 0)
+		twice, _ := half.Move(s, 0, kw, 0)
+		twice, _ = half.Move(twice, 0, kw, 0)
+		const toleranceKWh = 1e-9 // rounding
+		if math.Abs(once.AtHandKWh-twice.AtHandKWh) > toleranceKWh || math.Abs(once.BoundKWh-twice.BoundKWh) > toleranceKWh {
+			t.Fatalf("%+v and %+v", once, twice)
+		}
+	})
+}
+
+func TestMoveKeepsEnergyAndLimits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		bank := leadBank()
+		bank.AtHandShare = rapid.SampledFrom([]float64{1, 0.32, 0.05}).Draw(t, "c")
+		bank.CeilingShare = rapid.Float64Range(0.6, 1).Draw(t, "ceiling")
+		// a curve that rises: acceptance reads it at the start, Move half-way
+		bank.ChargeCurve = []Point{{0, rapid.Float64Range(20, 100).Draw(t, "low")}, {100, rapid.Float64Range(20, 100).Draw(t, "high")}}
+		p := bank.Paced(rapid.SampledFrom([]float64{1.0 / 6, 0.5, 1}).Draw(t, "h"), rapid.Float64Range(-20, 35).Draw(t, "air"))
+		s := bank.Rested(bank.FullKWh * bank.CeilingShare * rapid.Float64Range(0, 1).Draw(t, "charge"))
+		for range 20 {
+			stored := s.StoredKWh()
+			idle, most := p.Draw(s, bank.InverterIdleKW)
+			in, out := 0.0, most*rapid.Float64Range(0, 1).Draw(t, "out")
+			if rapid.Bool().Draw(t, "charging") {
+				in, out = p.AcceptKW(stored)*rapid.Float64Range(0, 1).Draw(t, "in"), 0
+			}
+			next, lost := p.Move(s, in, out, idle)
+			const toleranceKWh = 1e-9 // rounding
+			gap := stored + in*p.StepH - out*p.StepH - lost.TotalKWh() - next.StoredKWh()
+			if math.Abs(gap) > toleranceKWh {
+				t.Fatalf("the books miss %g kWh", gap)
+			}
+			if lost.LeakKWh < 0 || lost.ChargeKWh < -toleranceKWh || lost.DischargeKWh < 0 || lost.IdleKWh < 0 {
+				t.Fatalf("a loss below zero: %+v", lost)
+			}
+			if next.StoredKWh() > p.CeilingKWh+toleranceKWh {
+				t.Fatalf("%g kWh over the ceiling", next.StoredKWh()-p.CeilingKWh)
+			}
+			if next.StoredKWh() < min(p.FloorKWh, stored-lost.LeakKWh)-toleranceKWh {
+				t.Fatalf("%g kWh under the floor", p.FloorKWh-next.StoredKWh())
+			}
+			if next.AtHandKWh < 0 || next.BoundKWh < -toleranceKWh || next.AtHandKWh > bank.AtHandShare*bank.FullKWh+toleranceKWh {
+				t.Fatalf("a well past its ends: %+v", next)
+			}
+			s = next
+		}
+	})
+}
+
+// Worked: c = 0.32, k·T = 27 and e^−27 nothing: 0.32·27/(1 + 0.32·26) = 8.64/9.32.
+func TestYieldShare(t *testing.T) {
+	if got, want := YieldShare(0.32, 1.35, 20), 8.64/9.32; math.Abs(got-want) > 1e-9 {
+		t.Errorf("%g, want %g", got, want)
+	}
+	if got := YieldShare(1, 1.35, 0.1); math.Abs(got-1) > 1e-12 {
+		t.Errorf("a plain store yields %g of itself", got)
+	}
+}
+
+func TestUnknownKindPanics(t *testing.T) {
+	defer func() {
+		if recover() == nil {
+			t.Error("no panic")
+		}
+	}()
+	DefaultsOf("nickel")
+}
