@@ -2,7 +2,6 @@ package calendar
 
 import (
 	"fmt"
-	"time"
 )
 
 // MinutesADay is the length of every day here.
