@@ -1,0 +1,244 @@
+// Package loads models what the house wants: the published household, a
+// measured file, single appliances, and chores that can wait for a run.
+//
+// Describe the house in Wants and call Demand for a span: mean powers for each
+// step, as they come and as they are expected by one who does not know the
+// days' swings. Left out: anything shorter than a step, and power factor.
+package loads
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/place"
+)
+
+// Wants describes the house. Shares are 0 to 1.
+type Wants struct {
+	KWhPerYear  float64 // of the published household in a calendar year; 0: none
+	KWhPerDay   float64 // the same as the year's mean day; 0: none
+	File        *Measured
+	Other       *Measured // any other source's AC power
+	Scale       float64   // on household, file and appliances
+	Away        []calendar.DateRange
+	AwayShare   float64 // of the load that stays while away
+	SwingShare  float64 // standard deviation of the day's factor
+	SwingMemory float64 // correlation from day to day, 0 to below 1
+	Seed        uint64
+	LatitudeDeg float64
+	Appliances  []Appliance
+	Chores      []Chore
+}
+
+// An Appliance runs in its hours; its mean power is Watts × Count × DutyShare.
+type Appliance struct {
+	Name      string
+	Watts     float64
+	Count     float64
+	DutyShare float64
+	Hours     []calendar.Window // merged
+	Days      calendar.Weekdays
+	Months    calendar.Months
+	AfterDark bool // only between sunset and sunrise
+}
+
+// A Chore is KWh of work at KW, wanted TimesPerWeek on its days, begun and
+// ended within one of its hours. Nobody does chores on away days.
+type Chore struct {
+	Name         string
+	KWh, KW      float64
+	TimesPerWeek float64
+	Hours        []calendar.Window // merged
+	Days         calendar.Weekdays
+}
+
+// Minutes returns how long the chore takes.
+func (c Chore) Minutes() float64 { return 60 * c.KWh / c.KW }
+
+// Demand is what the house wants through a span, kW means by step. Load holds
+// no chores.
+type Demand struct {
+	LoadKW, OtherKW                 []float64
+	ExpectedLoadKW, ExpectedOtherKW []float64
+	FileUse, OtherUse               Use
+	AwayDay                         []bool
+}
+
+// Demand works out a span. The error names the file that cannot serve it.
+func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
+	steps, perDay := span.Steps(), span.StepsADay()
+	d := &Demand{AwayDay: make([]bool, span.Days)}
+	d.ExpectedLoadKW = make([]float64, steps)
+	d.LoadKW = make([]float64, steps)
+	w.addHousehold(d.ExpectedLoadKW, span)
+	w.addAppliances(d.ExpectedLoadKW, span)
+	copy(d.LoadKW, d.ExpectedLoadKW)
+	if w.File != nil {
+		actual, expected, use, err := w.File.over(span)
+		if err != nil {
+			return nil, fmt.Errorf("load.file: %w", err)
+		}
+		d.FileUse = use
+		for i := range actual {
+			d.LoadKW[i] += actual[i]
+			d.ExpectedLoadKW[i] += expected[i]
+		}
+	}
+	d.OtherKW, d.ExpectedOtherKW = make([]float64, steps), make([]float64, steps)
+	if w.Other != nil {
+		var err error
+		if d.OtherKW, d.ExpectedOtherKW, d.OtherUse, err = w.Other.over(span); err != nil {
+			return nil, fmt.Errorf("other.file: %w", err)
+		}
+	}
+	swing := w.swing(span.Days)
+	for day := range span.Days {
+		factor := w.Scale
+		if calendar.AnyHolds(w.Away, span.Start+calendar.Date(day)) {
+			d.AwayDay[day] = true
+			factor *= w.AwayShare
+		}
+		for step := day * perDay; step < (day+1)*perDay; step++ {
+			d.ExpectedLoadKW[step] *= factor
+			d.LoadKW[step] *= factor * swing[day]
+		}
+	}
+	return d, nil
+}
+
+// swing returns each day's factor: log-normal with mean 1 and the wanted
+// standard deviation, its logarithm an autoregression of the first order.
+func (w *Wants) swing(days int) []float64 {
+	factors := make([]float64, days)
+	if w.SwingShare == 0 {
+		for i := range factors {
+			factors[i] = 1
+		}
+		return factors
+	}
+	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
+	random := rand.New(rand.NewPCG(w.Seed, stream))
+	variance := math.Log1p(w.SwingShare * w.SwingShare)
+	z := random.NormFloat64()
+	for i := range factors {
+		if i > 0 {
+			z = w.SwingMemory*z + math.Sqrt(1-w.SwingMemory*w.SwingMemory)*random.NormFloat64()
+		}
+		factors[i] = math.Exp(math.Sqrt(variance)*z - variance/2)
+	}
+	return factors
+}
+
+// addHousehold adds the published household, scaled so that a calendar year
+// holds what is wanted, whichever days the span takes of it.
+func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
+	if w.KWhPerYear == 0 && w.KWhPerDay == 0 {
+		return
+	}
+	scale := map[int]float64{}
+	perDay := span.StepsADay()
+	for day := range span.Days {
+		date := span.Start + calendar.Date(day)
+		year := date.Year()
+		if _, known := scale[year]; !known {
+			wanted := w.KWhPerYear + w.KWhPerDay*float64(calendar.DaysInYear(year))
+			scale[year] = wanted / h0YearKWh(year) / 1000
+		}
+		for i, watts := range h0Day(date, span.StepMinutes) {
+			kw[day*perDay+i] += watts * scale[year]
+		}
+	}
+}
+
+func (w *Wants) addAppliances(kw []float64, span calendar.Span) {
+	for _, a := range w.Appliances {
+		w.eachUse(a, span, func(step int, share float64) {
+			kw[step] += a.Watts * a.Count * a.DutyShare * share / 1000
+		})
+	}
+}
+
+// eachUse calls use for every step in which the appliance may run, with the
+// share of the step.
+func (w *Wants) eachUse(a Appliance, span calendar.Span, use func(step int, share float64)) {
+	perDay := span.StepsADay()
+	for day := range span.Days {
+		date := span.Start + calendar.Date(day)
+		if !a.Days.Holds(date.Weekday()) || !a.Months.Holds(date.Month()) {
+			continue
+		}
+		sun := place.Day{}
+		if a.AfterDark {
+			sun = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
+		}
+		for i := range perDay {
+			minutes := 0.0
+			for _, window := range a.Hours {
+				from := math.Max(float64(window.From), float64(i*span.StepMinutes))
+				to := math.Min(float64(window.To), float64((i+1)*span.StepMinutes))
+				if to <= from {
+					continue
+				}
+				if a.AfterDark {
+					minutes += sun.DarkMinutes(from, to)
+				} else {
+					minutes += to - from
+				}
+			}
+			if minutes > 0 {
+				use(day*perDay+i, minutes/float64(span.StepMinutes))
+			}
+		}
+	}
+}
+
+// Coincidence is the highest power of appliances and chores that may run at the
+// same time, in kW, and the names of those.
+func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
+	watts := make([]float64, span.Steps())
+	for _, a := range w.Appliances {
+		w.eachUse(a, span, func(step int, _ float64) { watts[step] += a.Watts * a.Count })
+	}
+	w.eachChore(span, func(c Chore, step int) { watts[step] += 1000 * c.KW })
+	worst := 0
+	for step := range watts {
+		if watts[step] > watts[worst] {
+			worst = step
+		}
+	}
+	for _, a := range w.Appliances {
+		w.eachUse(a, span, func(step int, _ float64) {
+			if step == worst {
+				names = append(names, a.Name)
+			}
+		})
+	}
+	w.eachChore(span, func(c Chore, step int) {
+		if step == worst {
+			names = append(names, c.Name)
+		}
+	})
+	slices.Sort(names)
+	return watts[worst] / 1000, slices.Compact(names)
+}
+
+// eachChore calls in for every step that lies in a chore's days and hours.
+func (w *Wants) eachChore(span calendar.Span, in func(c Chore, step int)) {
+	perDay := span.StepsADay()
+	for _, c := range w.Chores {
+		for day := range span.Days {
+			if !c.Days.Holds((span.Start + calendar.Date(day)).Weekday()) {
+				continue
+			}
+			for i := range perDay {
+				from := float64(i * span.StepMinutes)
+				if calendar.OverlapMinutes(c.Hours, from, from+float64(span.StepMinutes)) > 0 {
+					in(c, day*perDay+i)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,164 @@
+package loads
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"twigwatt/sim/calendar"
+)
+
+func read(t *testing.T, text string) *Measured {
+	t.Helper()
+	m, err := ReadMeasured("house.csv", strings.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+func TestMeasuredFileFaultsNameTheRow(t *testing.T) {
+	const head = "time,kw\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.2\n"
+	for _, c := range []struct{ text, want string }{
+		{"", "house.csv:1: must begin with the header"},
+		{"when,kw\n", "house.csv:1: the header must be time,kw or time,kwh, got \"when,kw\""},
+		{head + "2025-01-01T01:30,0.1\n", "house.csv:4: time: a gap: the next row must be 2025-01-01T01:00, got 2025-01-01T01:30"},
+		{head + "2025-01-01T00:30,0.1\n", "house.csv:4: time: 2025-01-01T00:30 stands here a second time"},
+		{head + "2025-01-01T00:15,0.1\n", "house.csv:4: time: must rise"},
+		{head + "2025-01-01T01:00,-0.1\n", "house.csv:4: kw: must be 0 or more, got -0.1"},
+		{head + "2025-01-01T01:00,\n", "house.csv:4: kw: the number is missing"},
+		{head + "2025-01-01T01:00,NaN\n", "house.csv:4: kw: must be a number"},
+		{head + "2025-01-01T01:00,\"0,5\"\n", "house.csv:4: kw: must be a number"},
+		{head + "2025-01-01T01:00Z,0.1\n", "house.csv:4: time: must be local time"},
+		{head + "2025-01-01T01:00\n", "house.csv:4: must have two cells"},
+		{"time,kw\n2025-01-01T00:00,1\n2025-01-01T02:00,1\n", "house.csv:3: time: rows must be 1 to 60 minutes apart, got 120"},
+		{"time,kw\n2025-01-01T00:00,1\n", "house.csv: must have two rows or more"},
+	} {
+		_, err := ReadMeasured("house.csv", strings.NewReader(c.text))
+		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
+			t.Errorf("%q:\n got %v\nwant %s", c.text, err, c.want)
+		}
+	}
+}
+
+// series writes a file of one row an hour from a day, its power by value.
+func series(start string, days int, column string, value func(at time.Time) float64) string {
+	var b strings.Builder
+	b.WriteString("time," + column + "\n")
+	at, _ := time.Parse(time.DateOnly, start)
+	for range days * 24 {
+		fmt.Fprintf(&b, "%s,%g\n", at.Format("2006-01-02T15:04"), value(at))
+		at = at.Add(time.Hour)
+	}
+	return b.String()
+}
+
+func TestFileThatCoversTheSpan(t *testing.T) {
+	m := read(t, "time,kwh\n2025-01-01T00:00,0.5\n2025-01-01T00:30,1\n")
+	if got := m.meanKW(m.start, m.start+3600); math.Abs(got-1.5) > 1e-12 {
+		t.Errorf("0.5 and 1 kWh in an hour are %g kW", got)
+	}
+	if got := m.meanKW(m.start+600, m.start+2400); math.Abs(got-(1*20+2*10)/30.0) > 1e-12 {
+		t.Errorf("a step over two rows: %g kW", got) // worked: 20 minutes at 1 kW, 10 at 2
+	}
+	day := read(t, series("2025-01-01", 3, "kw", func(at time.Time) float64 { return float64(at.YearDay()) }))
+	actual, _, use, err := day.over(span(t, "2025-01-02", 1, 30))
+	if err != nil || use != Covers || actual[47] != 2 {
+		t.Errorf("%v %v %g", err, use, actual[47])
+	}
+}
+
+func TestYearFileServesEveryYear(t *testing.T) {
+	byDate := func(at time.Time) float64 { return float64(at.Month()) + float64(at.Day())/100 }
+	for _, c := range []struct {
+		start      string
+		days       int
+		date       string
+		want       float64
+		wantReason string
+	}{
+		{"2023-01-01", 365, "2025-07-15", 7.15, "by date"},
+		{"2023-01-01", 365, "2024-02-29", 2.28, "no 29 February in the file: the day before again"},
+		{"2024-01-01", 366, "2028-02-29", 2.29, "the file's own 29 February"},
+		{"2023-07-01", 366, "2025-03-05", 3.05, "a year from July on"},
+		{"2023-07-01", 366, "2025-08-05", 8.05, "its other half"},
+		{"2023-07-01", 366, "2028-02-29", 2.29, "its 29 February in its second half"},
+	} {
+		m := read(t, series(c.start, c.days, "kw", byDate))
+		actual, _, use, err := m.over(span(t, c.date, 1, 60))
+		if err != nil || use != YearRepeated || math.Abs(actual[5]-c.want) > 1e-9 {
+			t.Errorf("%s for %s: %v %q %g, want %g: %s", c.start, c.date, err, use, actual, c.want, c.wantReason)
+		}
+	}
+}
+
+func TestWeekFileRepeatsByWeekday(t *testing.T) {
+	m := read(t, series("2025-01-01", 7, "kw", func(at time.Time) float64 { return float64(at.Weekday()) + float64(at.Hour())/100 }))
+	s := span(t, "2025-06-10", 20, 60)
+	actual, expected, use, err := m.over(s)
+	if err != nil || use != WeekRepeated {
+		t.Fatal(err, use)
+	}
+	for step := range actual {
+		want := float64(s.Date(step).Weekday()) + float64(step%24)/100
+		near(t, "actual", actual[step], want, 1e-9)
+		near(t, "expected", expected[step], want, 1e-9)
+	}
+}
+
+func TestFileThatServesNothingIsRefused(t *testing.T) {
+	m := read(t, series("2025-01-01", 10, "kw", func(time.Time) float64 { return 1 }))
+	_, _, _, err := m.over(span(t, "2025-06-10", 20, 60))
+	if err == nil || !strings.Contains(err.Error(), "must cover 2025-06-10 to 2025-06-29") {
+		t.Error(err)
+	}
+}
+
+// Worked: two Mondays of a January at 1 and 3 kW: one expects 2 on each.
+func TestExpectedIsTheMonthsMeanByWeekday(t *testing.T) {
+	m := read(t, series("2025-01-06", 14, "kw", func(at time.Time) float64 {
+		if at.Weekday() == time.Monday {
+			return float64(at.Day()/7)*2 + 1 // the 6th: 1; the 13th: 3
+		}
+		return 0
+	}))
+	actual, expected, _, err := m.over(span(t, "2025-01-06", 14, 60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "the first Monday", actual[0], 1, 0)
+	near(t, "the second", actual[7*24], 3, 0)
+	near(t, "expected on the first", expected[0], 2, 1e-12)
+	near(t, "expected on Tuesday", expected[24], 0, 0)
+}
+
+func FuzzLoadFile(f *testing.F) {
+	f.Add("time,kw\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.2\n")
+	f.Add("time,kwh\n2025-01-01 00:00:00,1e300\n2025-01-01 00:01:00,0\n")
+	f.Add("\ufefftime,kw\r\n2024-02-29T23:59,1\r\n2024-03-01T00:00,2\r\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		m, err := ReadMeasured("f.csv", strings.NewReader(text))
+		if err != nil {
+			if !strings.HasPrefix(err.Error(), "f.csv:") {
+				t.Fatalf("the error does not name the file: %v", err)
+			}
+			return
+		}
+		// what was read covers its own days, with no power below zero
+		first := calendar.Date((m.start + secondsADay - 1) / secondsADay)
+		if m.start < 0 || !m.holds(first) {
+			return
+		}
+		actual, expected, _, err := m.over(calendar.Span{Start: first, Days: 1, StepMinutes: 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range actual {
+			if !(actual[i] >= 0) || !(expected[i] >= 0) {
+				t.Fatalf("step %d: %g, expected %g", i, actual[i], expected[i])
+			}
+		}
+	})
+}
