@@ -1,0 +1,73 @@
+package woodpile
+
+import (
+	_ "embed"
+	"encoding/csv"
+	"strconv"
+	"strings"
+	"sync"
+)
+
+// Source: USDA Forest Service FIA reference table REF_SPECIES, after Miles &
+// Smith 2009 (NRS-38) and the Wood Handbook.
+//
+//go:embed species.csv
+var speciesTable string
+
+// A Species of wood. Gravities are oven-dry mass over green volume; moistures
+// kg of water for each oven-dry kg.
+type Species struct {
+	Key, CommonName string
+	Gravity         float64
+	GreenDryBasis   float64
+	BarkGravity     float64
+	BarkDryBasis    float64
+	BarkPerWood     float64 // m³ of bark for each m³ of wood
+	GroupDefault    bool    // a value of the genus, not a measured species
+}
+
+// GreenWithBarkDryBasis returns the moisture of the felled tree with its bark,
+// kg of water for each oven-dry kg.
+func (s Species) GreenWithBarkDryBasis() float64 {
+	g, b, gb := s.Gravity, s.BarkPerWood, s.BarkGravity
+	return (g*(1+s.GreenDryBasis)+b*gb*(1+s.BarkDryBasis))/(g+b*gb) - 1
+}
+
+// SpeciesKeys returns the keys of the table, in its order.
+func SpeciesKeys() []string {
+	var keys []string
+	for _, s := range readSpecies() {
+		keys = append(keys, s.Key)
+	}
+	return keys
+}
+
+// SpeciesOf returns the species of a key.
+func SpeciesOf(key string) (Species, bool) {
+	for _, s := range readSpecies() {
+		if s.Key == key {
+			return s, true
+		}
+	}
+	return Species{}, false
+}
+
+var readSpecies = sync.OnceValue(func() []Species {
+	rows, err := csv.NewReader(strings.NewReader(speciesTable)).ReadAll()
+	if err != nil {
+		panic("species.csv: " + err.Error())
+	}
+	number := func(cell string) float64 {
+		v, err := strconv.ParseFloat(cell, 64)
+		if err != nil {
+			panic("species.csv: " + err.Error())
+		}
+		return v
+	}
+	var all []Species
+	for _, r := range rows[1:] {
+		all = append(all, Species{Key: r[0], CommonName: r[1], Gravity: number(r[3]), GreenDryBasis: number(r[4]) / 100,
+			BarkGravity: number(r[5]), BarkDryBasis: number(r[6]) / 100, BarkPerWood: number(r[7]) / 100, GroupDefault: r[8] == "yes"})
+	}
+	return all
+})
