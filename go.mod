@@ -7,4 +7,8 @@ require (
 	pgregory.net/rapid v1.3.0
 )
 
-require golang.org/x/tools v0.30.0 // indirect
+require (
+	github.com/BurntSushi/toml v1.6.0 // indirect
+	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1 // indirect
+	golang.org/x/tools v0.30.0 // indirect
+)

@@ -1,0 +1,237 @@
+package scenarios
+
+import (
+	"fmt"
+	"io"
+	"path"
+	"strings"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
+	"twigwatt/sim/plan"
+	"twigwatt/storage/battery"
+	"twigwatt/storage/woodpile"
+)
+
+// A Scenario is a checked household, ready to run.
+type Scenario struct {
+	Name      string
+	Text      string // as it was read
+	House     *sim.House
+	Wants     *loads.Wants
+	Demand    *loads.Demand
+	Plan      string
+	Foresight string
+	Settings  []*Setting // every key with its value in force
+	Warnings  []sim.Warning
+
+	sameStartStep, sameSteps int
+	startBelow, stopAbove    float64
+	choreKW                  []float64
+}
+
+func clockOf(minute int) string { return calendar.Clock(minute) }
+
+// build makes the household of checked values. Only the files a scenario names
+// can still be at fault.
+func (r *reading) build(text string) *Scenario {
+	v := r.list.v
+	s := &Scenario{Name: v.name, Text: text, Plan: v.plan.by, Settings: r.list.inOrder()}
+	if s.Plan == plan.Chosen {
+		s.Foresight = v.plan.foresight
+	}
+	span := calendar.Span{Start: v.start, Days: int(v.days), StepMinutes: v.stepMinutes}
+	s.Wants = r.wants()
+	if len(r.faults) > 0 {
+		return nil
+	}
+	s.Demand = r.demand(s.Wants, span)
+	if len(r.faults) > 0 {
+		return nil
+	}
+	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(), Tending: v.tendingRules(), Prices: v.prices()}
+	r.rating(&spec)
+	s.House = sim.NewHouse(spec)
+	s.choreKW = s.chores()
+	s.sameStartStep = v.plan.sameStart / span.StepMinutes
+	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
+	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
+	s.warn(r.list)
+	return s
+}
+
+// wants makes the house's wants, reading the files it names.
+func (r *reading) wants() *loads.Wants {
+	v := r.list.v
+	w := &loads.Wants{KWhPerYear: v.load.kWhPerYear, KWhPerDay: v.load.kWhPerDay, Scale: v.load.scale, Away: v.load.away, AwayShare: v.load.awayPct / 100,
+		SwingShare: v.load.swingPct / 100, SwingMemory: v.load.swingMemory, Seed: uint64(v.seed), LatitudeDeg: v.latitude}
+	for _, a := range v.load.appliances {
+		w.Appliances = append(w.Appliances, loads.Appliance{Name: a.name, Watts: a.watts, Count: a.count, DutyShare: a.dutyPct / 100,
+			Hours: a.hours, Days: a.days, Months: a.months, AfterDark: a.afterDark})
+	}
+	for _, c := range v.load.chores {
+		w.Chores = append(w.Chores, loads.Chore{Name: c.name, KWh: c.kWh, KW: c.kW, TimesPerWeek: c.timesPerWeek, Hours: c.hours, Days: c.days})
+	}
+	w.File = r.measured("load.file", v.load.file)
+	w.Other = r.measured("other.file", v.otherFile)
+	return w
+}
+
+// measured reads a file that stands beside the scenario.
+func (r *reading) measured(key, name string) *loads.Measured {
+	if name == "" {
+		return nil
+	}
+	open, where := r.open, name
+	if !strings.ContainsAny(r.file, `/\.`) {
+		open = func(name string) (io.ReadCloser, error) { return examples.Open(name) }
+	} else if !path.IsAbs(name) {
+		where = path.Join(path.Dir(strings.ReplaceAll(r.file, `\`, "/")), name)
+	}
+	f, err := open(where)
+	if err != nil {
+		r.faultAt(key, "must be a file beside the scenario: %s", err)
+		return nil
+	}
+	defer f.Close()
+	m, err := loads.ReadMeasured(where, f)
+	if err != nil {
+		r.faultAt(key, "%s", err)
+		return nil
+	}
+	return m
+}
+
+func (r *reading) demand(w *loads.Wants, span calendar.Span) *loads.Demand {
+	d, err := w.Demand(span)
+	if err != nil {
+		key, text, _ := strings.Cut(err.Error(), ": ")
+		r.faultAt(key, "%s", text)
+	}
+	return d
+}
+
+func (v *values) bank() battery.Bank {
+	b := &v.battery
+	bank := battery.Bank{Kind: battery.Kind(b.kind), FullKWh: b.kWh / battery.YieldShare(b.atHandShare, b.settlePerH, b.ratedHours),
+		FloorShare: b.floorPct / 100, CeilingShare: b.ceilingPct / 100, AtHandShare: b.atHandShare, SettlePerH: b.settlePerH,
+		MaxChargeKW: b.maxChargeKW, TaperHours: b.taperHours, DischargeEfficiency: b.dischargePct / 100,
+		SelfDischargeShare: b.selfDischargePct / 100, TemperatureEffects: b.temperatureEffects,
+		ChargerKW: b.chargerKW, ChargerEfficiency: b.chargerPct / 100,
+		InverterKW: b.inverterKW, InverterEfficiency: b.inverterPct / 100, InverterIdleKW: b.inverterIdleW / 1000}
+	for _, p := range b.chargeCurve {
+		bank.ChargeCurve = append(bank.ChargeCurve, battery.Point{X: p[0], Y: p[1]})
+	}
+	if len(bank.ChargeCurve) == 0 {
+		bank.ChargeCurve = []battery.Point{{X: 0, Y: b.chargePct}}
+	}
+	return bank
+}
+
+// linePoints are the points of a wood curve in oven-dry wood.
+func linePoints(curve [][2]float64, dryShare float64) []genset.Point {
+	var points []genset.Point
+	for _, p := range curve {
+		points = append(points, genset.Point{KW: p[0], KgH: p[1] * dryShare})
+	}
+	return points
+}
+
+func (v *values) set() genset.Set {
+	e := &v.engine
+	dryShare := 1.0
+	if e.woodWeighed == "as-is" {
+		dryShare = 1 - e.ratedMoisturePct/100
+	}
+	set := genset.Set{KW: e.kW, LeastKW: e.leastKW, LightUpMinutes: int(e.lightUpMinutes), LightUpKg: e.lightUpKg * dryShare,
+		RatedMoisture: e.ratedMoisturePct / 100, CharShare: e.charPct / 100}
+	if len(e.woodCurve) > 0 {
+		set.Line = linePoints(e.woodCurve, dryShare)
+	} else {
+		set.Line = genset.StraightLine(e.woodIdleKgH*dryShare, e.woodPerKWhKg*dryShare, e.kW)
+	}
+	return set
+}
+
+// rating says where kw was found; a place named by half is at sea level in 25 °C,
+// the reference of SAE J1349.
+func (r *reading) rating(spec *sim.Spec) {
+	const referenceC = 25
+	spec.RatedAirC = referenceC
+	if r.list.given("engine.rated_altitude_m") {
+		spec.Derated, spec.RatedAltM = true, r.list.v.engine.ratedAltitudeM
+	}
+	if r.list.given("engine.rated_air_c") {
+		spec.Derated, spec.RatedAirC = true, r.list.v.engine.ratedAirC
+	}
+}
+
+func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }
+
+func (v *values) pile() woodpile.Pile {
+	w := &v.woodpile
+	species, _ := woodpile.SpeciesOf(w.species)
+	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species, RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
+		MostDryBasis: dryBasis(w.maxMoisturePct), SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
+		LossPerYear: w.lossPct / 100, WorkHPerStacked: w.workHours}
+	for _, s := range w.stacks {
+		species, _ := woodpile.SpeciesOf(s.species)
+		u := dryBasis(s.moisturePct)
+		kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, species) +
+			woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*w.solidPerStacked, species)
+		p.Stacks = append(p.Stacks, woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece), Cover: woodpile.Cover(s.cover),
+			DryKg: kg, DryBasis: u})
+	}
+	return p
+}
+
+func (v *values) tendingRules() sim.Tending {
+	t := &v.tending
+	return sim.Tending{Hours: t.hours, Days: t.days, MinHoursARun: t.minHours, MaxHoursADay: t.maxHours, MaxStarts: t.maxStarts, NoRuns: t.noRuns}
+}
+
+func (v *values) prices() sim.Prices {
+	p := &v.plan
+	return sim.Prices{ShortKgPerKWh: p.shortKg, HourKg: p.hourKg, StartKg: p.startKg, WearKgPerKWh: p.wearKg, FullLateKgPerDay: p.fullLateKg,
+		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh}
+}
+
+// chores places the chores in the first of their hours and warns of what found no room.
+func (s *Scenario) chores() []float64 {
+	if len(s.Wants.Chores) == 0 {
+		return nil
+	}
+	kw, unplaced := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	if unplaced > 0 {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "chores_unplaced",
+			Text: fmt.Sprintf("chores of %.1f kWh found no room in their hours", unplaced)})
+	}
+	return kw
+}
+
+// Chooser returns the chooser of the plan in force.
+func (s *Scenario) Chooser() sim.Chooser {
+	switch s.Plan {
+	case plan.SameHours:
+		return &plan.EveryDay{House: s.House, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}
+	case plan.TopUp:
+		return &plan.WhenLow{House: s.House, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}
+	}
+	panic("scenarios: a plan that was not refused: " + s.Plan)
+}
+
+// PlanText says the plan in words.
+func (s *Scenario) PlanText() string {
+	switch s.Plan {
+	case plan.SameHours:
+		return fmt.Sprintf("same hours every day (%s for %s h)", calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes),
+			trim(float64(s.sameSteps)*s.House.Span.StepH()))
+	case plan.TopUp:
+		return fmt.Sprintf("topping up (from below %.0f %% to %.0f %%)", 100*s.startBelow, 100*s.stopAbove)
+	}
+	return s.Plan
+}

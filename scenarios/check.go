@@ -1,0 +1,277 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"twigwatt/sim/genset"
+	"twigwatt/sim/plan"
+	"twigwatt/storage/battery"
+	"twigwatt/storage/woodpile"
+)
+
+// rivals are keys of which a scenario gives one side at most; what --set gives
+// of one side takes the place of the file's other sides.
+var rivals = [][][]string{
+	{{"load.kwh_per_year"}, {"load.kwh_per_day"}},
+	{{"place.climate"}, {"place.air_c", "place.humidity_pct"}},
+	{{"engine.wood_curve"}, {"engine.wood_idle_kg_h", "engine.wood_per_kwh_kg"}},
+	{{"battery.kwh"}, {"battery.volts", "battery.amp_hours"}},
+	{{"battery.charge_efficiency_pct"}, {"battery.charge_efficiency_curve"}},
+	{{"battery.rate_table"}, {"battery.at_hand_share", "battery.settle_per_h"}},
+}
+
+// amounts are the rival ways to count a stack.
+var amounts = []string{"dry_kg", "as_is_kg", "stacked_m3", "solid_m3", "cords"}
+
+// pairsOfKeys mean nothing one without the other.
+var pairsOfKeys = [][2]string{
+	{"place.air_c", "place.humidity_pct"},
+	{"engine.wood_idle_kg_h", "engine.wood_per_kwh_kg"},
+	{"engine.displacement_cc", "engine.rpm"},
+	{"battery.volts", "battery.amp_hours"},
+}
+
+// rivalsOf returns the keys whose value in the file gives way to key.
+func rivalsOf(key string) []string {
+	var all []string
+	for _, group := range rivals {
+		for _, side := range group {
+			if slices.Contains(side, key) {
+				for _, other := range group {
+					if !slices.Contains(other, key) {
+						all = append(all, other...)
+					}
+				}
+			}
+		}
+	}
+	if table, leaf := Table(key), key[strings.LastIndex(key, ".")+1:]; slices.Contains(amounts, leaf) &&
+		(strings.HasPrefix(table, "woodpile.stack.") || strings.HasPrefix(table, "woodpile.cut.")) {
+		for _, other := range amounts {
+			if other != leaf {
+				all = append(all, table+"."+other)
+			}
+		}
+	}
+	return all
+}
+
+// check finds keys that contradict one another and keys that are missing.
+func (r *reading) check() {
+	r.checkRivals()
+	for _, pair := range pairsOfKeys {
+		for i := range pair {
+			if r.list.given(pair[i]) && !r.list.given(pair[1-i]) {
+				r.faultAt(pair[i], "needs %s beside it", pair[1-i])
+			}
+		}
+	}
+	r.checkNeeded()
+	r.checkEngine()
+	r.checkTending()
+	r.checkBattery()
+	r.checkWoodpile()
+	r.checkChores()
+	r.checkPlan()
+}
+
+func (r *reading) checkRivals() {
+	first := func(side []string) string {
+		for _, key := range side {
+			if r.list.given(key) {
+				return key
+			}
+		}
+		return ""
+	}
+	for _, group := range rivals {
+		a, b := first(group[0]), first(group[1])
+		if a != "" && b != "" {
+			r.faultAt(r.later(a, b), "contradicts %s%s: give one or the other", r.earlier(a, b), r.onLine(r.earlier(a, b)))
+		}
+	}
+}
+
+func (r *reading) later(a, b string) string {
+	if lineA, lineB := r.list.byKey[a].Line, r.list.byKey[b].Line; lineA == ofSet || lineA > lineB && lineB != ofSet {
+		return a
+	}
+	return b
+}
+
+func (r *reading) earlier(a, b string) string {
+	if r.later(a, b) == a {
+		return b
+	}
+	return a
+}
+
+func (r *reading) onLine(key string) string {
+	if line := r.list.byKey[key].Line; line > 0 {
+		return fmt.Sprintf(" on line %d", line)
+	}
+	return ""
+}
+
+// fine reports whether all the keys hold what their owner meant: none refused.
+func (r *reading) fine(keys ...string) bool {
+	return !slices.ContainsFunc(keys, func(key string) bool { return r.list.byKey[key].wrong })
+}
+
+func (r *reading) checkNeeded() {
+	v := r.list.v
+	if !r.list.given("load.kwh_per_year") && !r.list.given("load.kwh_per_day") && !r.list.given("load.file") &&
+		len(v.load.appliances) == 0 && len(v.load.chores) == 0 {
+		r.fault(r.tableLines["load"], "load", "needs kwh_per_year, kwh_per_day, a file or an appliance")
+	}
+	if !r.list.given("engine.kw") {
+		r.fault(r.tableLines["engine"], "engine.kw", "is needed: %s, got nothing", r.list.byKey["engine.kw"].Allowed())
+	}
+	if !r.list.given("battery.kwh") && !r.list.given("battery.volts") && !r.list.given("battery.amp_hours") {
+		r.fault(r.tableLines["battery"], "battery.kwh", "is needed (or volts and amp_hours): %s, got nothing", r.list.byKey["battery.kwh"].Allowed())
+	}
+	for _, a := range v.load.appliances {
+		r.need("load.appliance."+a.name, "watts")
+	}
+	for _, c := range v.load.chores {
+		r.need("load.chore."+c.name, "kwh")
+		r.need("load.chore."+c.name, "kw")
+	}
+}
+
+func (r *reading) need(table, leaf string) {
+	if s := r.list.byKey[table+"."+leaf]; !s.Given {
+		r.faultAt(s.Key, "is needed: %s, got nothing", s.Allowed())
+	}
+}
+
+func (r *reading) checkEngine() {
+	e := &r.list.v.engine
+	if r.list.given("engine.least_kw") && r.fine("engine.least_kw", "engine.kw") && e.leastKW > e.kW {
+		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(e.kW), trim(e.leastKW))
+	}
+	if len(e.woodCurve) > 0 && r.fine("engine.wood_curve") {
+		if err := genset.CheckLine(linePoints(e.woodCurve, 1)); err != nil {
+			r.faultAt("engine.wood_curve", "%s", err)
+		}
+	}
+	if r.list.given("engine.gas_c") {
+		r.faultAt("engine.gas_c", "is not built yet: leave it out")
+	}
+}
+
+func (r *reading) checkTending() {
+	t := &r.list.v.tending
+	if r.fine("tending.min_hours_a_run", "tending.max_hours_a_day") && t.maxHours > 0 && t.minHours > t.maxHours {
+		key := "tending.min_hours_a_run"
+		if !r.list.given(key) {
+			key = "tending.max_hours_a_day"
+		}
+		r.faultAt(key, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; 0 means no runs)", trim(t.minHours), trim(t.maxHours))
+	}
+	if light := r.list.v.engine.lightUpMinutes / 60; r.fine("tending.min_hours_a_run", "engine.light_up_minutes") && t.minHours <= light {
+		key := "tending.min_hours_a_run"
+		if !r.list.given(key) {
+			key = "engine.light_up_minutes"
+		}
+		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s h)", trim(t.minHours), trim(light))
+	}
+}
+
+func (r *reading) checkBattery() {
+	b := &r.list.v.battery
+	if r.fine("battery.floor_pct", "battery.ceiling_pct") && b.floorPct >= b.ceilingPct {
+		key := "battery.floor_pct"
+		if !r.list.given(key) {
+			key = "battery.ceiling_pct"
+		}
+		r.faultAt(key, "floor_pct (%s) must be below ceiling_pct (%s)", trim(b.floorPct), trim(b.ceilingPct))
+	}
+	if r.fine("battery.start_pct", "battery.ceiling_pct") && b.startPct > b.ceilingPct {
+		key := "battery.start_pct"
+		if !r.list.given(key) {
+			key = "battery.ceiling_pct"
+		}
+		r.faultAt(key, "start_pct (%s) must be at most ceiling_pct (%s)", trim(b.startPct), trim(b.ceilingPct))
+	}
+	if r.list.given("battery.rate_table") && r.fine("battery.rate_table") {
+		if _, err := battery.FitRates(rates(b.rateTable)); err != nil {
+			r.faultAt("battery.rate_table", "%s", err)
+		}
+	}
+}
+
+func (r *reading) checkWoodpile() {
+	w := &r.list.v.woodpile
+	if n := len(w.stacks); n > woodpile.MostStacks {
+		r.fault(r.tableLines["woodpile.stack."+w.stacks[woodpile.MostStacks].name], "woodpile.stack",
+			"must be at most %d stacks, got %d", woodpile.MostStacks, n)
+	}
+	for _, s := range w.stacks {
+		r.checkAmount("woodpile.stack." + s.name)
+	}
+	for _, s := range w.cuts {
+		table := "woodpile.cut." + s.name
+		r.checkAmount(table)
+		r.need(table, "on")
+		r.fault(r.tableLines[table], table, "yearly cuts and drying are not built yet: leave the table out")
+	}
+	if w.rackPct > 0 {
+		r.faultAt("woodpile.rack_pct", "drying on a rack is not built yet: must be 0, got %s", trim(w.rackPct))
+	}
+}
+
+func (r *reading) checkAmount(table string) {
+	var found []string
+	for _, leaf := range amounts {
+		if r.list.given(table + "." + leaf) {
+			found = append(found, leaf)
+		}
+	}
+	if len(found) != 1 {
+		r.fault(r.tableLines[table], table, "needs one of %s, got %s", strings.Join(amounts, ", "), orNothing(strings.Join(found, " and ")))
+	}
+}
+
+func orNothing(text string) string {
+	if text == "" {
+		return "nothing"
+	}
+	return text
+}
+
+// checkChores sees that each chore fits into one of its hours.
+func (r *reading) checkChores() {
+	for _, c := range r.list.v.load.chores {
+		table := "load.chore." + c.name
+		if !r.list.given(table+".kwh") || !r.list.given(table+".kw") || !r.fine(table+".kwh", table+".kw", table+".hours") {
+			continue
+		}
+		longest := 0
+		for _, w := range c.hours {
+			longest = max(longest, w.To-w.From)
+		}
+		const roundingMinutes = 1e-6
+		if minutes := 60 * c.kWh / c.kW; minutes > float64(longest)+roundingMinutes {
+			r.faultAt(table+".hours", "must hold the chore, which lasts %s h (kwh/kw); the longest of them is %s h", trim(minutes/60), trim(float64(longest)/60))
+		}
+	}
+}
+
+func (r *reading) checkPlan() {
+	p := &r.list.v.plan
+	switch {
+	case !r.fine("plan.by"):
+	case p.by == plan.Chosen:
+		r.faultAt("plan.by", "chosen runs are not built yet: must be %q or %q", plan.SameHours, plan.TopUp)
+	case p.by == plan.SameHours && r.fine("plan.same_start", "step_minutes") && p.sameStart%r.list.v.stepMinutes != 0:
+		r.faultAt("plan.same_start", "must fall on a step of %d minutes, got %q", r.list.v.stepMinutes, clockOf(p.sameStart))
+	case p.by == plan.TopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && p.startBelowPct >= p.stopAbovePct:
+		r.faultAt("plan.start_below_pct", "must be below stop_above_pct (%s), got %s", trim(p.stopAbovePct), trim(p.startBelowPct))
+	}
+	if p.ration {
+		r.faultAt("plan.ration", "rationing is not built yet: must be false, got true")
+	}
+}

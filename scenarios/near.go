@@ -1,0 +1,20 @@
+package scenarios
+
+import "github.com/xrash/smetrics"
+
+// Near returns the word of a list that a misspelt one most likely meant: the
+// first with the fewest letters changed, if those are few for its length.
+func Near(word string, list []string) (string, bool) {
+	best, fewest := "", len(word)/3+1
+	if len(word) < 3 {
+		fewest = 1
+	}
+	for _, candidate := range list {
+		if changes := smetrics.WagnerFischer(word, candidate, 1, 1, 1); changes <= fewest && changes < len(candidate) {
+			if best == "" || changes < fewest {
+				best, fewest = candidate, changes
+			}
+		}
+	}
+	return best, best != ""
+}

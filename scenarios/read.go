@@ -1,0 +1,349 @@
+// Package scenarios turns the household's scenario file into a checked House.
+//
+// Read takes a file (TOML) or the name of an embedded example, puts every key
+// through the one list of settings, and returns either a Scenario or every
+// fault at once, each with file, line, key, what is allowed and what was given.
+package scenarios
+
+import (
+	"cmp"
+	"embed"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+
+	"twigwatt/sim/calendar"
+)
+
+//go:embed *.toml
+var examples embed.FS
+
+// Examples returns the names of the embedded examples.
+func Examples() []string {
+	entries, err := examples.ReadDir(".")
+	if err != nil {
+		panic(err) // embedded
+	}
+	var names []string
+	for _, e := range entries {
+		names = append(names, strings.TrimSuffix(e.Name(), ".toml"))
+	}
+	return names
+}
+
+// An Option changes how a scenario is read.
+type Option func(*reading)
+
+// Set overrides a key, as KEY=VALUE, with the same checks as the file.
+func Set(assignment string) Option {
+	return func(r *reading) { r.assignments = append(r.assignments, assignment) }
+}
+
+// Today says what day start = "today" means.
+func Today(d calendar.Date) Option {
+	return func(r *reading) { r.today = func() (calendar.Date, error) { return d, nil } }
+}
+
+// A Fault is one thing wrong with a scenario.
+type Fault struct {
+	File string
+	Line int // 0: not of a line
+	Key  string
+	Text string
+}
+
+// String writes the fault on a line.
+func (f Fault) String() string {
+	where := f.File
+	if f.Line > 0 {
+		where = fmt.Sprintf("%s:%d", f.File, f.Line)
+	}
+	if f.Key == "" {
+		return where + ": " + f.Text
+	}
+	return where + ": " + f.Key + ": " + f.Text
+}
+
+// Faults is everything wrong with a scenario, in the order of the file.
+type Faults []Fault
+
+// Error writes each fault on its line.
+func (f Faults) Error() string {
+	lines := make([]string, len(f))
+	for i, fault := range f {
+		lines[i] = fault.String()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// reading is a scenario on its way from text to House.
+type reading struct {
+	file        string
+	open        func(string) (io.ReadCloser, error)
+	assignments []string
+	today       func() (calendar.Date, error)
+	list        *list
+	entries     []entry
+	faults      Faults
+	tableLines  map[string]int
+}
+
+// entry is a key or table as the file or --set gives it.
+type entry struct {
+	key   []string
+	value any
+	line  int // ofSet for --set
+}
+
+// ofSet stands for the line of what --set gave.
+const ofSet = -1
+
+const mostBytes = 1 << 20
+
+// Read reads a scenario. A name without a path or an ending may be an embedded
+// example; any other is opened, as are the files it names, beside it. What is
+// wrong comes back as Faults, but for a file that cannot be opened.
+func Read(name string, open func(string) (io.ReadCloser, error), options ...Option) (*Scenario, error) {
+	r := &reading{file: name, open: open, tableLines: map[string]int{}, today: func() (calendar.Date, error) { return 0, errNoToday }}
+	for _, option := range options {
+		option(r)
+	}
+	text, err := r.text(name)
+	if err != nil {
+		return nil, err
+	}
+	if !r.decode(text) {
+		return nil, r.faults
+	}
+	for _, assignment := range r.assignments {
+		r.assign(assignment)
+	}
+	r.list = newList(r.today)
+	r.list.v.name = strings.TrimSuffix(path.Base(strings.ReplaceAll(name, `\`, "/")), ".toml")
+	r.enter()
+	r.fill()
+	r.check()
+	var scenario *Scenario
+	if len(r.faults) == 0 {
+		scenario = r.build(text)
+	}
+	if len(r.faults) > 0 {
+		slices.SortStableFunc(r.faults, func(a, b Fault) int {
+			return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line)) // "--set" sorts before a name
+		})
+		return nil, r.faults
+	}
+	return scenario, nil
+}
+
+// text returns the scenario's text.
+func (r *reading) text(name string) (string, error) {
+	bareName := !strings.ContainsAny(name, `/\.`)
+	if text, err := examples.ReadFile(name + ".toml"); bareName && err == nil {
+		return string(text), nil
+	}
+	f, err := r.open(name)
+	if err != nil && bareName {
+		return "", fmt.Errorf("%s: no such file, and no embedded example of that name (there is: %s)", name, strings.Join(Examples(), ", "))
+	}
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
+	if err != nil {
+		return "", fmt.Errorf("%s: %w", name, err)
+	}
+	if len(text) > mostBytes {
+		return "", Faults{{File: name, Text: "must be smaller than 1 MB to be a scenario"}}
+	}
+	return string(text), nil
+}
+
+// decode takes the text apart into entries; false where it is no TOML.
+func (r *reading) decode(text string) bool {
+	var raw map[string]any
+	md, err := toml.Decode(text, &raw)
+	if err != nil {
+		r.syntax(err)
+		return false
+	}
+	lines := newLines(text)
+	for _, key := range md.Keys() {
+		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: lines.of(key)})
+	}
+	return true
+}
+
+// syntax reports text that is no TOML: our line first, then the place in the text.
+func (r *reading) syntax(err error) {
+	fault := Fault{File: r.file, Text: err.Error()}
+	var bad toml.ParseError
+	if errors.As(err, &bad) {
+		fault.Line, fault.Text = bad.Position.Line, cmp.Or(bad.Message, bad.Error())
+		if strings.Contains(fault.Text, "','") || strings.Contains(fault.Text, "comma") {
+			fault.Text += "; a decimal takes a point (3.5)"
+		}
+		fault.Text += "\n" + strings.TrimRight(bad.ErrorWithPosition(), "\n")
+	}
+	r.faults = append(r.faults, fault)
+}
+
+// at walks a decoded document to a key. Inside a list of tables it stops at the
+// list: its keys are reported with it.
+func at(raw map[string]any, key []string) any {
+	var value any = raw
+	for _, part := range key {
+		table, ok := value.(map[string]any)
+		if !ok {
+			return value
+		}
+		value = table[part]
+	}
+	return value
+}
+
+// assign puts KEY=VALUE among the entries in place of what the file says of
+// that key and of its rivals. VALUE is TOML, or bare text.
+func (r *reading) assign(assignment string) {
+	key, text, ok := strings.Cut(assignment, "=")
+	key = strings.TrimSpace(key)
+	if !ok || key == "" {
+		r.fault(ofSet, "", "must be written KEY=VALUE, got %q", assignment)
+		return
+	}
+	replaced := append(rivalsOf(key), key)
+	r.entries = slices.DeleteFunc(r.entries, func(e entry) bool {
+		name := strings.Join(e.key, ".")
+		return slices.Contains(replaced, name) && (e.line != ofSet || name == key)
+	})
+	r.entries = append(r.entries, entry{key: strings.Split(key, "."), value: bare(strings.TrimSpace(text)), line: ofSet})
+}
+
+// bare reads a value of --set: TOML where it is, else text.
+func bare(text string) any {
+	var raw map[string]any
+	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {
+		if _, isDate := raw["x"].(dated); !isDate {
+			return raw["x"]
+		}
+	}
+	return text
+}
+
+// enter puts the entries through the list.
+func (r *reading) enter() {
+	var reported []string // unknown tables: their keys need no line of their own
+	for _, e := range r.entries {
+		name := strings.Join(e.key, ".")
+		if slices.ContainsFunc(reported, func(table string) bool { return strings.HasPrefix(name, table+".") }) {
+			continue
+		}
+		r.makeNamed(e)
+		if _, isTable := e.value.(map[string]any); isTable && r.isTable(e.key) {
+			r.tableLines[name] = e.line
+			continue
+		}
+		if _, isTable := e.value.([]map[string]any); isTable {
+			reported = append(reported, name)
+		}
+		if !r.put(e, name) {
+			reported = append(reported, name)
+		}
+	}
+}
+
+// makeNamed makes the settings of load.appliance.NAME and its like when an
+// entry first names it.
+func (r *reading) makeNamed(e entry) {
+	if len(e.key) < 3 || e.key[2] == "" || strings.Contains(e.key[2], ".") {
+		return
+	}
+	table := e.key[0] + "." + e.key[1]
+	if _, isTable := e.value.(map[string]any); !isTable && len(e.key) == 3 || !slices.Contains(named, table) {
+		return
+	}
+	if name := table + "." + e.key[2]; !r.list.named[name] {
+		r.list.named[name] = true
+		r.list.addNamed(table, e.key[2])
+		r.tableLines[name] = e.line
+	}
+}
+
+func (r *reading) isTable(key []string) bool {
+	name := strings.Join(key, ".")
+	return slices.Contains(tables, name) || slices.Contains(named, name) || r.list.named[name]
+}
+
+// tables are the top-level tables.
+var tables = []string{"place", "load", "other", "engine", "tending", "battery", "woodpile", "luck", "plan"}
+
+// put gives a value to a key; false where there is no such key.
+func (r *reading) put(e entry, name string) bool {
+	s, known := r.list.byKey[name]
+	if !known {
+		kind := "key"
+		if _, isTable := e.value.(map[string]any); isTable {
+			kind = "table"
+		}
+		text := "no such " + kind
+		if near, ok := Near(name, r.words()); ok {
+			text += "; did you mean " + near + "?"
+		}
+		r.fault(e.line, name, "%s", text)
+		return false
+	}
+	s.Given, s.Line = true, e.line
+	if err := s.value.set(e.value); err != nil {
+		s.wrong = true
+		r.fault(e.line, name, "%s", err)
+	}
+	return true
+}
+
+// words are every key and table, for near matches.
+func (r *reading) words() []string {
+	words := slices.Concat(tables, named)
+	for _, s := range r.list.all {
+		words = append(words, s.Key)
+	}
+	return words
+}
+
+// fill puts the defaults in force, last those that hang on other keys.
+func (r *reading) fill() {
+	for _, late := range []bool{false, true} {
+		for _, s := range r.list.all {
+			if !s.Given && s.fill != nil && s.late == late {
+				s.fill()
+			}
+		}
+	}
+}
+
+func (r *reading) fault(line int, key, format string, args ...any) {
+	f := Fault{File: r.file, Line: line, Key: key, Text: fmt.Sprintf(format, args...)}
+	if line == ofSet {
+		f.File, f.Line = "--set", 0
+	}
+	r.faults = append(r.faults, f)
+}
+
+// faultAt blames a setting where it stands or, where it is missing, its table.
+func (r *reading) faultAt(key, format string, args ...any) {
+	line := 0
+	if s := r.list.byKey[key]; s != nil && s.Given {
+		line = s.Line
+	} else {
+		line = r.tableLines[Table(key)]
+	}
+	r.fault(line, key, format, args...)
+}
+
+// Table returns the table a key stands in, "" for those at the top.
+func Table(key string) string { return key[:max(0, strings.LastIndex(key, "."))] }

@@ -1,0 +1,553 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"twigwatt/sim/calendar"
+)
+
+// A Setting is one key of the scenario file, with its value in force.
+type Setting struct {
+	Key     string
+	Unit    string
+	Meaning string
+	Source  string // of the default, or of the range where there is none
+	Default string // as it is written or in words, "" where there is none
+	Given   bool   // by the file or by --set
+	Line    int    // where: 0 for a default, below 0 for --set
+
+	value value
+	fill  func() // puts the default in force; nil where there is none
+	late  bool   // its default hangs on other keys
+	wrong bool   // its value was refused
+}
+
+// Allowed says what the key may hold.
+func (s *Setting) Allowed() string { return s.value.allowed() }
+
+// InForce writes the value in force as TOML, "none" where there is none.
+func (s *Setting) InForce() string { return s.value.show() }
+
+// value is a place in the settings that knows what may be put into it.
+type value interface {
+	set(raw any) error // raw as the TOML library decodes it; the error says what is allowed and what was given
+	allowed() string
+	show() string
+}
+
+func refuse(allowed string, raw any) error {
+	return fmt.Errorf("must be %s, got %s", allowed, given(raw))
+}
+
+// given writes a raw value as the household wrote it, without any type of Go.
+func given(raw any) string {
+	switch v := raw.(type) {
+	case string:
+		return strconv.Quote(v)
+	case float64:
+		switch {
+		case math.IsNaN(v):
+			return "NaN"
+		case math.IsInf(v, 0):
+			return "infinity"
+		}
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	case []any:
+		parts := make([]string, len(v))
+		for i := range v {
+			parts[i] = given(v[i])
+		}
+		return "[" + strings.Join(parts, ", ") + "]"
+	case map[string]any, []map[string]any:
+		return "a table"
+	case dated:
+		return v.Format("2006-01-02")
+	}
+	return fmt.Sprint(raw)
+}
+
+type dated interface{ Format(string) string }
+
+// numeric reads an integer or a finite decimal.
+func numeric(raw any) (float64, error) {
+	switch v := raw.(type) {
+	case int64:
+		return float64(v), nil
+	case float64:
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return 0, refuse("a finite number", raw)
+		}
+		return v, nil
+	}
+	err := refuse("a number", raw)
+	if text, ok := raw.(string); ok && strings.Contains(text, ",") {
+		err = fmt.Errorf("%w; a decimal takes a point (3.5)", err)
+	}
+	return 0, err
+}
+
+// span of a number: from low to high, low itself left out where open.
+type bounds struct {
+	low, high float64
+	open      bool
+}
+
+func from(low, high float64) bounds  { return bounds{low, high, false} }
+func above(low, high float64) bounds { return bounds{low, high, true} }
+
+func (b bounds) holds(x float64) bool { return (x > b.low || !b.open && x == b.low) && x <= b.high }
+
+func (b bounds) String() string {
+	low, high := trim(b.low), trim(b.high)
+	switch {
+	case b.open && math.IsInf(b.high, 1):
+		return "more than " + low
+	case math.IsInf(b.high, 1):
+		return low + " or more"
+	case b.open:
+		return "more than " + low + ", at most " + high
+	}
+	return low + " to " + high
+}
+
+func trim(x float64) string { return strconv.FormatFloat(x, 'g', 8, 64) }
+
+// number is a decimal; with whole, an integer. An unset number has no value in force.
+type number struct {
+	at    *float64
+	in    bounds
+	whole bool
+	unset bool
+}
+
+func (n *number) set(raw any) error {
+	x, err := numeric(raw)
+	if err != nil {
+		return err
+	}
+	if n.whole && x != math.Trunc(x) || !n.in.holds(x) {
+		return refuse(n.allowed(), raw)
+	}
+	*n.at, n.unset = x, false
+	return nil
+}
+
+func (n *number) allowed() string {
+	if n.whole {
+		return "a whole number, " + n.in.String()
+	}
+	return n.in.String()
+}
+
+func (n *number) show() string {
+	if n.unset {
+		return "none"
+	}
+	return trim(*n.at)
+}
+
+// choice is one word of a list.
+type choice struct {
+	at *string
+	of []string
+}
+
+func (c *choice) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || !slices.Contains(c.of, text) {
+		err := refuse(c.allowed(), raw)
+		if near, found := Near(text, c.of); ok && found {
+			err = fmt.Errorf("%w; did you mean %q?", err, near)
+		}
+		return err
+	}
+	*c.at = text
+	return nil
+}
+
+func (c *choice) allowed() string {
+	quoted := make([]string, len(c.of))
+	for i, word := range c.of {
+		quoted[i] = strconv.Quote(word)
+	}
+	return "one of " + strings.Join(quoted, ", ")
+}
+
+func (c *choice) show() string { return orNone(*c.at) }
+
+func orNone(text string) string {
+	if text == "" {
+		return "none"
+	}
+	return strconv.Quote(text)
+}
+
+// oneOf is an integer of a list.
+type oneOf struct {
+	at *int
+	of []int64
+}
+
+func (o *oneOf) set(raw any) error {
+	n, ok := raw.(int64)
+	if !ok || !slices.Contains(o.of, n) {
+		return refuse(o.allowed(), raw)
+	}
+	*o.at = int(n)
+	return nil
+}
+
+func (o *oneOf) allowed() string {
+	return "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.of)), ", "), "[]")
+}
+
+func (o *oneOf) show() string { return strconv.Itoa(*o.at) }
+
+// words is any text.
+type words struct{ at *string }
+
+func (w *words) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || strings.TrimSpace(text) == "" {
+		return refuse(w.allowed(), raw)
+	}
+	*w.at = text
+	return nil
+}
+
+func (w *words) allowed() string { return "a text" }
+func (w *words) show() string    { return orNone(*w.at) }
+
+// flag is true or false.
+type flag struct{ at *bool }
+
+func (f *flag) set(raw any) error {
+	v, ok := raw.(bool)
+	if !ok {
+		return refuse(f.allowed(), raw)
+	}
+	*f.at = v
+	return nil
+}
+
+func (f *flag) allowed() string { return "true or false" }
+func (f *flag) show() string    { return strconv.FormatBool(*f.at) }
+
+// texts reads a text or a list of texts.
+func texts(raw any, allowed string) ([]string, error) {
+	if text, ok := raw.(string); ok {
+		return []string{text}, nil
+	}
+	list, ok := raw.([]any)
+	if !ok {
+		return nil, refuse(allowed, raw)
+	}
+	var all []string
+	for _, item := range list {
+		text, ok := item.(string)
+		if !ok {
+			if date, isDate := item.(dated); isDate {
+				text, ok = date.Format("2006-01-02"), true
+			}
+		}
+		if !ok {
+			return nil, refuse(allowed, raw)
+		}
+		all = append(all, text)
+	}
+	return all, nil
+}
+
+// windows are hours of the day.
+type windows struct{ at *[]calendar.Window }
+
+func (w *windows) set(raw any) error {
+	list, err := texts(raw, w.allowed())
+	if err != nil {
+		return err
+	}
+	if len(list) == 0 {
+		return refuse(w.allowed(), raw)
+	}
+	var all []calendar.Window
+	for _, text := range list {
+		window, err := calendar.ParseWindow(text)
+		if err != nil {
+			return err
+		}
+		all = append(all, window)
+	}
+	*w.at = calendar.Merge(all)
+	return nil
+}
+
+func (w *windows) allowed() string { return `a list of hours like ["07:00-21:00"]` }
+func (w *windows) show() string    { return showList(*w.at) }
+
+func showList[T fmt.Stringer](list []T) string {
+	quoted := make([]string, len(list))
+	for i, item := range list {
+		quoted[i] = strconv.Quote(item.String())
+	}
+	return "[" + strings.Join(quoted, ", ") + "]"
+}
+
+// weekdays are days of the week.
+type weekdays struct{ at *calendar.Weekdays }
+
+func (w *weekdays) set(raw any) error {
+	set, err := union(raw, w.allowed(), calendar.ParseWeekdays)
+	if err == nil {
+		*w.at = set
+	}
+	return err
+}
+
+func (w *weekdays) allowed() string {
+	return `"all", "workdays", "weekend", or days like ["mon", "thu-sat"]`
+}
+func (w *weekdays) show() string { return showNames(w.at.String()) }
+
+// months are months of the year.
+type months struct{ at *calendar.Months }
+
+func (m *months) set(raw any) error {
+	set, err := union(raw, m.allowed(), calendar.ParseMonths)
+	if err == nil {
+		*m.at = set
+	}
+	return err
+}
+
+func (m *months) allowed() string { return `"all", or months like "nov-mar" or ["jan", "dec"]` }
+func (m *months) show() string    { return showNames(m.at.String()) }
+
+func showNames(names string) string {
+	parts := strings.Split(names, ", ")
+	if len(parts) == 1 {
+		return strconv.Quote(names)
+	}
+	return `["` + strings.Join(parts, `", "`) + `"]`
+}
+
+func union[S ~uint8 | ~uint16](raw any, allowed string, parse func(string) (S, error)) (S, error) {
+	list, err := texts(raw, allowed)
+	if err != nil {
+		return 0, err
+	}
+	var all S
+	for _, text := range list {
+		for part := range strings.SplitSeq(text, ",") {
+			set, err := parse(part)
+			if err != nil {
+				return 0, err
+			}
+			all |= set
+		}
+	}
+	if all == 0 {
+		return 0, refuse(allowed, raw)
+	}
+	return all, nil
+}
+
+// ranges are dates and ranges of dates.
+type ranges struct{ at *[]calendar.DateRange }
+
+func (r *ranges) set(raw any) error {
+	if date, ok := raw.(dated); ok {
+		raw = date.Format("2006-01-02")
+	}
+	list, err := texts(raw, r.allowed())
+	if err != nil {
+		return err
+	}
+	var all []calendar.DateRange
+	for _, text := range list {
+		one, err := calendar.ParseDateRange(text)
+		if err != nil {
+			return err
+		}
+		all = append(all, one)
+	}
+	*r.at = all
+	return nil
+}
+
+func (r *ranges) allowed() string { return `a list of dates like ["2025-07-10..2025-07-24"]` }
+func (r *ranges) show() string    { return showList(*r.at) }
+
+// clock is a time of day in minutes since midnight.
+type clock struct{ at *int }
+
+func (c *clock) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok {
+		return refuse(c.allowed(), raw)
+	}
+	minute, err := calendar.ParseClock(text)
+	if err == nil {
+		*c.at = minute
+	}
+	return err
+}
+
+func (c *clock) allowed() string { return `a time of day like "16:30"` }
+func (c *clock) show() string    { return strconv.Quote(calendar.Clock(*c.at)) }
+
+// yearly is twelve monthly means.
+type yearly struct {
+	at    *[12]float64
+	in    bounds
+	unset bool
+}
+
+func (y *yearly) set(raw any) error {
+	list, ok := raw.([]any)
+	if !ok || len(list) != 12 {
+		got := given(raw)
+		if ok {
+			got = fmt.Sprintf("%d", len(list))
+		}
+		return fmt.Errorf("must be %s, got %s", y.allowed(), got)
+	}
+	var all [12]float64
+	for i, item := range list {
+		x, err := numeric(item)
+		if err != nil || !y.in.holds(x) {
+			return fmt.Errorf("must be %s, got %s for month %d", y.allowed(), given(item), i+1)
+		}
+		all[i] = x
+	}
+	*y.at, y.unset = all, false
+	return nil
+}
+
+func (y *yearly) allowed() string {
+	return "twelve monthly means, January first, each " + y.in.String()
+}
+
+func (y *yearly) show() string {
+	if y.unset {
+		return "none"
+	}
+	parts := make([]string, 12)
+	for i, x := range y.at {
+		parts[i] = trim(x)
+	}
+	return "[" + strings.Join(parts, ", ") + "]"
+}
+
+// pairs is a curve: two or more pairs (or as many as least says) whose first numbers rise.
+type pairs struct {
+	at     *[][2]float64
+	least  int
+	first  bounds
+	second bounds
+	names  string // of a pair, as in "[kW, kg/h]"
+}
+
+func (p *pairs) set(raw any) error {
+	list, ok := raw.([]any)
+	if !ok || len(list) < p.least {
+		return refuse(p.allowed(), raw)
+	}
+	var all [][2]float64
+	for _, item := range list {
+		pair, ok := item.([]any)
+		if !ok || len(pair) != 2 {
+			return refuse(p.allowed(), raw)
+		}
+		x, errX := numeric(pair[0])
+		y, errY := numeric(pair[1])
+		if errX != nil || errY != nil || !p.first.holds(x) || !p.second.holds(y) {
+			return fmt.Errorf("must be %s, got %s", p.allowed(), given(item))
+		}
+		if n := len(all); n > 0 && x <= all[n-1][0] {
+			return fmt.Errorf("must be %s, got %g after %g", p.allowed(), x, all[n-1][0])
+		}
+		all = append(all, [2]float64{x, y})
+	}
+	*p.at = all
+	return nil
+}
+
+func (p *pairs) allowed() string {
+	return fmt.Sprintf("%d or more pairs %s, the first of them rising, %s and %s", p.least, p.names, p.first, p.second)
+}
+
+func (p *pairs) show() string {
+	if len(*p.at) == 0 {
+		return "none"
+	}
+	parts := make([]string, len(*p.at))
+	for i, pair := range *p.at {
+		parts[i] = "[" + trim(pair[0]) + ", " + trim(pair[1]) + "]"
+	}
+	return "[" + strings.Join(parts, ", ") + "]"
+}
+
+// roomC is a temperature or "outdoor".
+type roomC struct {
+	at      *float64
+	outdoor *bool
+	in      bounds
+}
+
+func (r *roomC) set(raw any) error {
+	if text, ok := raw.(string); ok && text == "outdoor" {
+		*r.outdoor = true
+		return nil
+	}
+	x, err := numeric(raw)
+	if err != nil || !r.in.holds(x) {
+		return refuse(r.allowed(), raw)
+	}
+	*r.at, *r.outdoor = x, false
+	return nil
+}
+
+func (r *roomC) allowed() string { return r.in.String() + `, or "outdoor"` }
+
+func (r *roomC) show() string {
+	if *r.outdoor {
+		return `"outdoor"`
+	}
+	return trim(*r.at)
+}
+
+// firstDay is a date or "today".
+type firstDay struct {
+	at    *calendar.Date
+	today func() (calendar.Date, error)
+}
+
+func (f *firstDay) set(raw any) error {
+	text, ok := raw.(string)
+	if date, isDate := raw.(dated); isDate {
+		text, ok = date.Format("2006-01-02"), true
+	}
+	if ok && text == "today" {
+		date, err := f.today()
+		if err == nil {
+			*f.at = date
+		}
+		return err
+	}
+	date, err := calendar.ParseDate(text)
+	if !ok || err != nil || date.Year() < 1970 || date.Year() > 2200 {
+		return refuse(f.allowed(), raw)
+	}
+	*f.at = date
+	return nil
+}
+
+func (f *firstDay) allowed() string { return `a date like 2025-01-31, from 1970 to 2200, or "today"` }
+func (f *firstDay) show() string    { return f.at.String() }
+
+var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)

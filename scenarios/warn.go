@@ -1,0 +1,101 @@
+package scenarios
+
+import (
+	"fmt"
+	"strings"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
+	"twigwatt/sim/plan"
+)
+
+// warn adds what is strange about a scenario that can run.
+func (s *Scenario) warn(l *list) {
+	add := func(code, format string, args ...any) {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+	}
+	v := l.v
+	if v.load.kWhPerYear > 0 || v.load.kWhPerDay > 0 {
+		add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
+	}
+	if kw, names := s.Wants.Coincidence(s.House.Span); kw > v.battery.inverterKW {
+		add("inverter_small", "%s may run at the same time: %.1f kW, more than the inverter's %s kW", strings.Join(names, ", "), kw, trim(v.battery.inverterKW))
+	}
+	if v.battery.chargePct > 0 && len(v.battery.chargeCurve) == 0 && v.battery.chargePct < 60 {
+		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(v.battery.chargePct))
+	}
+	if l.given("engine.displacement_cc") && l.given("engine.rpm") {
+		s.warnOfRating(v.engine.displacementCC, v.engine.rpm)
+	}
+	for _, f := range []struct {
+		file string
+		use  loads.Use
+	}{{v.load.file, s.Demand.FileUse}, {v.otherFile, s.Demand.OtherUse}} {
+		if f.use == loads.WeekRepeated {
+			add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the span, summer and winter alike", f.file)
+		}
+	}
+	for _, stack := range v.woodpile.stacks {
+		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
+			add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
+		}
+	}
+	if s.awayRuns() > 0 {
+		add("away_runs", "on %d days nobody is at home, but runs are allowed: name them in tending.no_runs if so", s.awayRuns())
+	}
+	if s.Plan == plan.SameHours {
+		s.warnOfSameHours(v)
+	}
+	if len(s.House.Pile.Stacks) > 0 {
+		add("drying_not_modelled", "drying is not modelled yet: each stack keeps the moisture it was given")
+	}
+}
+
+func (s *Scenario) warnOfRating(cc, rpm float64) {
+	chain := genset.StandardChain(cc, rpm).Result().ElectricKW
+	share := s.House.Set.KW / chain
+	text := ""
+	switch {
+	case share > genset.MostPlausibleShare:
+		text = "more than such an engine gives on wood gas"
+	case share < genset.LeastPlausibleShare:
+		text = "less than half of what such an engine gives on wood gas"
+	default:
+		return
+	}
+	s.Warnings = append(s.Warnings, sim.Warning{Code: "engine_implausible", Text: fmt.Sprintf("engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
+		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)})
+}
+
+func (s *Scenario) awayRuns() int {
+	days := 0
+	for i, away := range s.Demand.AwayDay {
+		if away && s.House.Days[i].Tendable {
+			days++
+		}
+	}
+	return days
+}
+
+// warnOfSameHours tells where the rules or the steps change the wanted hours.
+func (s *Scenario) warnOfSameHours(v *values) {
+	add := func(code, format string, args ...any) {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+	}
+	stepH := s.House.Span.StepH()
+	steps := float64(s.sameSteps) * stepH
+	if steps > v.plan.sameHours+1e-9 {
+		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(v.plan.sameHours), trim(steps))
+	}
+	legal := 0
+	for step := s.sameStartStep; step < min(s.sameStartStep+s.sameSteps, s.House.Span.StepsADay()); step++ {
+		if s.House.TendedAhead(step) > 0 {
+			legal++
+		}
+	}
+	if legal = min(legal, s.House.MaxSteps()); legal < s.sameSteps {
+		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps), calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
+	}
+}

@@ -1,0 +1,184 @@
+package sim
+
+import (
+	"math"
+
+	"twigwatt/sim/calendar"
+	"twigwatt/storage/battery"
+)
+
+// A Tally is sums over some steps: AC energies at the house in kWh, hours, wood
+// in oven-dry kg.
+type Tally struct {
+	LoadKWh, OtherKWh, EngineKWh, ChargeKWh, DischargeKWh, ShortfallKWh, SpillKWh float64
+	Lost                                                                          battery.Losses
+	EngineH, AttendedH, ShortfallH                                                float64
+	LightUps                                                                      int
+	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, LostDryKg                         float64
+	SpareMissingKWhH                                                              float64 // below floor and spare, for each hour
+}
+
+// ElectricityGapKWh is what the books of electricity miss:
+// engine + other + from bank = load − shortfall + to bank + spill.
+func (t *Tally) ElectricityGapKWh() float64 {
+	return t.EngineKWh + t.OtherKWh + t.DischargeKWh - (t.LoadKWh - t.ShortfallKWh + t.ChargeKWh + t.SpillKWh)
+}
+
+// BankGainKWh is what the bank should hold more at the end than at the start.
+func (t *Tally) BankGainKWh() float64 { return t.ChargeKWh - t.DischargeKWh - t.Lost.TotalKWh() }
+
+func (t *Tally) add(o *Tally) {
+	t.LoadKWh += o.LoadKWh
+	t.OtherKWh += o.OtherKWh
+	t.EngineKWh += o.EngineKWh
+	t.ChargeKWh += o.ChargeKWh
+	t.DischargeKWh += o.DischargeKWh
+	t.ShortfallKWh += o.ShortfallKWh
+	t.SpillKWh += o.SpillKWh
+	t.Lost.LeakKWh += o.Lost.LeakKWh
+	t.Lost.ChargeKWh += o.Lost.ChargeKWh
+	t.Lost.DischargeKWh += o.Lost.DischargeKWh
+	t.Lost.IdleKWh += o.Lost.IdleKWh
+	t.EngineH += o.EngineH
+	t.AttendedH += o.AttendedH
+	t.ShortfallH += o.ShortfallH
+	t.LightUps += o.LightUps
+	t.BurnedDryKg += o.BurnedDryKg
+	t.BurnedAsIsKg += o.BurnedAsIsKg
+	t.BurnedStackedM3 += o.BurnedStackedM3
+	t.LostDryKg += o.LostDryKg
+	t.SpareMissingKWhH += o.SpareMissingKWhH
+}
+
+// A DayRecord is what the books keep of a day.
+type DayRecord struct {
+	Tally
+	Date                                calendar.Date
+	StartKWh, EndKWh                    float64 // stored
+	LowestKWh, HighestKWh, MeanKWh      float64 // stored at the steps' ends
+	PileStartDryKg, PileEndDryKg        float64
+	ReachedFull, Late, WithoutReadyWood bool // Late: a full charge was overdue
+}
+
+// Short reports whether the day misses enough to count.
+func (d *DayRecord) Short(shortDayKWh float64) bool { return d.ShortfallKWh >= shortDayKWh }
+
+// Books hold the days of a span and prove that nothing came from nowhere: the
+// largest gap of any step, of any day and of the whole.
+type Books struct {
+	Days               []DayRecord
+	StartKWh, EndKWh   float64
+	PileStartKg        float64
+	PileEndKg          float64
+	StepGapKWh         float64 // largest of electricity and bank in any step
+	StepGapKg          float64
+	DayGapKWh          float64
+	DayGapKg           float64
+	LongestWithoutFull int
+
+	house           *House
+	stepStartKWh    float64
+	stepStartPileKg float64
+	sinceFull       int
+}
+
+// shortStepKWh: a step that misses more is a shortfall step.
+const shortStepKWh = 0.001
+
+func newBooks(h *House, s *State) *Books {
+	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days)}
+	b.StartKWh = s.Bank.StoredKWh()
+	b.PileStartKg = h.Pile.TotalKg(&s.Pile)
+	b.stepStartKWh, b.stepStartPileKg = b.StartKWh, b.PileStartKg
+	return b
+}
+
+// open begins a day.
+func (b *Books) open(day int, s *State) *DayRecord {
+	d := &b.Days[day]
+	d.Date = b.house.Days[day].Date
+	d.StartKWh, d.LowestKWh, d.HighestKWh = b.stepStartKWh, math.Inf(1), math.Inf(-1)
+	d.PileStartDryKg = b.stepStartPileKg
+	d.WithoutReadyWood = b.house.Days[day].Tendable && !b.house.HasReadyWood(s)
+	return d
+}
+
+// enter books a step.
+func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64) {
+	h, stored := b.house.stepH, s.Bank.StoredKWh()
+	d.LoadKWh += f.LoadKW * h
+	d.OtherKWh += f.OtherKW * h
+	d.EngineKWh += f.EngineKW * h
+	d.ChargeKWh += f.ChargeKW * h
+	d.DischargeKWh += f.DischargeKW * h
+	d.SpillKWh += f.SpillKW * h
+	d.Lost.LeakKWh += f.Lost.LeakKWh
+	d.Lost.ChargeKWh += f.Lost.ChargeKWh
+	d.Lost.DischargeKWh += f.Lost.DischargeKWh
+	d.Lost.IdleKWh += f.Lost.IdleKWh
+	if f.ShortfallKW > 0 {
+		d.ShortfallKWh += f.ShortfallKW * h
+		if f.ShortfallKW*h > shortStepKWh {
+			d.ShortfallH += h
+		}
+	}
+	if f.Run {
+		b.enterRun(d, s, f)
+	}
+	if stored < floorAndSpareKWh {
+		d.SpareMissingKWhH += (floorAndSpareKWh - stored) * h
+	}
+	d.LowestKWh, d.HighestKWh = min(d.LowestKWh, stored), max(d.HighestKWh, stored)
+	d.MeanKWh += stored
+	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
+	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
+	b.StepGapKWh = max(b.StepGapKWh, math.Abs(electricity)*h, math.Abs(bank))
+	b.stepStartKWh = stored
+}
+
+func (b *Books) enterRun(d *DayRecord, s *State, f *Flows) {
+	d.AttendedH += b.house.stepH
+	d.EngineH += f.Ready * b.house.stepH
+	if f.Match {
+		d.LightUps++
+	}
+	d.BurnedDryKg += f.Burned.DryKg
+	d.BurnedAsIsKg += f.Burned.AsIsKg
+	d.BurnedStackedM3 += f.Burned.StackedM3
+	if !b.house.Pile.Endless {
+		pile := b.house.Pile.TotalKg(&s.Pile)
+		b.StepGapKg = max(b.StepGapKg, math.Abs(b.stepStartPileKg-f.Burned.DryKg-f.LostDryKg-pile))
+		b.stepStartPileKg = pile
+	}
+}
+
+// close ends a day with what the pile lost in its night.
+func (b *Books) close(d *DayRecord, s *State, lostDryKg float64) {
+	d.EndKWh = s.Bank.StoredKWh()
+	d.MeanKWh /= float64(b.house.stepsADay)
+	d.LostDryKg = lostDryKg
+	d.PileEndDryKg = b.house.Pile.TotalKg(&s.Pile)
+	b.stepStartPileKg = d.PileEndDryKg
+	b.DayGapKWh = max(b.DayGapKWh, math.Abs(d.ElectricityGapKWh()), math.Abs(d.StartKWh+d.BankGainKWh()-d.EndKWh))
+	if !b.house.Pile.Endless {
+		b.DayGapKg = max(b.DayGapKg, math.Abs(d.PileStartDryKg-d.BurnedDryKg-d.LostDryKg-d.PileEndDryKg))
+	}
+	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Bank.FullKWh
+	b.sinceFull++
+	if d.ReachedFull {
+		b.sinceFull = 0
+	}
+	b.LongestWithoutFull = max(b.LongestWithoutFull, b.sinceFull)
+	every := b.house.Prices.FullEveryDays
+	d.Late = every > 0 && b.sinceFull > every
+	b.EndKWh, b.PileEndKg = d.EndKWh, d.PileEndDryKg
+}
+
+// Total sums the days.
+func (b *Books) Total() Tally {
+	var t Tally
+	for i := range b.Days {
+		t.add(&b.Days[i].Tally)
+	}
+	return t
+}

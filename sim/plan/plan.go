@@ -1,0 +1,78 @@
+// Package plan holds the choosers: the ways to decide, step by step, whether
+// the set burns. Each keeps the household's rules of tending.
+package plan
+
+import (
+	"math"
+
+	"twigwatt/sim"
+)
+
+// The plans.
+const (
+	SameHours = "same-hours" // every day at the same time
+	TopUp     = "top-up"     // when the bank is low
+	Chosen    = "chosen"     // by weighing prices ahead
+)
+
+// Names returns the plans.
+func Names() []string { return []string{Chosen, SameHours, TopUp} }
+
+// EveryDay is the plan same-hours: a run at the same time every day, as far as
+// the rules let it. Light up at StartStep of the day, or at the first step
+// after it at which the rules allow, and stop at StopStep.
+type EveryDay struct {
+	House               *sim.House
+	StartStep, StopStep int       // of the day; StopStep not included
+	ChoreKW             []float64 // of each step of the span; nil: none
+}
+
+// Choose says whether the set burns in a step.
+func (e *EveryDay) Choose(s *sim.State, step int) sim.Command {
+	c := sim.Command{ChoreKW: chores(e.ChoreKW, step)}
+	ofDay := step % e.House.Span.StepsADay()
+	switch {
+	case e.House.MustRun(s, step):
+		c.Run = true
+	case ofDay < e.StartStep || ofDay >= e.StopStep:
+	case s.LitSteps == 0 && (s.Starts > 0 || e.StopStep-ofDay < e.House.MinSteps()):
+	default:
+		c.Run = e.House.MayRun(s, step)
+	}
+	return c
+}
+
+// WhenLow is the plan top-up: light up in tending hours when the charge is below
+// StartBelow and burn until it is above StopAbove, both shares of the bank's
+// full size.
+type WhenLow struct {
+	House                 *sim.House
+	StartBelow, StopAbove float64
+	ChoreKW               []float64
+}
+
+// Choose says whether the set burns in a step.
+func (w *WhenLow) Choose(s *sim.State, step int) sim.Command {
+	c := sim.Command{ChoreKW: chores(w.ChoreKW, step)}
+	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
+	switch {
+	case w.House.MustRun(s, step):
+		c.Run = true
+	case s.LitSteps == 0 && charge < w.StartBelow, s.LitSteps > 0 && charge <= w.StopAbove:
+		c.Run = w.House.MayRun(s, step)
+	}
+	return c
+}
+
+func chores(kw []float64, step int) float64 {
+	if kw == nil {
+		return 0
+	}
+	return kw[step]
+}
+
+// StepsUp returns the steps that hold so many hours, rounded up.
+func StepsUp(hours, stepH float64) int {
+	const roundingH = 1e-9 // keeps 1.5 h from becoming four half-hours
+	return int(math.Ceil((hours - roundingH) / stepH))
+}

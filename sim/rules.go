@@ -1,0 +1,54 @@
+package sim
+
+import "twigwatt/sim/calendar"
+
+// tendedAhead counts, from each step of a day, how many steps in a row lie
+// wholly in the tending hours.
+func tendedAhead(hours []calendar.Window, span calendar.Span) []int {
+	ahead := make([]int, span.StepsADay())
+	for i := len(ahead) - 1; i >= 0; i-- {
+		from, to := float64(i*span.StepMinutes), float64((i+1)*span.StepMinutes)
+		if calendar.OverlapMinutes(hours, from, to) < to-from {
+			continue
+		}
+		ahead[i] = 1
+		if i+1 < len(ahead) {
+			ahead[i] += ahead[i+1]
+		}
+	}
+	return ahead
+}
+
+// MayRun reports whether the set may burn in a step: by the tending hours and
+// days, the hours and starts left today, midnight, and ready wood for the
+// shortest run (at a match) or for the step.
+func (h *House) MayRun(s *State, step int) bool {
+	ofDay := step % h.stepsADay
+	if !h.Days[step/h.stepsADay].Tendable || h.tendedAhead[ofDay] == 0 {
+		return false
+	}
+	if s.LitSteps > 0 { // no run crosses midnight, and none begins as one ends
+		return ofDay > 0 && s.TendedSteps < h.maxSteps && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg)
+	}
+	return s.Starts < h.Tending.MaxStarts && h.tendedAhead[ofDay] >= h.minSteps && s.TendedSteps+h.minSteps <= h.maxSteps &&
+		h.HasReadyWood(s)
+}
+
+// MustRun reports whether a run is too young to be stopped.
+func (h *House) MustRun(s *State, step int) bool {
+	return s.LitSteps > 0 && s.LitSteps < h.minSteps && step%h.stepsADay > 0
+}
+
+// HasReadyWood reports whether the shortest run can be fed at full power.
+func (h *House) HasReadyWood(s *State) bool {
+	return h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.minRunKg
+}
+
+// MinSteps and MaxSteps bound a run and a day's runs.
+func (h *House) MinSteps() int { return h.minSteps }
+
+// MaxSteps returns the most run steps in a day.
+func (h *House) MaxSteps() int { return h.maxSteps }
+
+// TendedAhead returns how many steps in a row are tended from a step of the day on.
+func (h *House) TendedAhead(ofDay int) int { return h.tendedAhead[ofDay] }

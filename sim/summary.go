@@ -1,0 +1,209 @@
+package sim
+
+import (
+	"fmt"
+	"time"
+
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
+	"twigwatt/storage/battery"
+)
+
+// A Warning is something strange but runnable.
+type Warning struct{ Code, Text string }
+
+// A Summary is the answers of a span. Energies are AC at the house in kWh
+// unless said, wood oven-dry kg unless said.
+type Summary struct {
+	Name         string
+	Span         calendar.Span
+	Plan         string
+	PlanText     string // the plan in words
+	Foresight    string // "" where the plan does not look ahead
+	Total        Tally
+	Shortage     Shortage
+	Bank         BankSummary
+	Wood         WoodSummary
+	Char         genset.Char
+	Price        Price
+	Books        Gaps
+	Months       []MonthSummary
+	LongestDay   *DayRecord // most attended hours
+	Warnings     []Warning
+	AttendedADay float64
+}
+
+// Shortage counts what the house wanted and did not get.
+type Shortage struct {
+	Days     int
+	WorstDay *DayRecord // nil without any shortfall
+}
+
+// BankSummary is the bank through the span; energies stored are DC.
+type BankSummary struct {
+	StartKWh, EndKWh float64
+	LowestPct        float64
+	LowestDay        calendar.Date
+	FullCycles       float64 // energy taken out at the terminals over the full size
+	LongestNotFull   int     // days
+	LateDays         int     // with a full charge overdue
+	FullEveryDays    int
+}
+
+// WoodSummary is the pile through the span. Endless wood has no pile.
+type WoodSummary struct {
+	Endless                      bool
+	PileStartDryKg, PileEndDryKg float64
+	WorkHours                    float64
+	DaysWithoutReadyWood         int
+	RunsOut                      *calendar.Date // the first day without ready wood for a run
+}
+
+// Price is what the plan cost, in kg of oven-dry wood.
+type Price struct{ WoodKg, HoursKg, StartsKg, ShortKg, HandbackKg, SoftKg float64 }
+
+// TotalKg returns the price without the soft prices.
+func (p Price) TotalKg() float64 { return p.WoodKg + p.HoursKg + p.StartsKg + p.ShortKg + p.HandbackKg }
+
+// Gaps are what the books of the whole span miss, and the worst of any day and step.
+type Gaps struct {
+	ElectricityKWh, BankKWh, WoodKg float64
+	WorstDayKWh, WorstStepKWh       float64
+	WorstDayKg, WorstStepKg         float64
+}
+
+// A MonthSummary is a calendar month of the span, or the part of it that lies in the span.
+type MonthSummary struct {
+	First     calendar.Date // the month's first day, in the span or not
+	Days      int
+	Tally     Tally
+	ShortDays int
+	LowestPct float64
+}
+
+// Summarize reads the answers off the books. name and plan are words for the
+// reader; warnings are those known before the span began.
+func Summarize(h *House, b *Books, warnings []Warning) *Summary {
+	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}
+	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
+	full := h.Bank.FullKWh
+	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
+		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
+		LongestNotFull: b.LongestWithoutFull, FullEveryDays: h.Prices.FullEveryDays}
+	for i := range b.Days {
+		s.addDay(&b.Days[i], h)
+	}
+	s.Wood.Endless = h.Pile.Endless
+	s.Wood.PileStartDryKg, s.Wood.PileEndDryKg = b.PileStartKg, b.PileEndKg
+	s.Wood.WorkHours = s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked
+	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
+	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
+	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
+		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg}
+	if !h.Pile.Endless {
+		s.Books.WoodKg = b.PileStartKg - s.Total.BurnedDryKg - s.Total.LostDryKg - b.PileEndKg
+	}
+	s.warn(h)
+	return s
+}
+
+func (s *Summary) addDay(d *DayRecord, h *House) {
+	if n := len(s.Months); n == 0 || s.Months[n-1].First.Month() != d.Date.Month() {
+		first := calendar.NewDate(d.Date.Year(), d.Date.Month(), 1)
+		s.Months = append(s.Months, MonthSummary{First: first, LowestPct: 100 * d.LowestKWh / h.Bank.FullKWh})
+	}
+	month := &s.Months[len(s.Months)-1]
+	month.Days++
+	month.Tally.add(&d.Tally)
+	lowest := 100 * d.LowestKWh / h.Bank.FullKWh
+	month.LowestPct = min(month.LowestPct, lowest)
+	if lowest < s.Bank.LowestPct {
+		s.Bank.LowestPct, s.Bank.LowestDay = lowest, d.Date
+	}
+	if d.Short(h.Prices.ShortDayKWh) {
+		month.ShortDays++
+		s.Shortage.Days++
+	}
+	if worst := s.Shortage.WorstDay; d.ShortfallH > 0 && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
+		s.Shortage.WorstDay = d
+	}
+	if s.LongestDay == nil || d.AttendedH > s.LongestDay.AttendedH {
+		s.LongestDay = d
+	}
+	if d.Late {
+		s.Bank.LateDays++
+	}
+	if d.WithoutReadyWood {
+		s.Wood.DaysWithoutReadyWood++
+		if s.Wood.RunsOut == nil {
+			s.Wood.RunsOut = &d.Date
+		}
+	}
+}
+
+// price weighs the span by the scenario's prices.
+func (h *House) price(b *Books, t *Tally, lateDays int) Price {
+	p := &h.Prices
+	return Price{
+		WoodKg:     t.BurnedDryKg,
+		HoursKg:    p.HourKg * t.AttendedH,
+		StartsKg:   p.StartKg * float64(t.LightUps),
+		ShortKg:    p.ShortKgPerKWh * t.ShortfallKWh,
+		HandbackKg: p.ShortKgPerKWh * h.ServableKWh(max(0, b.StartKWh-b.EndKWh)),
+		SoftKg:     p.WearKgPerKWh*t.DischargeKWh + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays),
+	}
+}
+
+// ServableKWh returns what stored energy could serve at the house.
+func (h *House) ServableKWh(storedKWh float64) float64 {
+	return storedKWh * h.Bank.DischargeEfficiency * h.Bank.InverterEfficiency
+}
+
+// Month returns the summary of a month of the year, over all years of the span,
+// and whether the span touches it.
+func (s *Summary) Month(month time.Month) (MonthSummary, bool) {
+	var all MonthSummary
+	for i := range s.Months {
+		m := &s.Months[i]
+		if m.First.Month() != month {
+			continue
+		}
+		if all.Days == 0 {
+			all.First, all.LowestPct = m.First, m.LowestPct
+		}
+		all.Days += m.Days
+		all.ShortDays += m.ShortDays
+		all.LowestPct = min(all.LowestPct, m.LowestPct)
+		all.Tally.add(&m.Tally)
+	}
+	return all, all.Days > 0
+}
+
+// warn adds what only the year could show.
+func (s *Summary) warn(h *House) {
+	add := func(code, format string, args ...any) {
+		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+	}
+	coldest := h.BankAirC()
+	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
+		if freezes := battery.FreezesAtC(s.Bank.LowestPct); freezes >= coldest {
+			add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
+				"a frozen battery bursts and must never be charged", s.Bank.LowestPct, freezes, coldest)
+		}
+	}
+	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
+		add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
+			coldest, battery.ColdestTableC)
+	}
+	if s.Bank.LateDays > 0 {
+		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days", s.Bank.LateDays,
+			s.Bank.FullEveryDays, s.Bank.LongestNotFull)
+	}
+	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
+	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||
+		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg)) > closesKWh {
+		add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
+	}
+}
+
+func abs(x float64) float64 { return max(x, -x) }
