@@ -3,12 +3,15 @@ module twigwatt
 go 1.26
 
 require (
+	github.com/BurntSushi/toml v1.6.0
+	github.com/urfave/cli/v2 v2.27.7
+	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
 
 require (
-	github.com/BurntSushi/toml v1.6.0 // indirect
-	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1 // indirect
+	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect
+	github.com/russross/blackfriday/v2 v2.1.0 // indirect
 	golang.org/x/tools v0.30.0 // indirect
 )

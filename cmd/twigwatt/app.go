@@ -1,0 +1,253 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"slices"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim/calendar"
+)
+
+// The exit codes.
+const (
+	exitDone        = 0
+	exitFailed      = 1
+	exitUsage       = 2 // wrong use or a wrong scenario
+	exitShort       = 3 // --strict, and there was shortfall
+	exitInterrupted = 130
+)
+
+// usageError is a wrong use of the command line.
+type usageError struct{ text string }
+
+func (e usageError) Error() string { return e.text }
+
+func usagef(format string, args ...any) error { return usageError{fmt.Sprintf(format, args...)} }
+
+// errShort is how --strict ends a year with shortfall.
+var errShort = errors.New("there was shortfall (--strict)")
+
+// defaultScenario is what a command takes where none is named.
+const defaultScenario = "cabin"
+
+// run is the whole program: results go to stdout, all else to stderr.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	app := newApp(stdout, stderr)
+	err := app.RunContext(ctx, append([]string{"twigwatt"}, optionsFirst(app, args)...))
+	return exitCode(err, stderr)
+}
+
+func exitCode(err error, stderr io.Writer) int {
+	if err == nil {
+		return exitDone
+	}
+	var faults scenarios.Faults
+	var usage usageError
+	switch {
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "twigwatt: interrupted; nothing was left half written")
+		return exitInterrupted
+	case errors.Is(err, errShort):
+		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
+		return exitShort
+	case errors.As(err, &faults):
+		fmt.Fprintln(stderr, faults.Error())
+		return exitUsage
+	case errors.As(err, &usage):
+		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
+		return exitUsage
+	}
+	fmt.Fprintln(stderr, "twigwatt: "+err.Error())
+	return exitFailed
+}
+
+func newApp(stdout, stderr io.Writer) *cli.App {
+	app := &cli.App{
+		Name:      "twigwatt",
+		Usage:     "electricity from your own wood: when to run, how much wood, how big a bank",
+		UsageText: "twigwatt COMMAND [SCENARIO] [options]",
+		Description: "Without SCENARIO a command takes the embedded example " + defaultScenario + ".\n" +
+			"Start with: twigwatt year. Then: twigwatt new home.toml, change it, twigwatt year home.toml.",
+		Version:              version(),
+		Writer:               stdout,
+		ErrWriter:            stderr,
+		EnableBashCompletion: true,
+		ExitErrHandler:       func(*cli.Context, error) {},
+		Commands:             []*cli.Command{yearCommand(), checkCommand(), newCommand()},
+		Action: func(c *cli.Context) error {
+			if c.NArg() == 0 {
+				return cli.ShowAppHelp(c)
+			}
+			return unknownCommand(c.App, c.Args().First())
+		},
+	}
+	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
+	app.OnUsageError = onUsage
+	for _, command := range app.Commands {
+		command.OnUsageError = onUsage
+		command.HideHelpCommand = true
+	}
+	return app
+}
+
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		return info.Main.Version
+	}
+	return "unknown"
+}
+
+func unknownCommand(app *cli.App, word string) error {
+	var names []string
+	for _, command := range app.Commands {
+		names = append(names, command.Name)
+	}
+	if near, ok := scenarios.Near(word, names); ok {
+		return usagef("no such command %q; did you mean %s?", word, near)
+	}
+	return usagef("no such command %q; there are %s", word, strings.Join(names, ", "))
+}
+
+// usageOf turns the library's complaint about options into one of ours.
+func usageOf(c *cli.Context, err error) error {
+	text := err.Error()
+	word, found := strings.CutPrefix(text, "flag provided but not defined: ")
+	if !found {
+		return usagef("%s", text)
+	}
+	var names []string
+	flags := c.App.Flags
+	if c.Command != nil {
+		flags = c.Command.Flags
+	}
+	for _, f := range flags {
+		names = append(names, f.Names()...)
+	}
+	bare := strings.TrimLeft(word, "-")
+	if near, ok := scenarios.Near(bare, names); ok {
+		return usagef("no such option --%s; did you mean --%s?", bare, near)
+	}
+	return usagef("no such option --%s; see twigwatt %s --help", bare, c.Command.Name)
+}
+
+// optionsFirst moves a command's options before its words, since the library
+// stops reading options at the first word. After -- all are words.
+func optionsFirst(app *cli.App, args []string) []string {
+	at := slices.IndexFunc(args, func(arg string) bool { return !strings.HasPrefix(arg, "-") })
+	if at < 0 {
+		return args
+	}
+	var command *cli.Command
+	for _, c := range app.Commands {
+		if c.HasName(args[at]) {
+			command = c
+		}
+	}
+	if command == nil {
+		return args
+	}
+	options, words := slices.Clone(args[:at]), []string{}
+	options = append(options[:0:0], options...)
+	head := append(slices.Clone(args[:at]), args[at])
+	options = nil
+	rest := args[at+1:]
+	for i := 0; i < len(rest); i++ {
+		arg := rest[i]
+		if arg == "--" {
+			words = append(words, rest[i+1:]...)
+			break
+		}
+		if len(arg) < 2 || arg[0] != '-' {
+			words = append(words, arg)
+			continue
+		}
+		options = append(options, arg)
+		if takesValue(command, arg) && i+1 < len(rest) {
+			i++
+			options = append(options, rest[i])
+		}
+	}
+	if len(words) > 0 {
+		words = append([]string{"--"}, words...)
+	}
+	return append(append(head, options...), words...)
+}
+
+// takesValue reports whether an option written without = takes the next word.
+func takesValue(command *cli.Command, arg string) bool {
+	if strings.Contains(arg, "=") {
+		return false
+	}
+	for _, f := range command.Flags {
+		if slices.Contains(f.Names(), strings.TrimLeft(arg, "-")) {
+			_, isBool := f.(*cli.BoolFlag)
+			return !isBool
+		}
+	}
+	return false
+}
+
+// The options every command takes.
+func jsonFlag() cli.Flag { return &cli.BoolFlag{Name: "json", Usage: "print the answers as JSON"} }
+
+func setFlag() cli.Flag {
+	return &cli.GenericFlag{Name: "set", Value: &assignments{}, Usage: "override a scenario key, as `KEY=VALUE` (repeatable)"}
+}
+
+// assignments are the values of --set; a comma in one is part of it.
+type assignments struct{ all []string }
+
+// Set adds one.
+func (a *assignments) Set(text string) error {
+	a.all = append(a.all, text)
+	return nil
+}
+
+// String writes them.
+func (a *assignments) String() string { return strings.Join(a.all, " ") }
+
+// words returns a command's words, refusing more than it takes.
+func words(c *cli.Context, most int) ([]string, error) {
+	all := c.Args().Slice()
+	if len(all) > most {
+		return nil, usagef("%s takes one file, got %s", c.Command.Name, strings.Join(all, " "))
+	}
+	return all, nil
+}
+
+// readScenario reads the scenario a command names, with its --set and more.
+func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
+	all, err := words(c, 1)
+	if err != nil {
+		return nil, err
+	}
+	name := defaultScenario
+	if len(all) == 1 {
+		name = all[0]
+	}
+	year, month, day := time.Now().Date()
+	options := []scenarios.Option{scenarios.Today(calendar.NewDate(year, month, day))}
+	if set, ok := c.Generic("set").(*assignments); ok {
+		for _, assignment := range slices.Concat(set.all, more) {
+			options = append(options, scenarios.Set(assignment))
+		}
+	}
+	s, err := scenarios.Read(name, func(name string) (io.ReadCloser, error) { return os.Open(name) }, options...)
+	if errors.Is(err, os.ErrNotExist) || err != nil && !errors.As(err, new(scenarios.Faults)) {
+		return nil, usageError{err.Error()}
+	}
+	return s, err
+}

@@ -1,0 +1,89 @@
+// Package report writes results as text, JSON and CSV. It formats and computes
+// nothing: every figure comes ready from the packages that own it.
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"twigwatt/sim/calendar"
+)
+
+// Number writes a figure with so many decimals and a thin space's place between
+// thousands: 1 424.5.
+func Number(x float64, decimals int) string {
+	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
+	whole, rest, _ := strings.Cut(text, ".")
+	var groups []string
+	for len(whole) > 3 {
+		groups = append([]string{whole[len(whole)-3:]}, groups...)
+		whole = whole[:len(whole)-3]
+	}
+	text = strings.Join(append([]string{whole}, groups...), " ")
+	if rest != "" {
+		text += "." + rest
+	}
+	if x < 0 && strings.Trim(text, "0. ") != "" {
+		return "-" + text
+	}
+	return text
+}
+
+// Mass writes kilograms, from a tonne on in tonnes.
+func Mass(kg float64) string {
+	if math.Abs(kg) >= 1000 {
+		return Number(kg/1000, 1) + " t"
+	}
+	return Number(kg, 0) + " kg"
+}
+
+// Day writes a date as people do: 14 January.
+func Day(d calendar.Date) string { return d.Time().Format("2 January") }
+
+// DayYear writes a date with its year: 14 January 2025.
+func DayYear(d calendar.Date) string { return d.Time().Format("2 January 2006") }
+
+// dayIn leaves the year out where the span lies in one calendar year.
+func dayIn(span calendar.Span, d calendar.Date) string {
+	if span.Start.Year() == (span.End() - 1).Year() {
+		return Day(d)
+	}
+	return DayYear(d)
+}
+
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return Number(float64(n), 0) + " " + one + "s"
+}
+
+// Wrap breaks a text into lines of at most width characters, the second and
+// later ones indented.
+func Wrap(text string, width int, indent string) string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		switch {
+		case line == "":
+			line = word
+		case len([]rune(line))+1+len([]rune(word)) > width:
+			lines = append(lines, line)
+			line = indent + word
+		default:
+			line += " " + word
+		}
+	}
+	return strings.Join(append(lines, line), "\n")
+}
+
+// Width is the terminal's.
+const Width = 80
+
+// labelled writes "Label  text" with the text's later lines under its first.
+func labelled(label, text string) string {
+	const column = 7
+	return Wrap(fmt.Sprintf("%s %s", label, text), Width-column+len(label)+1, "")
+}

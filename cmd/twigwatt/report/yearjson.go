@@ -1,0 +1,191 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strconv"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+)
+
+// figure is a number of the JSON output: six decimals at most, so that machines
+// that round differently print the same; null where there is none (NaN).
+type figure float64
+
+// MarshalJSON writes the figure.
+func (f figure) MarshalJSON() ([]byte, error) {
+	x := math.Round(float64(f)*1e6) / 1e6
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return []byte("null"), nil
+	}
+	if x == 0 {
+		x = 0 // no minus
+	}
+	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
+}
+
+// none stands for what has no value or is not built yet.
+var none = figure(math.NaN())
+
+type yearJSON struct {
+	Format      int           `json:"format"`
+	Scenario    string        `json:"scenario"`
+	Start       string        `json:"start"`
+	Days        int           `json:"days"`
+	StepMinutes int           `json:"step_minutes"`
+	Plan        string        `json:"plan"`
+	Foresight   *string       `json:"foresight"`
+	Engine      engineJSON    `json:"engine"`
+	House       houseJSON     `json:"house"`
+	Bank        bankJSON      `json:"bank"`
+	Wood        woodJSON      `json:"wood"`
+	Char        charJSON      `json:"char"`
+	Price       priceJSON     `json:"price"`
+	Books       booksJSON     `json:"books"`
+	Months      []monthJSON   `json:"months"`
+	Warnings    []warningJSON `json:"warnings"`
+	Cautions    []string      `json:"cautions"`
+}
+
+type engineJSON struct {
+	Hours          figure `json:"hours"`
+	AttendedHours  figure `json:"attended_hours"`
+	AttendedPerDay figure `json:"attended_hours_per_day"`
+	LightUps       int    `json:"light_ups"`
+	MadeKWh        figure `json:"made_kwh"`
+	SpillKWh       figure `json:"spill_kwh"`
+}
+
+type houseJSON struct {
+	WantedKWh      figure  `json:"wanted_kwh"`
+	ServedKWh      figure  `json:"served_kwh"`
+	ShortfallKWh   figure  `json:"shortfall_kwh"`
+	ShortfallHours figure  `json:"shortfall_hours"`
+	ShortfallDays  int     `json:"shortfall_days"`
+	WorstDay       *string `json:"worst_day"`
+	WorstDayKWh    figure  `json:"worst_day_kwh"`
+}
+
+type bankJSON struct {
+	StartKWh               figure `json:"start_kwh"`
+	EndKWh                 figure `json:"end_kwh"`
+	LowestPct              figure `json:"lowest_pct"`
+	ChargedKWh             figure `json:"charged_kwh"`
+	DischargedKWh          figure `json:"discharged_kwh"`
+	LostKWh                figure `json:"lost_kwh"`
+	FullCycles             figure `json:"full_cycles"`
+	LifeYearsLow           figure `json:"life_years_low"`
+	LifeYearsHigh          figure `json:"life_years_high"`
+	LongestDaysWithoutFull int    `json:"longest_days_without_full"`
+}
+
+type woodJSON struct {
+	BurnedDryKg          figure  `json:"burned_dry_kg"`
+	BurnedAsIsKg         figure  `json:"burned_as_is_kg"`
+	BurnedStackedM3      figure  `json:"burned_stacked_m3"`
+	CondensateL          figure  `json:"condensate_l"`
+	WorkHours            figure  `json:"work_hours"`
+	PileStartDryKg       figure  `json:"pile_start_dry_kg"`
+	CutDryKg             figure  `json:"cut_dry_kg"`
+	LostDryKg            figure  `json:"lost_dry_kg"`
+	PileEndDryKg         figure  `json:"pile_end_dry_kg"`
+	DaysWithoutReadyWood int     `json:"days_without_ready_wood"`
+	RunsOut              *string `json:"runs_out"`
+}
+
+type charJSON struct {
+	Kg        figure `json:"kg"`
+	CarbonKg  figure `json:"carbon_kg"`
+	KeptCO2Kg figure `json:"kept_co2_kg"`
+}
+
+type priceJSON struct {
+	TotalKg    figure `json:"total_kg"`
+	WoodKg     figure `json:"wood_kg"`
+	HoursKg    figure `json:"hours_kg"`
+	StartsKg   figure `json:"starts_kg"`
+	ShortKg    figure `json:"short_kg"`
+	HandbackKg figure `json:"handback_kg"`
+	SoftKg     figure `json:"soft_kg"`
+}
+
+type booksJSON struct {
+	ElectricityGapKWh figure `json:"electricity_gap_kwh"`
+	BankGapKWh        figure `json:"bank_gap_kwh"`
+	WoodGapKg         figure `json:"wood_gap_kg"`
+}
+
+type monthJSON struct {
+	Month         string `json:"month"`
+	EngineHours   figure `json:"engine_hours"`
+	AttendedHours figure `json:"attended_hours"`
+	WoodDryKg     figure `json:"wood_dry_kg"`
+	WantedKWh     figure `json:"wanted_kwh"`
+	ShortfallKWh  figure `json:"shortfall_kwh"`
+	ShortfallDays int    `json:"shortfall_days"`
+	LowestPct     figure `json:"lowest_pct"`
+}
+
+type warningJSON struct {
+	Code string `json:"code"`
+	Text string `json:"text"`
+}
+
+func dateOrNull(d *calendar.Date) *string {
+	if d == nil {
+		return nil
+	}
+	text := d.String()
+	return &text
+}
+
+// YearJSON writes a year with the keys of the manual.
+func YearJSON(w io.Writer, s *sim.Summary) error {
+	return WriteJSON(w, yearDocument(s))
+}
+
+// WriteJSON writes a document indented, with < and > as they are.
+func WriteJSON(w io.Writer, document any) error {
+	encoder := json.NewEncoder(w)
+	encoder.SetIndent("", "  ")
+	encoder.SetEscapeHTML(false)
+	return encoder.Encode(document)
+}
+
+func yearDocument(s *sim.Summary) yearJSON {
+	t, p := &s.Total, &s.Price
+	y := yearJSON{Format: 1, Scenario: s.Name, Start: s.Span.Start.String(), Days: s.Span.Days, StepMinutes: s.Span.StepMinutes, Plan: s.Plan,
+		Engine: engineJSON{figure(t.EngineH), figure(t.AttendedH), figure(s.AttendedADay), t.LightUps, figure(t.EngineKWh), figure(t.SpillKWh)},
+		House: houseJSON{WantedKWh: figure(t.LoadKWh), ServedKWh: figure(t.LoadKWh - t.ShortfallKWh), ShortfallKWh: figure(t.ShortfallKWh),
+			ShortfallHours: figure(t.ShortfallH), ShortfallDays: s.Shortage.Days},
+		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh), figure(t.DischargeKWh),
+			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), none, none, s.Bank.LongestNotFull},
+		Wood: woodJSON{BurnedDryKg: figure(t.BurnedDryKg), BurnedAsIsKg: figure(t.BurnedAsIsKg), BurnedStackedM3: figure(t.BurnedStackedM3),
+			CondensateL: none, WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none, LostDryKg: none, PileEndDryKg: none,
+			DaysWithoutReadyWood: s.Wood.DaysWithoutReadyWood, RunsOut: dateOrNull(s.Wood.RunsOut)},
+		Char:  charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
+		Price: priceJSON{figure(p.TotalKg()), figure(p.WoodKg), figure(p.HoursKg), figure(p.StartsKg), figure(p.ShortKg), figure(p.HandbackKg), figure(p.SoftKg)},
+		Books: booksJSON{figure(s.Books.ElectricityKWh), figure(s.Books.BankKWh), figure(s.Books.WoodKg)},
+		// a list that is empty is [] to a reader, not null
+		Months: []monthJSON{}, Warnings: []warningJSON{}, Cautions: Cautions}
+	if s.Foresight != "" {
+		y.Foresight = &s.Foresight
+	}
+	if worst := s.Shortage.WorstDay; worst != nil {
+		y.House.WorstDay, y.House.WorstDayKWh = dateOrNull(&worst.Date), figure(worst.ShortfallKWh)
+	}
+	if !s.Wood.Endless {
+		y.Wood.PileStartDryKg, y.Wood.PileEndDryKg, y.Wood.LostDryKg = figure(s.Wood.PileStartDryKg), figure(s.Wood.PileEndDryKg), figure(t.LostDryKg)
+	}
+	for i := range s.Months {
+		m := &s.Months[i]
+		y.Months = append(y.Months, monthJSON{m.First.Time().Format("2006-01"), figure(m.Tally.EngineH), figure(m.Tally.AttendedH), figure(m.Tally.BurnedDryKg),
+			figure(m.Tally.LoadKWh), figure(m.Tally.ShortfallKWh), m.ShortDays, figure(m.LowestPct)})
+	}
+	for _, warning := range s.Warnings {
+		y.Warnings = append(y.Warnings, warningJSON(warning))
+	}
+	return y
+}

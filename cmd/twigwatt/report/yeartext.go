@@ -1,0 +1,181 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"twigwatt/sim"
+	"twigwatt/storage/woodpile"
+)
+
+// YearText writes a year for a person at a terminal of 80 columns: the answers,
+// what needs doing, the months, the books, warnings, cautions.
+func YearText(w io.Writer, s *sim.Summary) error {
+	var b strings.Builder
+	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s from %s, %s", s.Name, plural(s.Span.Days, "day"), DayYear(s.Span.Start), planText(s)), Width, "  "))
+	answers(&b, s)
+	b.WriteString("\n")
+	monthTable(&b, s)
+	b.WriteString("\n")
+	books(&b, s)
+	if len(s.Warnings) > 0 {
+		b.WriteString("\nWarnings\n")
+		for _, warning := range s.Warnings {
+			fmt.Fprintln(&b, Wrap("- "+warning.Text, Width, "  "))
+		}
+	}
+	Closing(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Closing writes the four lines of caution that end every text.
+func Closing(b *strings.Builder) {
+	b.WriteString("\nTake care\n")
+	for _, line := range ShortCautions {
+		fmt.Fprintln(b, "  "+line)
+	}
+}
+
+func planText(s *sim.Summary) string {
+	switch s.Foresight {
+	case "typical":
+		return s.PlanText + ", days not known beforehand"
+	case "exact":
+		return s.PlanText + ", days known beforehand"
+	}
+	return s.PlanText
+}
+
+func answers(b *strings.Builder, s *sim.Summary) {
+	t := &s.Total
+	run := fmt.Sprintf("%.1f h a day (%s h, engine %s h)", s.AttendedADay, Number(t.AttendedH, 0), Number(t.EngineH, 0))
+	if january, ok := s.Month(time.January); ok {
+		run += fmt.Sprintf("; January %.1f h", january.Tally.AttendedH/float64(january.Days))
+	}
+	run += fmt.Sprintf("; longest %.1f h", s.LongestDay.AttendedH)
+	answer(b, "Run", run)
+	answer(b, "Wood", fmt.Sprintf("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %s h of work", Number(t.BurnedStackedM3, 1),
+		Number(t.BurnedStackedM3/woodpile.CordM3, 1), Mass(t.BurnedAsIsKg), Mass(t.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
+	answer(b, "Dark", dark(s))
+	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
+	if s.Bank.FullEveryDays > 0 {
+		bank += fmt.Sprintf("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
+	}
+	answer(b, "Bank", bank)
+	for _, todo := range Todo(s) {
+		answer(b, "DO", todo)
+	}
+}
+
+func answer(b *strings.Builder, label, text string) {
+	const column = 7
+	lines := strings.Split(Wrap(text, Width-column, ""), "\n")
+	for i, line := range lines {
+		if i > 0 {
+			label = ""
+		}
+		fmt.Fprintf(b, "%-*s%s\n", column, label, line)
+	}
+}
+
+func dark(s *sim.Summary) string {
+	worst := s.Shortage.WorstDay
+	switch {
+	case worst == nil:
+		return "no day short"
+	case s.Shortage.Days == 0:
+		return fmt.Sprintf("no day short by %s; crumbs of %s kWh in all", "the day's threshold", Number(s.Total.ShortfallKWh, 2))
+	}
+	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
+		Number(s.Total.ShortfallH, 1), dayIn(s.Span, worst.Date), Number(worst.ShortfallKWh, 1))
+}
+
+// Todo says what the household needs to do, the most pressing first.
+func Todo(s *sim.Summary) []string {
+	var todo []string
+	if out := s.Wood.RunsOut; out != nil {
+		todo = append(todo, fmt.Sprintf("ready wood runs out on %s: %s without a run; stack more dry, cut wood before then", dayIn(s.Span, *out),
+			plural(s.Wood.DaysWithoutReadyWood, "day")))
+	}
+	for _, warning := range s.Warnings {
+		if warning.Code == "freezing" {
+			todo = append(todo, "keep the bank from freezing: see the warning below")
+		}
+	}
+	if worst := s.Shortage.WorstDay; worst != nil && s.Wood.RunsOut == nil && s.Shortage.Days > 0 {
+		todo = append(todo, fmt.Sprintf("run longer around %s, want less then, or add to the bank", dayIn(s.Span, worst.Date)))
+	}
+	return todo
+}
+
+func monthTable(b *strings.Builder, s *sim.Summary) {
+	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(w, "month\th a day\tengine h\twood m3\tdry kg\twanted kWh\tshort kWh\tdays\tlowest\t")
+	for i := range s.Months {
+		m := &s.Months[i]
+		name := m.First.Time().Format("Jan 2006")
+		if len(s.Months) <= 12 {
+			name = m.First.Time().Format("January")
+		}
+		fmt.Fprintf(w, "%s\t%.1f\t%s\t%.1f\t%s\t%s\t%s\t%d\t%.0f %%\t\n", name, m.Tally.AttendedH/float64(m.Days), Number(m.Tally.EngineH, 0),
+			m.Tally.BurnedStackedM3, Number(m.Tally.BurnedDryKg, 0), Number(m.Tally.LoadKWh, 0), Number(m.Tally.ShortfallKWh, 1), m.ShortDays, m.LowestPct)
+	}
+	w.Flush()
+}
+
+func books(b *strings.Builder, s *sim.Summary) {
+	t, g := &s.Total, &s.Books
+	w := tabwriter.NewWriter(b, 0, 0, 1, ' ', tabwriter.AlignRight)
+	row := func(name string, kWh float64, decimals int) {
+		fmt.Fprintf(w, "  %s\t%s\tkWh\t\n", name, Number(kWh, decimals))
+	}
+	b.WriteString("Books of electricity (at the house)\n")
+	row("engine", t.EngineKWh, 1)
+	row("+ other sources", t.OtherKWh, 1)
+	row("+ from the bank", t.DischargeKWh, 1)
+	row("- wanted", t.LoadKWh, 1)
+	row("+ shortfall", t.ShortfallKWh, 1)
+	row("- to the bank", t.ChargeKWh, 1)
+	row("- spill", t.SpillKWh, 1)
+	row("= gap", g.ElectricityKWh, 3)
+	w.Flush()
+	b.WriteString("Books of the bank\n")
+	row("stored at first", s.Bank.StartKWh, 1)
+	row("+ charged", t.ChargeKWh, 1)
+	row("- given", t.DischargeKWh, 1)
+	row("- lost in charging", t.Lost.ChargeKWh, 1)
+	row("- lost in giving", t.Lost.DischargeKWh, 1)
+	row("- idle inverter", t.Lost.IdleKWh, 1)
+	row("- leaked away", t.Lost.LeakKWh, 1)
+	row("- stored at last", s.Bank.EndKWh, 1)
+	row("= gap", g.BankKWh, 3)
+	w.Flush()
+	if !s.Wood.Endless {
+		kg := func(name string, x float64, decimals int) {
+			fmt.Fprintf(w, "  %s\t%s\tkg\t\n", name, Number(x, decimals))
+		}
+		b.WriteString("Books of the pile (oven-dry)\n")
+		kg("lay at first", s.Wood.PileStartDryKg, 0)
+		kg("- burned", t.BurnedDryKg, 0)
+		kg("- lost", t.LostDryKg, 0)
+		kg("- lies at last", s.Wood.PileEndDryKg, 0)
+		kg("= gap", g.WoodKg, 3)
+		w.Flush()
+	}
+	gap := math.Max(g.WorstDayKWh, g.WorstStepKWh)
+	fmt.Fprintf(b, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(gap, 3), Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
+	price(b, s)
+}
+
+func price(b *strings.Builder, s *sim.Summary) {
+	p := &s.Price
+	fmt.Fprintln(b, Wrap(fmt.Sprintf("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices, apart, %s.",
+		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0), Number(p.HandbackKg, 0), Number(p.SoftKg, 0)), Width, "  "))
+	fmt.Fprintln(b, Wrap(fmt.Sprintf("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
+		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0)), Width, "  "))
+}
