@@ -177,12 +177,12 @@ func (v *values) pile() woodpile.Pile {
 	species, _ := woodpile.SpeciesOf(w.species)
 	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species, RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
 		MostDryBasis: dryBasis(w.maxMoisturePct), SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
-		LossPerYear: w.lossPct / 100, WorkHPerStacked: w.workHours}
+		LossPerDay: woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
 	for _, s := range w.stacks {
 		species, _ := woodpile.SpeciesOf(s.species)
 		u := dryBasis(s.moisturePct)
-		kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, species) +
-			woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*w.solidPerStacked, species)
+		kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
+			woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*w.solidPerStacked, &species)
 		p.Stacks = append(p.Stacks, woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece), Cover: woodpile.Cover(s.cover),
 			DryKg: kg, DryBasis: u})
 	}

@@ -70,7 +70,7 @@ type Books struct {
 	StartKWh, EndKWh   float64
 	PileStartKg        float64
 	PileEndKg          float64
-	StepGapKWh         float64 // largest of electricity and bank in any step
+	StepGapKWh         float64 // electricity's and the bank's together, the largest of any step
 	StepGapKg          float64
 	DayGapKWh          float64
 	DayGapKg           float64
@@ -128,11 +128,18 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 	if stored < floorAndSpareKWh {
 		d.SpareMissingKWhH += (floorAndSpareKWh - stored) * h
 	}
-	d.LowestKWh, d.HighestKWh = min(d.LowestKWh, stored), max(d.HighestKWh, stored)
+	if stored < d.LowestKWh {
+		d.LowestKWh = stored
+	}
+	if stored > d.HighestKWh {
+		d.HighestKWh = stored
+	}
 	d.MeanKWh += stored
 	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
 	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
-	b.StepGapKWh = max(b.StepGapKWh, math.Abs(electricity)*h, math.Abs(bank))
+	if gap := math.Abs(electricity)*h + math.Abs(bank); gap > b.StepGapKWh {
+		b.StepGapKWh = gap
+	}
 	b.stepStartKWh = stored
 }
 

@@ -19,24 +19,32 @@ func tendedAhead(hours []calendar.Window, span calendar.Span) []int {
 	return ahead
 }
 
+// A Moment is a step of the span: its number, its day of the span and its place
+// in the day.
+type Moment struct{ Step, Day, OfDay int }
+
+// At returns the moment of a step.
+func (h *House) At(step int) Moment {
+	return Moment{Step: step, Day: step / h.stepsADay, OfDay: step % h.stepsADay}
+}
+
 // MayRun reports whether the set may burn in a step: by the tending hours and
 // days, the hours and starts left today, midnight, and ready wood for the
 // shortest run (at a match) or for the step.
-func (h *House) MayRun(s *State, step int) bool {
-	ofDay := step % h.stepsADay
-	if !h.Days[step/h.stepsADay].Tendable || h.tendedAhead[ofDay] == 0 {
+func (h *House) MayRun(s *State, at Moment) bool {
+	if !h.Days[at.Day].Tendable || h.tendedAhead[at.OfDay] == 0 {
 		return false
 	}
 	if s.LitSteps > 0 { // no run crosses midnight, and none begins as one ends
-		return ofDay > 0 && s.TendedSteps < h.maxSteps && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg)
+		return at.OfDay > 0 && s.TendedSteps < h.maxSteps && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg)
 	}
-	return s.Starts < h.Tending.MaxStarts && h.tendedAhead[ofDay] >= h.minSteps && s.TendedSteps+h.minSteps <= h.maxSteps &&
+	return s.Starts < h.Tending.MaxStarts && h.tendedAhead[at.OfDay] >= h.minSteps && s.TendedSteps+h.minSteps <= h.maxSteps &&
 		h.HasReadyWood(s)
 }
 
 // MustRun reports whether a run is too young to be stopped.
-func (h *House) MustRun(s *State, step int) bool {
-	return s.LitSteps > 0 && s.LitSteps < h.minSteps && step%h.stepsADay > 0
+func (h *House) MustRun(s *State, at Moment) bool {
+	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0
 }
 
 // HasReadyWood reports whether the shortest run can be fed at full power.

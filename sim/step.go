@@ -1,8 +1,6 @@
 package sim
 
 import (
-	"fmt"
-
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -35,61 +33,72 @@ type Flows struct {
 // sources give otherKW and the engine is ready for a share of it.
 func (h *House) Electric(day *Day, s battery.State, loadKW, otherKW, ready float64) (battery.State, Power) {
 	var p Power
+	h.electric(day, &s, &p, loadKW, otherKW, ready)
+	return s, p
+}
+
+// electric is Electric in place.
+func (h *House) electric(day *Day, s *battery.State, p *Power, loadKW, otherKW, ready float64) {
 	bank, net := day.Bank, loadKW-otherKW
-	acceptKW := 0.0
+	acceptKW, engineKW := 0.0, 0.0
 	if ready > 0 || net < 0 {
 		acceptKW = bank.AcceptKW(s.StoredKWh())
 	}
 	if ready > 0 {
-		p.EngineKW = min(max(net+acceptKW, day.LeastKW*ready), day.MostKW*ready)
+		engineKW = min(max(net+acceptKW, day.LeastKW*ready), day.MostKW*ready)
+		p.EngineKW = engineKW
 	}
-	idleKW := 0.0
-	if surplusKW := p.EngineKW - net; surplusKW >= 0 {
+	idleKW, dischargeKW := 0.0, 0.0
+	if surplusKW := engineKW - net; surplusKW >= 0 {
 		p.ChargeKW = min(surplusKW, acceptKW)
 		p.SpillKW = surplusKW - p.ChargeKW
 		if ready < 1 {
-			idleKW, _ = bank.Draw(s, bank.InverterIdleKW*(1-ready))
+			idleKW, _ = bank.Draw(*s, bank.InverterIdleKW*(1-ready))
 		}
 	} else {
-		var mostKW float64
-		idleKW, mostKW = bank.Draw(s, bank.InverterIdleKW*(1-ready))
-		p.DischargeKW = min(-surplusKW, mostKW)
-		p.ShortfallKW = -surplusKW - p.DischargeKW
+		idleKW, dischargeKW = bank.Draw(*s, bank.InverterIdleKW*(1-ready))
+		if dischargeKW > -surplusKW {
+			dischargeKW = -surplusKW
+		}
+		p.DischargeKW = dischargeKW
+		p.ShortfallKW = -surplusKW - dischargeKW
 	}
-	s, p.Lost = bank.Move(s, p.ChargeKW, p.DischargeKW, idleKW)
-	return s, p
+	*s, p.Lost = bank.Move(*s, p.ChargeKW, dischargeKW, idleKW)
 }
 
 // Step moves the household through a step and tells what happened. The command
 // must keep the rules (MayRun, MustRun): one that does not is a chooser's fault.
-func (h *House) Step(s State, step int, loadKW, otherKW float64, c Command) (State, Flows) {
+func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (State, Flows) {
 	f := Flows{LoadKW: loadKW + c.ChoreKW, OtherKW: otherKW}
-	h.step(&s, &f, step, c)
+	h.step(&s, &f, at, c)
 	return s, f
 }
 
-// step is Step in place: a year has no time for copies of the pile.
-func (h *House) step(s *State, f *Flows, step int, c Command) {
-	day := &h.Days[step/h.stepsADay]
-	h.tend(s, f, step, c)
-	s.Bank, f.Power = h.Electric(day, s.Bank, f.LoadKW, f.OtherKW, f.Ready)
+// step is Step in place: a year has no time for copies of the pile. f holds the
+// step's load and other power, and no more.
+func (h *House) step(s *State, f *Flows, at Moment, c Command) {
+	h.tend(s, f, at, c)
+	h.electric(&h.Days[at.Day], &s.Bank, &f.Power, f.LoadKW, f.OtherKW, f.Ready)
 	if f.Run {
-		s.Pile, f.Burned = h.Pile.Burn(s.Pile, h.Set.BurnedKg(f.Ready, f.EngineKW, h.stepH, f.Match))
+		f.Burned = h.Pile.Burn(&s.Pile, h.Set.BurnedKg(f.Ready, f.EngineKW, h.stepH, f.Match))
 	}
-	if (step+1)%h.stepsADay == 0 {
+	if at.OfDay == h.stepsADay-1 {
 		s.TendedSteps, s.Starts = 0, 0
-		s.Pile, f.LostDryKg = h.Pile.Night(s.Pile)
+		f.LostDryKg = h.Pile.Night(&s.Pile)
 	}
 }
 
 // tend lights, feeds or stops the set.
-func (h *House) tend(s *State, f *Flows, step int, c Command) {
-	if c.Run && !h.MayRun(s, step) || !c.Run && h.MustRun(s, step) {
-		panic(fmt.Sprintf("sim: a command breaks the rules of tending at %s", h.Span.StepTime(step)))
-	}
+func (h *House) tend(s *State, f *Flows, at Moment, c Command) {
 	if !c.Run {
+		if s.LitSteps > 0 && h.MustRun(s, at) {
+			panic("sim: a run was stopped too soon at " + h.Span.StepTime(at.Step))
+		}
 		s.LitSteps = 0
 		return
+	}
+	if !h.MayRun(s, at) {
+		panic("sim: a run breaks the rules of tending at " + h.Span.StepTime(at.Step))
 	}
 	f.Run, f.Match = true, s.LitSteps == 0
 	if f.Match {

@@ -67,7 +67,7 @@ func year(c *cli.Context) error {
 func simulate(c *cli.Context, s *scenarios.Scenario, traceName string) (*sim.Summary, *wholeFile, error) {
 	var file *wholeFile
 	var trace *report.Trace
-	var watch func(int, *sim.State, *sim.Flows)
+	var watch func(sim.Moment, *sim.State, *sim.Flows)
 	if traceName != "" {
 		var err error
 		if file, err = createWhole(traceName); err != nil {

@@ -28,16 +28,15 @@ type EveryDay struct {
 }
 
 // Choose says whether the set burns in a step.
-func (e *EveryDay) Choose(s *sim.State, step int) sim.Command {
-	c := sim.Command{ChoreKW: chores(e.ChoreKW, step)}
-	ofDay := step % e.House.Span.StepsADay()
+func (e *EveryDay) Choose(s *sim.State, at sim.Moment) sim.Command {
+	c := sim.Command{ChoreKW: chores(e.ChoreKW, at)}
 	switch {
-	case e.House.MustRun(s, step):
+	case s.LitSteps > 0 && e.House.MustRun(s, at):
 		c.Run = true
-	case ofDay < e.StartStep || ofDay >= e.StopStep:
-	case s.LitSteps == 0 && (s.Starts > 0 || e.StopStep-ofDay < e.House.MinSteps()):
+	case at.OfDay < e.StartStep || at.OfDay >= e.StopStep:
+	case s.LitSteps == 0 && (s.Starts > 0 || e.StopStep-at.OfDay < e.House.MinSteps()):
 	default:
-		c.Run = e.House.MayRun(s, step)
+		c.Run = e.House.MayRun(s, at)
 	}
 	return c
 }
@@ -52,23 +51,23 @@ type WhenLow struct {
 }
 
 // Choose says whether the set burns in a step.
-func (w *WhenLow) Choose(s *sim.State, step int) sim.Command {
-	c := sim.Command{ChoreKW: chores(w.ChoreKW, step)}
+func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
+	c := sim.Command{ChoreKW: chores(w.ChoreKW, at)}
 	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
 	switch {
-	case w.House.MustRun(s, step):
+	case w.House.MustRun(s, at):
 		c.Run = true
 	case s.LitSteps == 0 && charge < w.StartBelow, s.LitSteps > 0 && charge <= w.StopAbove:
-		c.Run = w.House.MayRun(s, step)
+		c.Run = w.House.MayRun(s, at)
 	}
 	return c
 }
 
-func chores(kw []float64, step int) float64 {
+func chores(kw []float64, at sim.Moment) float64 {
 	if kw == nil {
 		return 0
 	}
-	return kw[step]
+	return kw[at.Step]
 }
 
 // StepsUp returns the steps that hold so many hours, rounded up.

@@ -94,7 +94,12 @@ type Paced struct {
 	leakShare           float64 // of stored, in a step
 	taperShare          float64 // of the room to full, in a step
 	fromAtHand, fromAll float64 // at hand after an idle step = fromAtHand·atHand + fromAll·stored
-	perDrawKW           float64 // at hand lost for each kW drawn through the step
+	perDrawKWh          float64 // at hand lost for each kWh drawn evenly through the step
+	intoKWh             float64 // into the bank's terminals for each AC kW into the charger
+	servedKWh           float64 // out of the wells for each AC kW from the inverter
+	idleKWh             float64 // out of the wells for each kW at the terminals
+	fullAtHandKWh       float64
+	mostChargeKW        float64 // AC, by charger and bank
 	curve               []segment
 }
 
@@ -119,7 +124,12 @@ func (b *Bank) Paced(stepH, airC float64) *Paced {
 	e := math.Exp(-kh)
 	p.fromAtHand = e
 	p.fromAll = c * (1 - e)
-	p.perDrawKW = ((1 - e) + c*(kh-1+e)) / b.SettlePerH
+	p.perDrawKWh = ((1 - e) + c*(kh-1+e)) / kh
+	p.fullAtHandKWh = c * b.FullKWh
+	p.mostChargeKW = min(b.ChargerKW, b.MaxChargeKW/b.ChargerEfficiency)
+	p.intoKWh = stepH * b.ChargerEfficiency
+	p.idleKWh = stepH / b.DischargeEfficiency
+	p.servedKWh = p.idleKWh / b.InverterEfficiency
 
 	for i, point := range b.ChargeCurve {
 		piece := segment{fromKWh: point.X / 100 * b.FullKWh, efficiency: point.Y / 100}
@@ -152,10 +162,14 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 	if p.RefusesCharge {
 		return 0
 	}
-	kWhPerKW := p.StepH * p.ChargerEfficiency * p.ChargeEfficiency(storedKWh)
 	taper := (p.FullKWh - storedKWh) * p.taperShare
-	room := p.CeilingKWh - storedKWh + p.LeakKWh(storedKWh)
-	return max(0, min(p.ChargerKW, p.MaxChargeKW/p.ChargerEfficiency, min(taper, room)/kWhPerKW))
+	if room := p.CeilingKWh - storedKWh + p.LeakKWh(storedKWh); room < taper {
+		taper = room
+	}
+	if taper <= 0 {
+		return 0
+	}
+	return min(p.mostChargeKW, taper/(p.intoKWh*p.ChargeEfficiency(storedKWh)))
 }
 
 // Draw returns what the bank can give through a step: the inverter's idle draw
@@ -164,10 +178,18 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 func (p *Paced) Draw(s State, wantedIdleKW float64) (idleKW, mostKW float64) {
 	kept := 1 - p.leakShare
 	stored := s.StoredKWh() * kept
-	fromWells := min((stored-p.FloorKWh)/p.StepH, (p.fromAtHand*s.AtHandKWh*kept+p.fromAll*stored)/p.perDrawKW)
-	terminals := max(0, fromWells) * p.DischargeEfficiency
-	idleKW = min(wantedIdleKW, terminals)
-	return idleKW, min(p.InverterKW, (terminals-idleKW)*p.InverterEfficiency)
+	mostKWh := stored - p.FloorKWh
+	if atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*stored; atHand < mostKWh*p.perDrawKWh {
+		mostKWh = atHand / p.perDrawKWh
+	}
+	if mostKWh <= 0 {
+		return 0, 0
+	}
+	terminalsKW := mostKWh / p.idleKWh
+	if terminalsKW <= wantedIdleKW {
+		return terminalsKW, 0
+	}
+	return wantedIdleKW, min(p.InverterKW, (terminalsKW-wantedIdleKW)*p.InverterEfficiency)
 }
 
 // Losses are the energies a step turned into heat, in kWh: self-discharge,
@@ -183,29 +205,42 @@ func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.Discharg
 // others within Draw. The charging efficiency is read half-way through.
 func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 	stored := s.StoredKWh()
-	lost := Losses{LeakKWh: stored * p.leakShare}
-	intoKWh := 0.0
+	var lost Losses
+	lost.LeakKWh = stored * p.leakShare
+	intoKWh, outOfKWh := 0.0, 0.0
 	if inKW > 0 {
-		dcKWh := inKW * p.ChargerEfficiency * p.StepH
+		dcKWh := inKW * p.intoKWh
 		halfway := stored + dcKWh*p.ChargeEfficiency(stored)/2
-		intoKWh = min(dcKWh*p.ChargeEfficiency(halfway), p.CeilingKWh-stored+lost.LeakKWh)
+		intoKWh = dcKWh * p.ChargeEfficiency(halfway)
+		if room := p.CeilingKWh - stored + lost.LeakKWh; intoKWh > room {
+			intoKWh = room // a curve that rises: more would stay than fits
+		}
 		lost.ChargeKWh = inKW*p.StepH - intoKWh
 	}
-	outOfKWh := 0.0
-	if outKW > 0 || idleKW > 0 {
-		servedKWh := outKW / p.InverterEfficiency / p.DischargeEfficiency * p.StepH
-		idleKWh := idleKW / p.DischargeEfficiency * p.StepH
-		outOfKWh = servedKWh + idleKWh
-		lost.DischargeKWh = servedKWh - outKW*p.StepH
-		lost.IdleKWh = idleKWh
+	if outKW > 0 {
+		outOfKWh = outKW * p.servedKWh
+		lost.DischargeKWh = outOfKWh - outKW*p.StepH
+	}
+	if idleKW > 0 {
+		lost.IdleKWh = idleKW * p.idleKWh
+		outOfKWh += lost.IdleKWh
 	}
 	drawKWh := outOfKWh - intoKWh
 	if p.AtHandShare == 1 {
 		return State{AtHandKWh: stored - lost.LeakKWh - drawKWh}, lost
 	}
 	kept := 1 - p.leakShare
-	all := stored * kept
-	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*all - p.perDrawKW*drawKWh/p.StepH
-	atHand = max(0, min(atHand, p.AtHandShare*p.FullKWh, all-drawKWh))
-	return State{AtHandKWh: atHand, BoundKWh: all - drawKWh - atHand}, lost
+	before := stored * kept
+	after := before - drawKWh
+	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*before - p.perDrawKWh*drawKWh
+	if atHand > p.fullAtHandKWh {
+		atHand = p.fullAtHandKWh
+	}
+	if atHand > after {
+		atHand = after
+	}
+	if atHand < 0 {
+		atHand = 0
+	}
+	return State{AtHandKWh: atHand, BoundKWh: after - atHand}, lost
 }

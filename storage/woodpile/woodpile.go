@@ -2,7 +2,8 @@
 // them is ready to gasify, and what is burned, driest first.
 //
 // A Pile is equipment and never changes; a State is a plain value. Burn takes
-// wood off, Night lets a day's share of the yearly loss go. Left out for now:
+// wood off it, Night lets a day's share of the yearly loss go; both change it in
+// place, for a year has no time for copies. Left out for now:
 // drying; a stack keeps the moisture it is given.
 package woodpile
 
@@ -52,7 +53,7 @@ type Pile struct {
 	MostDryBasis    float64 // wetter wood is not ready
 	SolidPerStacked float64 // m³/m³
 	SolidPerLoose   float64
-	LossPerYear     float64 // share of the dry wood that rots or is lost
+	LossPerDay      float64 // share of the dry wood that rots or is lost: see LossPerDay
 	WorkHPerStacked float64 // hours to cut, split, chunk and stack a stacked m³
 }
 
@@ -75,10 +76,10 @@ func (p *Pile) Start() State {
 }
 
 // SolidM3 returns the volume of a species' oven-dry wood, without bark.
-func SolidM3(dryKg float64, species Species) float64 { return dryKg / (1000 * species.Gravity) }
+func SolidM3(dryKg float64, species *Species) float64 { return dryKg / (1000 * species.Gravity) }
 
 // DryKg returns the oven-dry wood in a solid volume without bark.
-func DryKg(solidM3 float64, species Species) float64 { return solidM3 * 1000 * species.Gravity }
+func DryKg(solidM3 float64, species *Species) float64 { return solidM3 * 1000 * species.Gravity }
 
 // ready reports whether a stack's wood can be gasified.
 func (p *Pile) ready(s *State, i int) bool {
@@ -113,15 +114,15 @@ func (p *Pile) TotalKg(s *State) float64 {
 
 // Burn takes dryKg off the ready stacks, the driest first; of stacks equally
 // dry, the one named first. There must be so much ready wood.
-func (p *Pile) Burn(s State, dryKg float64) (State, Burned) {
+func (p *Pile) Burn(s *State, dryKg float64) Burned {
 	if p.Endless {
-		return s, Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis), StackedM3: SolidM3(dryKg, p.Species) / p.SolidPerStacked}
+		return Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis), StackedM3: SolidM3(dryKg, &p.Species) / p.SolidPerStacked}
 	}
 	var b Burned
 	for left := dryKg; left > 0; {
 		driest := -1
 		for i := range p.Stacks {
-			if p.ready(&s, i) && (driest < 0 || s.DryBasis[i] < s.DryBasis[driest]) {
+			if p.ready(s, i) && (driest < 0 || s.DryBasis[i] < s.DryBasis[driest]) {
 				driest = i
 			}
 		}
@@ -133,19 +134,21 @@ func (p *Pile) Burn(s State, dryKg float64) (State, Burned) {
 		left -= kg
 		b.DryKg += kg
 		b.AsIsKg += kg * (1 + s.DryBasis[driest])
-		b.StackedM3 += SolidM3(kg, p.Stacks[driest].Species) / p.SolidPerStacked
+		b.StackedM3 += SolidM3(kg, &p.Stacks[driest].Species) / p.SolidPerStacked
 	}
-	return s, b
+	return b
 }
 
+// LossPerDay returns the daily share of a yearly one.
+func LossPerDay(perYear float64) float64 { return 1 - math.Pow(1-perYear, 1.0/365) }
+
 // Night lets a day's share of the yearly loss go and returns it in oven-dry kg.
-func (p *Pile) Night(s State) (State, float64) {
+func (p *Pile) Night(s *State) float64 {
 	lost := 0.0
-	share := 1 - math.Pow(1-p.LossPerYear, 1.0/365)
 	for i := range p.Stacks {
-		kg := s.DryKg[i] * share
+		kg := s.DryKg[i] * p.LossPerDay
 		s.DryKg[i] -= kg
 		lost += kg
 	}
-	return s, lost
+	return lost
 }

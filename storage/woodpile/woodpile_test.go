@@ -29,10 +29,10 @@ func TestGreenMoistureWithBark(t *testing.T) {
 
 func TestSolidWood(t *testing.T) {
 	alder := species(t, "alder") // published: basic gravity 0.37
-	if got := DryKg(SolidM3(100, alder), alder); math.Abs(got-100) > 1e-9 {
+	if got := DryKg(SolidM3(100, &alder), &alder); math.Abs(got-100) > 1e-9 {
 		t.Errorf("there and back: %g kg", got)
 	}
-	if got := SolidM3(370, alder); math.Abs(got-1) > 1e-9 {
+	if got := SolidM3(370, &alder); math.Abs(got-1) > 1e-9 {
 		t.Errorf("370 kg of alder are %g m³, want 1", got)
 	}
 	// published: a cord is 128 ft³ of 0.3048³ m³ (SOURCES.md gives 3.6246)
@@ -53,7 +53,8 @@ func TestDriestReadyStackBurnsFirst(t *testing.T) {
 	if got := p.ReadyKg(&s); got != 60 {
 		t.Errorf("%g kg ready, want 60: wet wood and logs are not", got)
 	}
-	next, b := p.Burn(s, 15)
+	next := s
+	b := p.Burn(&next, 15)
 	if next.DryKg != [MostStacks]float64{50, 45, 0, 50} {
 		t.Errorf("left: %v", next.DryKg[:4])
 	}
@@ -61,19 +62,14 @@ func TestDriestReadyStackBurnsFirst(t *testing.T) {
 	if math.Abs(b.AsIsKg-17) > 1e-12 || math.Abs(b.StackedM3-15.0/550/0.64) > 1e-12 || b.DryKg != 15 {
 		t.Errorf("burned %+v", b)
 	}
-	if s.DryKg[2] != 10 {
-		t.Error("the state was touched")
-	}
 }
 
 // Worked: a year of nights at 2 % leaves 0.98.
 func TestYearlyLoss(t *testing.T) {
-	p := Pile{LossPerYear: 0.02, Stacks: []Stack{{DryKg: 1000}}}
+	p := Pile{LossPerDay: LossPerDay(0.02), Stacks: []Stack{{DryKg: 1000}}}
 	s, lost := p.Start(), 0.0
 	for range 365 {
-		var kg float64
-		s, kg = p.Night(s)
-		lost += kg
+		lost += p.Night(&s)
 	}
 	if math.Abs(s.DryKg[0]-980) > 1e-6 || math.Abs(lost-20) > 1e-6 {
 		t.Errorf("left %g, lost %g", s.DryKg[0], lost)
@@ -83,7 +79,7 @@ func TestYearlyLoss(t *testing.T) {
 func TestNoWoodIsMadeOrLost(t *testing.T) {
 	ash := species(t, "ash")
 	rapid.Check(t, func(t *rapid.T) {
-		p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, LossPerYear: 0.02}
+		p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, LossPerDay: LossPerDay(0.02)}
 		for range rapid.IntRange(1, MostStacks).Draw(t, "stacks") {
 			p.Stacks = append(p.Stacks, Stack{Species: ash, Piece: Chunk,
 				DryKg: rapid.Float64Range(0, 100).Draw(t, "kg"), DryBasis: rapid.Float64Range(0, 0.5).Draw(t, "u")})
@@ -91,8 +87,9 @@ func TestNoWoodIsMadeOrLost(t *testing.T) {
 		s := p.Start()
 		for range 10 {
 			before := p.TotalKg(&s)
-			next, burned := p.Burn(s, p.ReadyKg(&s)*rapid.Float64Range(0, 1).Draw(t, "share"))
-			next, lost := p.Night(next)
+			next := s
+			burned := p.Burn(&next, p.ReadyKg(&s)*rapid.Float64Range(0, 1).Draw(t, "share"))
+			lost := p.Night(&next)
 			if gap := before - burned.DryKg - lost - p.TotalKg(&next); math.Abs(gap) > 1e-9 {
 				t.Fatalf("%g kg missing", gap)
 			}

@@ -24,8 +24,8 @@ func NewTrace(w io.Writer, h *sim.House) *Trace {
 }
 
 // Step writes a row.
-func (t *Trace) Step(step int, s *sim.State, f *sim.Flows) {
-	t.row = append(t.row[:0], t.house.Span.StepTime(step)...)
+func (t *Trace) Step(at sim.Moment, s *sim.State, f *sim.Flows) {
+	t.row = append(t.row[:0], t.house.Span.StepTime(at.Step)...)
 	run := 0.0
 	if f.Run {
 		run = 1

@@ -1,0 +1,43 @@
+package scenarios_test
+
+import (
+	"context"
+	"errors"
+	"io"
+	"testing"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+)
+
+// noFiles refuses to open anything: the embedded examples need no file.
+func noFiles(name string) (io.ReadCloser, error) { return nil, errors.New("no files here") }
+
+func cabin(tb testing.TB, set ...string) *scenarios.Scenario {
+	tb.Helper()
+	var options []scenarios.Option
+	for _, assignment := range set {
+		options = append(options, scenarios.Set(assignment))
+	}
+	s, err := scenarios.Read("cabin", noFiles, options...)
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return s
+}
+
+func BenchmarkYearSameHours(b *testing.B) {
+	s := cabin(b, "step_minutes=60", "plan.by=same-hours", "plan.same_start=16:00", "plan.same_hours=5")
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, s.Chooser(), nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkRead(b *testing.B) {
+	for b.Loop() {
+		cabin(b)
+	}
+}
