@@ -176,7 +176,7 @@ func (r *reading) checkTending() {
 		if !r.list.given(key) {
 			key = "engine.light_up_minutes"
 		}
-		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s h)", trim(t.minHours), trim(light))
+		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(t.minHours), trim(r.list.v.engine.lightUpMinutes))
 	}
 }
 

@@ -241,7 +241,7 @@ func (l *list) battery() {
 	l.num("battery.rated_hours", "h", &v.ratedHours, above(0, 1000), 20, "discharge time of the rated size", practice)
 	l.numBy("battery.floor_pct", "%", &v.floorPct, from(0, 99), "50; lithium 15", func() float64 { return l.byKind().FloorPct }, "nothing is drawn below it", practice)
 	l.num("battery.ceiling_pct", "%", &v.ceilingPct, above(0, 100), 100, "nothing is charged above it", ours)
-	l.num("battery.start_pct", "%", &v.startPct, from(0, 100), 80, "charge as the span begins", ours)
+	l.numBy("battery.start_pct", "%", &v.startPct, from(0, 100), "80, at most the ceiling", func() float64 { return min(80, v.ceilingPct) }, "charge as the span begins", ours)
 	l.numBy("battery.max_charge_kw", "kW", &v.maxChargeKW, above(0, 1e4), "kwh/5; lithium kwh/2", func() float64 { return v.kWh * l.byKind().MaxChargeShare }, "DC", "C/5, Perez, Home Power; lithium: "+practice)
 	l.numBy("battery.taper_hours", "h", &v.taperHours, above(0, 24), "1.25; lithium 0.25", func() float64 { return l.byKind().TaperHours }, "time constant of the last of a charge", "absorption starts near 80 %, a charger manual; lithium above 95 %")
 	l.numBy("battery.at_hand_share", "", &v.atHandShare, above(0, 1), "0.32; lithium 1", func() float64 { return l.wells().share }, "of the two wells", fitted)

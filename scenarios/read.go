@@ -189,7 +189,9 @@ func (r *reading) syntax(err error) {
 		if strings.Contains(fault.Text, "','") || strings.Contains(fault.Text, "comma") {
 			fault.Text += "; a decimal takes a point (3.5)"
 		}
-		fault.Text += "\n" + strings.TrimRight(bad.ErrorWithPosition(), "\n")
+		if _, place, found := strings.Cut(bad.ErrorWithPosition(), "\n\n"); found {
+			fault.Text += "\n" + strings.TrimRight(place, "\n")
+		}
 	}
 	r.faults = append(r.faults, fault)
 }
@@ -249,8 +251,10 @@ func (r *reading) enter() {
 			r.tableLines[name] = e.line
 			continue
 		}
-		if _, isTable := e.value.([]map[string]any); isTable {
+		if _, isList := e.value.([]map[string]any); isList {
 			reported = append(reported, name)
+			r.fault(e.line, name, "must not be a list of tables [[%s]]: write [%s], with a name of its own where there are several", name, name)
+			continue
 		}
 		if !r.put(e, name) {
 			reported = append(reported, name)

@@ -115,7 +115,7 @@ func (b bounds) String() string {
 	return low + " to " + high
 }
 
-func trim(x float64) string { return strconv.FormatFloat(x, 'g', 8, 64) }
+func trim(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
 
 // number is a decimal; with whole, an integer. An unset number has no value in force.
 type number struct {

@@ -95,13 +95,13 @@ func printCheck(w io.Writer, s *scenarios.Scenario) error {
 		if setting.Unit != "" && value != "none" {
 			value += " " + setting.Unit
 		}
-		line := fmt.Sprintf("  %-22s %-16s", key[strings.LastIndex(key, ".")+1:], value)
-		const column = 42
-		if len([]rune(line)) > column {
-			fmt.Fprintln(&b, report.Wrap(line, report.Width-2, "    ")) // long lists break
-			line = strings.Repeat(" ", column-1)
+		const valueColumn, sourceColumn = 28, 46
+		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, key[strings.LastIndex(key, ".")+1:], value)
+		if len([]rune(lead)) >= sourceColumn { // a long list has lines of its own
+			fmt.Fprintln(&b, report.Hang("  "+key[strings.LastIndex(key, ".")+1:], valueColumn, value))
+			lead = ""
 		}
-		fmt.Fprintln(&b, line+report.Wrap(sourceOf(setting), report.Width-column, strings.Repeat(" ", column-1)))
+		fmt.Fprintln(&b, report.Hang(lead, sourceColumn, sourceOf(setting)))
 	}
 	if len(s.Warnings) > 0 {
 		b.WriteString("\nWarnings\n")

@@ -82,8 +82,13 @@ func Wrap(text string, width int, indent string) string {
 // Width is the terminal's.
 const Width = 80
 
-// labelled writes "Label  text" with the text's later lines under its first.
-func labelled(label, text string) string {
-	const column = 7
-	return Wrap(fmt.Sprintf("%s %s", label, text), Width-column+len(label)+1, "")
+// Hang writes a text behind a lead that fills so many columns, its later lines
+// under its first.
+func Hang(lead string, columns int, text string) string {
+	lines := strings.Split(Wrap(text, Width-columns, ""), "\n")
+	for i, line := range lines {
+		lines[i] = fmt.Sprintf("%-*s%s", columns, lead, line)
+		lead = ""
+	}
+	return strings.Join(lines, "\n")
 }

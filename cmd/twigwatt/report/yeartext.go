@@ -72,16 +72,7 @@ func answers(b *strings.Builder, s *sim.Summary) {
 	}
 }
 
-func answer(b *strings.Builder, label, text string) {
-	const column = 7
-	lines := strings.Split(Wrap(text, Width-column, ""), "\n")
-	for i, line := range lines {
-		if i > 0 {
-			label = ""
-		}
-		fmt.Fprintf(b, "%-*s%s\n", column, label, line)
-	}
-}
+func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label, 7, text)) }
 
 func dark(s *sim.Summary) string {
 	worst := s.Shortage.WorstDay
@@ -115,14 +106,14 @@ func Todo(s *sim.Summary) []string {
 
 func monthTable(b *strings.Builder, s *sim.Summary) {
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "month\th a day\tengine h\twood m3\tdry kg\twanted kWh\tshort kWh\tdays\tlowest\t")
+	fmt.Fprintln(w, "month    \th a day\tengine h\twood m3\tdry kg\twanted kWh\tshort kWh\tdays\tlowest\t")
 	for i := range s.Months {
 		m := &s.Months[i]
 		name := m.First.Time().Format("Jan 2006")
 		if len(s.Months) <= 12 {
 			name = m.First.Time().Format("January")
 		}
-		fmt.Fprintf(w, "%s\t%.1f\t%s\t%.1f\t%s\t%s\t%s\t%d\t%.0f %%\t\n", name, m.Tally.AttendedH/float64(m.Days), Number(m.Tally.EngineH, 0),
+		fmt.Fprintf(w, "%-9s\t%.1f\t%s\t%.1f\t%s\t%s\t%s\t%d\t%.0f %%\t\n", name, m.Tally.AttendedH/float64(m.Days), Number(m.Tally.EngineH, 0),
 			m.Tally.BurnedStackedM3, Number(m.Tally.BurnedDryKg, 0), Number(m.Tally.LoadKWh, 0), Number(m.Tally.ShortfallKWh, 1), m.ShortDays, m.LowestPct)
 	}
 	w.Flush()
