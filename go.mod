@@ -4,6 +4,7 @@ go 1.26
 
 require (
 	github.com/BurntSushi/toml v1.6.0
+	github.com/google/go-cmp v0.6.0
 	github.com/urfave/cli/v2 v2.27.7
 	github.com/xrash/smetrics v0.0.0-20240521201337-686a1a2994c1
 	gonum.org/v1/gonum v0.17.0

@@ -39,7 +39,7 @@ func (c Chore) placeFirst(kw []float64, dayMinute, stepMinutes, times int) (unpl
 	length := c.Minutes()
 	for _, window := range c.Hours {
 		for at := float64(window.From); times > 0 && at+length <= float64(window.To)+roundingMinutes; at += length {
-			addKW(kw, float64(dayMinute)+at, length, stepMinutes, c.KW)
+			AddKW(kw, float64(dayMinute)+at, length, stepMinutes, c.KW)
 			times--
 		}
 	}
@@ -48,8 +48,8 @@ func (c Chore) placeFirst(kw []float64, dayMinute, stepMinutes, times int) (unpl
 
 const roundingMinutes = 1e-6
 
-// addKW adds a power that lasts from a minute of the span for a length in minutes.
-func addKW(kw []float64, from, length float64, stepMinutes int, power float64) {
+// AddKW adds a power that lasts from a minute of the span for a length in minutes.
+func AddKW(kw []float64, from, length float64, stepMinutes int, power float64) {
 	step, to := float64(stepMinutes), from+length
 	for i := int(from / step); i < len(kw) && float64(i)*step < to; i++ {
 		covered := min(to, float64(i+1)*step) - max(from, float64(i)*step)

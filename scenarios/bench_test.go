@@ -30,7 +30,7 @@ func BenchmarkYearSameHours(b *testing.B) {
 	s := cabin(b, "step_minutes=60", "plan.by=same-hours", "plan.same_start=16:00", "plan.same_hours=5")
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, s.Chooser(), nil); err != nil {
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser(b, s), nil); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -39,5 +39,35 @@ func BenchmarkYearSameHours(b *testing.B) {
 func BenchmarkRead(b *testing.B) {
 	for b.Loop() {
 		cabin(b)
+	}
+}
+
+// chooser makes the chooser of the plan in force.
+func chooser(tb testing.TB, s *scenarios.Scenario) sim.Chooser {
+	tb.Helper()
+	c, err := s.Chooser(context.Background())
+	if err != nil {
+		tb.Fatal(err)
+	}
+	return c
+}
+
+func BenchmarkYearChosen(b *testing.B) {
+	for _, bench := range []struct {
+		name string
+		set  []string
+	}{
+		{"hourly", []string{"step_minutes=60"}},
+		{"half-hourly-two-starts", []string{"step_minutes=30", "tending.max_starts_a_day=2"}},
+	} {
+		b.Run(bench.name, func(b *testing.B) {
+			s := cabin(b, append(bench.set, "plan.by=chosen")...)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser(b, s), nil); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

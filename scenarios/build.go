@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"path"
@@ -40,7 +41,7 @@ func clockOf(minute int) string { return calendar.Clock(minute) }
 func (r *reading) build(text string) *Scenario {
 	v := r.list.v
 	s := &Scenario{Name: v.name, Text: text, Plan: v.plan.by, Settings: r.list.inOrder()}
-	if s.Plan == plan.Chosen {
+	if s.Plan == plan.ByChosen {
 		s.Foresight = v.plan.foresight
 	}
 	span := calendar.Span{Start: v.start, Days: int(v.days), StepMinutes: v.stepMinutes}
@@ -53,7 +54,7 @@ func (r *reading) build(text string) *Scenario {
 		return nil
 	}
 	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(), Tending: v.tendingRules(), Prices: v.prices()}
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
 	r.rating(&spec)
 	s.House = sim.NewHouse(spec)
 	s.choreKW = s.chores()
@@ -200,9 +201,10 @@ func (v *values) prices() sim.Prices {
 		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh}
 }
 
-// chores places the chores in the first of their hours and warns of what found no room.
+// chores places the chores of a plan that does not choose: in the first of
+// their hours, with a warning of what found no room.
 func (s *Scenario) chores() []float64 {
-	if len(s.Wants.Chores) == 0 {
+	if len(s.Wants.Chores) == 0 || s.Plan == plan.ByChosen {
 		return nil
 	}
 	kw, unplaced := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
@@ -213,25 +215,27 @@ func (s *Scenario) chores() []float64 {
 	return kw
 }
 
-// Chooser returns the chooser of the plan in force.
-func (s *Scenario) Chooser() sim.Chooser {
+// Chooser makes the chooser of the plan in force. The only error is the context's.
+func (s *Scenario) Chooser(ctx context.Context) (sim.Chooser, error) {
 	switch s.Plan {
-	case plan.SameHours:
-		return &plan.EveryDay{House: s.House, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}
-	case plan.TopUp:
-		return &plan.WhenLow{House: s.House, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}
+	case plan.BySameHours:
+		return &plan.EveryDay{House: s.House, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}, nil
+	case plan.ByTopUp:
+		return &plan.WhenLow{House: s.House, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}, nil
+	case plan.ByChosen:
+		return plan.NewChosen(ctx, s.House, s.Demand, s.Wants.Chores, plan.Foresight(s.Foresight), 0)
 	}
-	panic("scenarios: a plan that was not refused: " + s.Plan)
+	panic("scenarios: no plan " + s.Plan)
 }
 
 // PlanText says the plan in words.
 func (s *Scenario) PlanText() string {
 	switch s.Plan {
-	case plan.SameHours:
+	case plan.BySameHours:
 		return fmt.Sprintf("same hours every day (%s for %s h)", calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes),
 			trim(float64(s.sameSteps)*s.House.Span.StepH()))
-	case plan.TopUp:
+	case plan.ByTopUp:
 		return fmt.Sprintf("topping up (from below %.0f %% to %.0f %%)", 100*s.startBelow, 100*s.stopAbove)
 	}
-	return s.Plan
+	return "chosen runs"
 }

@@ -264,11 +264,9 @@ func (r *reading) checkPlan() {
 	p := &r.list.v.plan
 	switch {
 	case !r.fine("plan.by"):
-	case p.by == plan.Chosen:
-		r.faultAt("plan.by", "chosen runs are not built yet: must be %q or %q", plan.SameHours, plan.TopUp)
-	case p.by == plan.SameHours && r.fine("plan.same_start", "step_minutes") && p.sameStart%r.list.v.stepMinutes != 0:
+	case p.by == plan.BySameHours && r.fine("plan.same_start", "step_minutes") && p.sameStart%r.list.v.stepMinutes != 0:
 		r.faultAt("plan.same_start", "must fall on a step of %d minutes, got %q", r.list.v.stepMinutes, clockOf(p.sameStart))
-	case p.by == plan.TopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && p.startBelowPct >= p.stopAbovePct:
+	case p.by == plan.ByTopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && p.startBelowPct >= p.stopAbovePct:
 		r.faultAt("plan.start_below_pct", "must be below stop_above_pct (%s), got %s", trim(p.stopAbovePct), trim(p.startBelowPct))
 	}
 	if p.ration {

@@ -384,7 +384,7 @@ func (l *list) prices() {
 
 func (l *list) plan() {
 	v := &l.v.plan
-	l.val("plan.by", &choice{&v.by, plan.Names()}, strconv.Quote(plan.Chosen), func() { v.by = plan.Chosen }, "how runs are chosen", ours)
+	l.val("plan.by", &choice{&v.by, plan.Names()}, strconv.Quote(plan.ByChosen), func() { v.by = plan.ByChosen }, "how runs are chosen", ours)
 	l.val("plan.foresight", &choice{&v.foresight, []string{"typical", "exact"}}, `"typical"`, func() { v.foresight = "typical" }, "what the chooser knows of the days to come", ours)
 	l.val("plan.ration", &flag{&v.ration}, "false", nil, "make a short pile last the span", ours)
 	l.val("plan.same_start", &clock{&v.sameStart}, `"16:30"`, func() { v.sameStart = 16*60 + 30 }, "of same-hours: the match", ours)

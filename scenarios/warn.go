@@ -45,7 +45,7 @@ func (s *Scenario) warn(l *list) {
 	if s.awayRuns() > 0 {
 		add("away_runs", "on %d days nobody is at home, but runs are allowed: name them in tending.no_runs if so", s.awayRuns())
 	}
-	if s.Plan == plan.SameHours {
+	if s.Plan == plan.BySameHours {
 		s.warnOfSameHours(v)
 	}
 	if len(s.House.Pile.Stacks) > 0 {

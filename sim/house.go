@@ -58,6 +58,7 @@ type Spec struct {
 	Pile        woodpile.Pile
 	Tending     Tending
 	Prices      Prices
+	Away        []calendar.DateRange
 }
 
 // A Day is what a House knows of a date before anything happens.
@@ -67,6 +68,7 @@ type Day struct {
 	MostKW   float64 // of the set, derated
 	LeastKW  float64
 	Tendable bool // by weekday and no_runs
+	Away     bool // nobody is at home
 }
 
 // A House is a household's equipment and rules for a span, ready for Step.
@@ -116,6 +118,7 @@ func (h *House) makeDays() {
 	for i := range h.Days {
 		day := &h.Days[i]
 		day.Date = h.Span.Start + calendar.Date(i)
+		day.Away = calendar.AnyHolds(h.Away, day.Date)
 		day.MostKW = h.Set.KW * byMonth[day.Date.Month()-1]
 		day.LeastKW = min(h.Set.LeastKW, day.MostKW)
 		day.Tendable = h.Tending.Days.Holds(day.Date.Weekday()) && !calendar.AnyHolds(h.Tending.NoRuns, day.Date)

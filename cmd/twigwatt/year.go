@@ -17,7 +17,7 @@ func yearCommand() *cli.Command {
 		ArgsUsage: "[SCENARIO]",
 		Flags: []cli.Flag{
 			jsonFlag(), setFlag(),
-			&cli.StringFlag{Name: "plan", Usage: "how runs are chosen, `BY` same-hours or top-up"},
+			&cli.StringFlag{Name: "plan", Usage: "how runs are chosen, `BY` chosen, same-hours or top-up"},
 			&cli.StringFlag{Name: "trace", Usage: "write every step to `FILE.csv`"},
 			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if there was shortfall"},
 			&cli.StringFlag{Name: "report", Usage: "write the page to `FILE` (not built yet)"},
@@ -76,7 +76,11 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traceName string) (*sim.Sum
 		trace = report.NewTrace(file, s.House)
 		watch = trace.Step
 	}
-	books, err := sim.Run(c.Context, s.House, s.Demand, s.Chooser(), watch)
+	chooser, err := s.Chooser(c.Context)
+	var books *sim.Books
+	if err == nil {
+		books, err = sim.Run(c.Context, s.House, s.Demand, chooser, watch)
+	}
 	if err == nil && trace != nil {
 		err = trace.Flush()
 	}

@@ -36,17 +36,6 @@ func (s Span) StepTime(step int) string {
 	return fmt.Sprintf("%sT%s", s.Start+Date(step/perDay), Clock(minute))
 }
 
-// Months returns the first day of each calendar month the span touches.
-func (s Span) Months() []Date {
-	var months []Date
-	for d := NewDate(s.Start.Year(), s.Start.Month(), 1); d < s.End(); {
-		months = append(months, d)
-		t := d.Time().AddDate(0, 1, 0)
-		d = NewDate(t.Year(), t.Month(), 1)
-	}
-	return months
-}
-
 // AYearLater returns the same day of the next year, 1 March for 29 February.
 func (d Date) AYearLater() Date {
 	t := d.Time()

@@ -10,13 +10,13 @@ import (
 
 // The plans.
 const (
-	SameHours = "same-hours" // every day at the same time
-	TopUp     = "top-up"     // when the bank is low
-	Chosen    = "chosen"     // by weighing prices ahead
+	BySameHours = "same-hours" // every day at the same time
+	ByTopUp     = "top-up"     // when the bank is low
+	ByChosen    = "chosen"     // by weighing prices ahead
 )
 
 // Names returns the plans.
-func Names() []string { return []string{Chosen, SameHours, TopUp} }
+func Names() []string { return []string{ByChosen, BySameHours, ByTopUp} }
 
 // EveryDay is the plan same-hours: a run at the same time every day, as far as
 // the rules let it. Light up at StartStep of the day, or at the first step

@@ -1,0 +1,165 @@
+package plan
+
+import (
+	"time"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+)
+
+// A choreBook places chores in runs: each as often in a week as it is wanted, on
+// a day whose run has power to spare if there is one, else from the bank at the
+// cheapest hour of the last day left to it.
+type choreBook struct {
+	house  *sim.House
+	chores []loads.Chore
+	due    [][]int   // by chore, by day: how often, evenly spread
+	first  []float64 // kW by step, each chore in the first of its hours: what the days ahead expect
+	left   []int     // by chore: times still to place this week
+	Report ChoreReport
+}
+
+// ChoreReport is how the chores were done, in kWh.
+type ChoreReport struct{ OnRunsKWh, FromBankKWh, UnplacedKWh float64 }
+
+func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBook {
+	b := &choreBook{house: h, chores: chores, left: make([]int, len(chores))}
+	if len(chores) == 0 {
+		return b
+	}
+	b.first, _ = loads.FirstHours(chores, h.Span, d.AwayDay)
+	for _, c := range chores {
+		b.due = append(b.due, c.Due(h.Span, d.AwayDay))
+	}
+	return b
+}
+
+// expect adds to a day's load the chores as the days before expect them.
+func (b *choreBook) expect(into, loadKW []float64, day int) []float64 {
+	if len(b.chores) == 0 {
+		return loadKW
+	}
+	from := day * len(loadKW)
+	for i := range loadKW {
+		into[i] = loadKW[i] + b.first[from+i]
+	}
+	return into
+}
+
+// place puts the chores of a day into its choreKW and reports whether any was.
+func (b *choreBook) place(c *Chosen, s *sim.State, day int) bool {
+	placed := false
+	for i := range b.chores {
+		if b.weekBegins(day) {
+			b.Report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
+			b.left[i] = b.dueFrom(i, day)
+		}
+		for range b.mustToday(i, day) {
+			placed = b.placeOne(c, s, day, i, true) || placed
+		}
+		if b.left[i] > 0 && b.canToday(i, day) {
+			placed = b.placeOne(c, s, day, i, false) || placed
+		}
+		if day == len(b.house.Days)-1 {
+			b.Report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
+		}
+	}
+	return placed
+}
+
+func (b *choreBook) weekBegins(day int) bool {
+	return day == 0 || b.house.Days[day].Date.Weekday() == time.Monday
+}
+
+// dueFrom counts the times due from a day to its week's end.
+func (b *choreBook) dueFrom(chore, day int) int {
+	n := b.due[chore][day]
+	for d := day + 1; d < len(b.house.Days) && !b.weekBegins(d); d++ {
+		n += b.due[chore][d]
+	}
+	return n
+}
+
+// canToday reports whether a chore's days hold this one.
+func (b *choreBook) canToday(chore, day int) bool {
+	return b.chores[chore].Days.Holds(b.house.Days[day].Date.Weekday()) && !b.house.Days[day].Away
+}
+
+// mustToday is how many of the times left the later days of the week, one each,
+// cannot hold.
+func (b *choreBook) mustToday(chore, day int) int {
+	if !b.canToday(chore, day) {
+		return 0
+	}
+	later := 0
+	for d := day + 1; d < len(b.house.Days) && !b.weekBegins(d); d++ {
+		if b.canToday(chore, d) {
+			later++
+		}
+	}
+	return max(0, b.left[chore]-later)
+}
+
+// placeOne finds the cheapest hour of the day for a chore. Unless it must, it is
+// placed only where it rides on a run.
+func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool) bool {
+	job := &b.chores[chore]
+	best, bestPrice, bestRides := -1.0, 0.0, 0.0
+	bare := append([]float64(nil), c.choreKW...)
+	for _, window := range job.Hours {
+		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.house.Span.StepMinutes) {
+			copy(c.choreKW, bare)
+			loads.AddKW(c.choreKW, from, job.Minutes(), c.house.Span.StepMinutes, job.KW)
+			price, rides := c.rehearse(s, day, bare)
+			if best < 0 || price < bestPrice-tieKg {
+				best, bestPrice, bestRides = from, price, rides
+			}
+		}
+	}
+	copy(c.choreKW, bare)
+	const mostly = 0.99 // of its energy
+	if best < 0 || !must && bestRides < mostly*job.KWh {
+		return false
+	}
+	loads.AddKW(c.choreKW, best, job.Minutes(), c.house.Span.StepMinutes, job.KW)
+	b.left[chore]--
+	b.Report.OnRunsKWh += min(bestRides, job.KWh)
+	b.Report.FromBankKWh += max(0, job.KWh-bestRides)
+	return true
+}
+
+// rehearse runs a day by its table with the chores as they stand, and returns
+// its price with what follows, and how much of what bare lacks falls into
+// engine hours with power to spare.
+func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, ridesKWh float64) {
+	state := *s
+	loadKW, otherKW := c.load(day)
+	d := &c.house.Days[day]
+	stepH := c.house.Span.StepH()
+	for i := range loadKW {
+		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
+		load := loadKW[i] + c.choreKW[i]
+		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && c.cheaper(&state, at, load, otherKW[i])
+		if !run {
+			next, price := c.market.off(d, state.Bank, load, otherKW[i])
+			state.Bank, state.LitSteps = next, 0
+			priceKg += price
+			continue
+		}
+		if state.LitSteps == 0 {
+			state.Starts++
+			priceKg += c.market.matchKg()
+		}
+		state.LitSteps++
+		state.TendedSteps++
+		readyIndex := min(state.LitSteps, readySteps(c.house))
+		next, price := c.market.run(d, state.Bank, load, otherKW[i], readyIndex)
+		state.Bank = next
+		priceKg += price
+		ready := c.market.ready[readyIndex]
+		if load-otherKW[i] <= d.MostKW*ready {
+			ridesKWh += (c.choreKW[i] - bare[i]) * stepH
+		}
+	}
+	return priceKg + c.grids[day].read(c.midnightOn(day), state.Bank.StoredKWh()), ridesKWh
+}

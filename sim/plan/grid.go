@@ -1,0 +1,62 @@
+package plan
+
+import "math"
+
+// A grid is the levels of stored energy at which values are kept: even from the
+// day's floor to the energy the span began with, and from there to the ceiling.
+type grid struct {
+	level               []float64
+	low, split          float64
+	below               float64 // levels under the split
+	perKWhLow, perKWhUp float64
+}
+
+// newGrid makes n levels (3 or more). Outside the floor and the ceiling the
+// split is no kink and the levels are even.
+func newGrid(floorKWh, ceilingKWh, splitKWh float64, n int) *grid {
+	g := &grid{level: make([]float64, n), low: floorKWh, split: splitKWh}
+	segments := float64(n - 1)
+	if splitKWh <= floorKWh || splitKWh >= ceilingKWh {
+		g.split, g.below = ceilingKWh, segments
+	} else {
+		g.below = math.Max(1, math.Min(segments-1, math.Round(segments*(splitKWh-floorKWh)/(ceilingKWh-floorKWh))))
+	}
+	g.perKWhLow = g.below / (g.split - g.low)
+	g.perKWhUp = g.perKWhLow
+	if g.below < segments {
+		g.perKWhUp = (segments - g.below) / (ceilingKWh - g.split)
+	}
+	for i := range g.level {
+		if x := float64(i); x <= g.below {
+			g.level[i] = g.low + x/g.perKWhLow
+		} else {
+			g.level[i] = g.split + (x-g.below)/g.perKWhUp
+		}
+	}
+	return g
+}
+
+// place returns the level at or under a stored energy and the share of the way
+// to the next. Outside the grid the first or last piece goes straight on.
+func (g *grid) place(storedKWh float64) (at int, share float64) {
+	x := 0.0
+	if storedKWh < g.split {
+		x = (storedKWh - g.low) * g.perKWhLow
+	} else {
+		x = g.below + (storedKWh-g.split)*g.perKWhUp
+	}
+	if x < 0 {
+		return 0, x
+	}
+	at = int(x)
+	if last := len(g.level) - 2; at > last {
+		at = last
+	}
+	return at, x - float64(at)
+}
+
+// read returns the value at a stored energy.
+func (g *grid) read(values []float64, storedKWh float64) float64 {
+	at, share := g.place(storedKWh)
+	return values[at] + share*(values[at+1]-values[at])
+}

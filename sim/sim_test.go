@@ -1,0 +1,259 @@
+package sim
+
+import (
+	"context"
+	"math"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"twigwatt/loads"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
+	"twigwatt/storage/battery"
+	"twigwatt/storage/woodpile"
+)
+
+// draws are what a property test and a fuzz test choose a household by.
+type draws interface {
+	float(name string, low, high float64) float64
+	int(name string, low, high int) int
+}
+
+type rapidDraws struct{ t *rapid.T }
+
+func (d rapidDraws) float(name string, low, high float64) float64 {
+	return rapid.Float64Range(low, high).Draw(d.t, name)
+}
+func (d rapidDraws) int(name string, low, high int) int {
+	return rapid.IntRange(low, high).Draw(d.t, name)
+}
+
+// anyHouse is a household that a scenario could hold, of a few days.
+func anyHouse(d draws) *House {
+	minutes := []int{10, 15, 20, 30, 60}[d.int("step", 0, 4)]
+	kw := d.float("kw", 0.5, 6)
+	kwh := d.float("kwh", 1, 40)
+	floor := d.float("floor", 0, 0.8)
+	kind := battery.Kinds()[d.int("kind", 0, 3)]
+	defaults := battery.DefaultsOf(kind)
+	air, _ := place.Climate("fairbanks")
+	from := d.int("from", 0, 20)
+	to := d.int("to", from+3, 24)
+	spec := Spec{
+		Span: calendar.Span{Start: calendar.NewDate(2025, time.January, 3), Days: 3, StepMinutes: minutes},
+		Air:  air, BankOutdoor: d.int("outdoor", 0, 1) == 1, RoomC: d.float("room", -10, 30),
+		Bank: battery.Bank{Kind: kind, FullKWh: kwh, FloorShare: floor, CeilingShare: d.float("ceiling", floor+0.05, 1), AtHandShare: d.float("c", 0.05, 1),
+			SettlePerH: d.float("k", 0.05, 5), MaxChargeKW: d.float("max charge", 0.1, 8), TaperHours: d.float("taper", 0.1, 3), ChargeCurve: defaults.ChargeCurve,
+			DischargeEfficiency: d.float("discharge", 0.5, 1), SelfDischargeShare: d.float("leak", 0, 0.5), TemperatureEffects: d.int("effects", 0, 1) == 1,
+			ChargerKW: d.float("charger", 0.1, 8), ChargerEfficiency: d.float("charger eff", 0.5, 1), InverterKW: d.float("inverter", 0.1, 5),
+			InverterEfficiency: d.float("inverter eff", 0.5, 1), InverterIdleKW: d.float("idle", 0, 0.2)},
+		Set: genset.Set{KW: kw, LeastKW: kw * d.float("least", 0, 1), LightUpMinutes: d.int("light", 0, 59), LightUpKg: 1.5,
+			Line: []genset.Point{{KW: 0, KgH: 1}, {KW: kw / 2, KgH: 2}, {KW: kw, KgH: 5}}},
+		Derated: true, AltitudeM: d.float("altitude", 0, 3000), RatedAirC: 25,
+		Pile: woodpile.Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, SolidPerLoose: 0.4, LossPerDay: 0.001},
+		Tending: Tending{Hours: []calendar.Window{{From: 60 * from, To: 60 * to}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: d.float("max hours", 0, 8),
+			MaxStarts: d.int("starts", 1, 2)},
+		Prices: Prices{ShortKgPerKWh: 50, FullEveryDays: 14},
+	}
+	spec.StartShare = spec.Bank.CeilingShare * d.float("start", 0, 1)
+	ash, _ := woodpile.SpeciesOf("ash")
+	for i := range d.int("stacks", 0, 3) {
+		spec.Pile.Stacks = append(spec.Pile.Stacks, woodpile.Stack{Species: ash, Piece: woodpile.Chunk, DryKg: d.float("kg", 0, 60), DryBasis: 0.1 * float64(i+1)})
+	}
+	spec.Pile.Endless = len(spec.Pile.Stacks) == 0
+	return NewHouse(spec)
+}
+
+// oneStep is a legal step by chance, checked for all that must hold.
+func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, wish bool) State {
+	c := Command{Run: h.MayRun(&s, at) && wish || h.MustRun(&s, at)}
+	before := s
+	next, f := h.Step(s, at, loadKW, otherKW, c)
+	if s != before {
+		t.Fatalf("the state was touched")
+	}
+	bank, stepH := h.Days[at.Day].Bank, h.Span.StepH()
+	const toleranceKWh = 1e-9 // rounding
+	if gap := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW); !(math.Abs(gap) < toleranceKWh) {
+		t.Fatalf("electricity: %g kW from nowhere", gap)
+	}
+	stored, after := s.Bank.StoredKWh(), next.Bank.StoredKWh()
+	if gap := stored + (f.ChargeKW-f.DischargeKW)*stepH - f.Lost.TotalKWh() - after; !(math.Abs(gap) < toleranceKWh) {
+		t.Fatalf("bank: %g kWh from nowhere", gap)
+	}
+	if !h.Pile.Endless {
+		if gap := h.Pile.TotalKg(&s.Pile) - f.Burned.DryKg - f.LostDryKg - h.Pile.TotalKg(&next.Pile); !(math.Abs(gap) < 1e-9) {
+			t.Fatalf("pile: %g kg from nowhere", gap)
+		}
+	}
+	for name, x := range map[string]float64{"engine": f.EngineKW, "charge": f.ChargeKW, "discharge": f.DischargeKW, "shortfall": f.ShortfallKW,
+		"spill": f.SpillKW, "burned": f.Burned.DryKg} {
+		if !(x >= -toleranceKWh) || math.IsInf(x, 0) {
+			t.Fatalf("%s is %g", name, x)
+		}
+	}
+	day := &h.Days[at.Day]
+	switch {
+	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < day.LeastKW*f.Ready-toleranceKWh:
+		t.Fatalf("engine %g kW, ready %g", f.EngineKW, f.Ready)
+	case f.ChargeKW > bank.AcceptKW(stored)+toleranceKWh:
+		t.Fatalf("charges %g kW, accepts %g", f.ChargeKW, bank.AcceptKW(stored))
+	case f.DischargeKW > h.Bank.InverterKW+toleranceKWh:
+		t.Fatalf("the inverter gives %g kW", f.DischargeKW)
+	case after > math.Max(bank.CeilingKWh, stored)+toleranceKWh:
+		t.Fatalf("%g kWh over the ceiling", after-bank.CeilingKWh)
+	case after < math.Min(bank.FloorKWh, stored-f.Lost.LeakKWh)-toleranceKWh:
+		t.Fatalf("%g kWh under the floor", bank.FloorKWh-after)
+	case f.ChargeKW > toleranceKWh && f.DischargeKW > toleranceKWh:
+		t.Fatalf("charges %g and gives %g kW at once", f.ChargeKW, f.DischargeKW)
+	case f.Run && !c.Run, f.EngineKW > 0 && !f.Run:
+		t.Fatalf("the engine gives %g kW without a run", f.EngineKW)
+	}
+	return next
+}
+
+type fataler interface{ Fatalf(string, ...any) }
+
+func TestNoStepMakesOrLosesAnything(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := anyHouse(rapidDraws{t})
+		s := h.Start()
+		for step := range min(h.Span.Steps(), 100) {
+			s = oneStep(t, h, s, h.At(step), rapid.Float64Range(0, 5).Draw(t, "load"), rapid.Float64Range(0, 3).Draw(t, "other"), rapid.Bool().Draw(t, "run"))
+		}
+	})
+}
+
+// byteDraws choose by a fuzzer's bytes.
+type byteDraws struct{ bytes *[]byte }
+
+func (d byteDraws) next() float64 {
+	if len(*d.bytes) == 0 {
+		return 0.5
+	}
+	b := (*d.bytes)[0]
+	*d.bytes = (*d.bytes)[1:]
+	return float64(b) / 255
+}
+func (d byteDraws) float(_ string, low, high float64) float64 { return low + d.next()*(high-low) }
+func (d byteDraws) int(_ string, low, high int) int {
+	return low + int(math.Min(d.next()*float64(high-low+1), float64(high-low)))
+}
+
+func FuzzStep(f *testing.F) {
+	f.Add([]byte("a household of some kind and what it wants"))
+	f.Add([]byte{255, 0, 255, 0, 255, 0, 255, 0, 255, 0})
+	f.Fuzz(func(t *testing.T, bytes []byte) {
+		d := byteDraws{&bytes}
+		h := anyHouse(d)
+		s := h.Start()
+		for step := range min(h.Span.Steps(), 40) {
+			s = oneStep(t, h, s, h.At(step), d.float("", 0, 5), d.float("", 0, 3), d.int("", 0, 1) == 1)
+		}
+	})
+}
+
+// atRandom lights whenever its seed says so.
+type atRandom struct {
+	h    *House
+	seed uint32
+}
+
+func (r *atRandom) Choose(s *State, at Moment) Command {
+	r.seed = r.seed*1664525 + 1013904223
+	return Command{Run: h2(r.seed) && r.h.MayRun(s, at) || r.h.MustRun(s, at)}
+}
+
+func h2(seed uint32) bool { return seed>>24 > 100 }
+
+// TestRulesOfTending drives random choosers and reads the rules off the steps alone.
+func TestRulesOfTending(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := anyHouse(rapidDraws{t})
+		load := make([]float64, h.Span.Steps())
+		for i := range load {
+			load[i] = 0.3
+		}
+		d := &loads.Demand{LoadKW: load, OtherKW: make([]float64, len(load))}
+		perDay, stepH := h.Span.StepsADay(), h.Span.StepH()
+		runSteps, starts, length := 0, 0, 0
+		books, err := Run(context.Background(), h, d, &atRandom{h: h, seed: uint32(rapid.IntRange(0, 1e6).Draw(t, "seed"))}, func(at Moment, s *State, f *Flows) {
+			ofDay := at.Step % perDay
+			if ofDay == 0 {
+				runSteps, starts = 0, 0
+				if length > 0 && f.Run && !f.Match {
+					t.Fatalf("a run crosses midnight")
+				}
+			}
+			ended := length > 0 && (!f.Run || f.Match)
+			if ended && float64(length)*stepH < h.Tending.MinHoursARun-1e-9 {
+				t.Fatalf("a run of %d steps", length)
+			}
+			if f.Match && length > 0 {
+				t.Fatalf("no idle step between two runs")
+			}
+			if !f.Run {
+				length = 0
+				return
+			}
+			length++
+			runSteps++
+			if f.Match {
+				starts++
+			}
+			from := float64(ofDay * h.Span.StepMinutes)
+			if calendar.OverlapMinutes(h.Tending.Hours, from, from+float64(h.Span.StepMinutes)) < float64(h.Span.StepMinutes) {
+				t.Fatalf("burns untended at %s", h.Span.StepTime(at.Step))
+			}
+			if float64(runSteps)*stepH > h.Tending.MaxHoursADay+1e-9 || starts > h.Tending.MaxStarts {
+				t.Fatalf("%d steps and %d starts in a day", runSteps, starts)
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		total := books.Total()
+		const toleranceKWh = 1e-6
+		for name, gap := range map[string]float64{"electricity": total.ElectricityGapKWh(), "bank": books.StartKWh + total.BankGainKWh() - books.EndKWh,
+			"steps": books.StepGapKWh, "days": books.DayGapKWh, "days' wood": books.DayGapKg, "steps' wood": books.StepGapKg} {
+			if !(math.Abs(gap) < toleranceKWh) {
+				t.Fatalf("%s: a gap of %g", name, gap)
+			}
+		}
+	})
+}
+
+func TestABrokenRulePanics(t *testing.T) {
+	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 1, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
+		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}},
+		Set:  genset.Set{KW: 1, Line: genset.StraightLine(1, 1, 1)},
+		Pile: woodpile.Pile{Endless: true}, Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 2, MaxHoursADay: 8, MaxStarts: 1}})
+	panics := func(reason string, step int, s State, run bool) {
+		defer func() {
+			if recover() == nil {
+				t.Errorf("no panic: %s", reason)
+			}
+		}()
+		h.Step(s, h.At(step), 0, 0, Command{Run: run})
+	}
+	panics("a match before the tending hours", 7, h.Start(), true)
+	panics("a match too late for the shortest run", 11, h.Start(), true)
+	young := h.Start()
+	young.LitSteps, young.TendedSteps, young.Starts = 1, 1, 1
+	panics("a run stopped too soon", 9, young, false)
+	burnt := h.Start()
+	burnt.Starts = 1
+	panics("a second match", 8, burnt, true)
+}
+
+func TestInterrupted(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	h := anyHouse(byteDraws{&[]byte{}})
+	if _, err := Run(ctx, h, &loads.Demand{}, nil, nil); err != context.Canceled {
+		t.Errorf("got %v", err)
+	}
+}
