@@ -34,16 +34,14 @@ func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBoo
 	return b
 }
 
-// expect adds to a day's load the chores as the days before expect them.
-func (b *choreBook) expect(into, loadKW []float64, day int) []float64 {
+// expected returns the chores of a day's steps as the days before expect them,
+// nil where there are none.
+func (b *choreBook) expected(day int) []float64 {
 	if len(b.chores) == 0 {
-		return loadKW
+		return nil
 	}
-	from := day * len(loadKW)
-	for i := range loadKW {
-		into[i] = loadKW[i] + b.first[from+i]
-	}
-	return into
+	steps := b.house.Span.StepsADay()
+	return b.first[day*steps : (day+1)*steps]
 }
 
 // place puts the chores of a day into its choreKW and reports whether any was.
@@ -161,5 +159,5 @@ func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, rides
 			ridesKWh += (c.choreKW[i] - bare[i]) * stepH
 		}
 	}
-	return priceKg + c.grids[day].read(c.midnightOn(day), state.Bank.StoredKWh()), ridesKWh
+	return priceKg + c.grids[day].read(c.midnightOn(c.today, day), state.Bank.StoredKWh()), ridesKWh
 }

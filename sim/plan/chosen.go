@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"runtime"
+	"sync/atomic"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -14,9 +15,10 @@ const (
 	levelsOfAYear  = 101
 	levelsShort    = 1601 // of a span up to shortSpanDays
 	shortSpanDays  = 14
-	tieKg          = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
-	lateRewardDays = 7    // an overdue full charge earns so many days' price of being late
-	lookaheadADay  = 2    // days of outcomes kept ready for each core
+	tieKg          = 1e-6     // two plans this near are alike: then fewer starts, then the earlier
+	lateRewardDays = 7        // an overdue full charge earns so many days' price of being late
+	lookahead      = 2        // days of outcomes ready for each core
+	mostKeptBytes  = 64 << 20 // of outcomes, kept from the pass backward for the way forward
 )
 
 // Foresight is what a chooser knows of the days to come.
@@ -35,6 +37,7 @@ const (
 // values at every midnight are worked out once, backward over the span, and a
 // day's own table again when the simulation reaches it.
 type Chosen struct {
+	ctx      context.Context // of the workers
 	house    *sim.House
 	demand   *loads.Demand
 	market   *market
@@ -46,19 +49,27 @@ type Chosen struct {
 	midnight [][]float64
 	chores   *choreBook
 
-	today     table
-	outcomes  outcomes
+	kept      []*outcomes // by day, where they are few enough to keep
+	lanes     []lane[*dayPlan]
+	overdue   atomic.Bool // as today began: what the lanes take the days to come for
+	today     *dayPlan
 	choreKW   []float64 // of today
 	sinceFull int       // days
 	fullToday bool
-	rewarded  bool // today's table holds the reward of a full charge
-	end       []float64
+}
+
+// A dayPlan is a day's outcomes and table.
+type dayPlan struct {
+	outcomes *outcomes
+	table    table
+	end      []float64 // scratch: values at midnight on the day's own grid
+	rewarded bool      // the outcomes hold the reward of a full charge
 }
 
 // NewChosen plans a span. levels is the number of levels of stored energy, 0 for
 // the program's choice (3 or more otherwise). The only error is the context's.
 func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, chores []loads.Chore, foresight Foresight, levels int) (*Chosen, error) {
-	c := &Chosen{house: h, demand: d, market: newMarket(h), exact: foresight == Exact, levels: levels}
+	c := &Chosen{ctx: ctx, house: h, demand: d, market: newMarket(h), exact: foresight == Exact, levels: levels}
 	if levels == 0 {
 		c.levels = levelsOfAYear
 		if h.Span.Days <= shortSpanDays {
@@ -70,7 +81,6 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, chores []load
 	c.graphs = [2]*graph{newGraph(h, false), newGraph(h, true)}
 	c.chores = newChoreBook(h, d, chores)
 	c.choreKW = make([]float64, h.Span.StepsADay())
-	c.end = make([]float64, c.levels)
 	c.makeGrids()
 	return c, c.backward(ctx)
 }
@@ -114,49 +124,83 @@ func (c *Chosen) backward(ctx context.Context) error {
 	for level, storedKWh := range last.level {
 		c.midnight[days][level] = c.house.Prices.ShortKgPerKWh * c.house.ServableKWh(max(0, c.startKWh-storedKWh))
 	}
-	next := c.ahead(ctx, days)
-	for day := days - 1; day >= 0; day-- {
-		o := <-next[day%len(next)].ready
-		if err := ctx.Err(); err != nil {
-			return err
+	first := &outcomes{}
+	first.make(c.house, c.levels, len(c.market.ready))
+	keep := first.bytes()*days <= mostKeptBytes
+	if keep {
+		c.kept = make([]*outcomes, days)
+	}
+	outcomesOf := func(o *outcomes, day int) *outcomes {
+		if o == nil || keep {
+			o = &outcomes{}
 		}
-		c.today.pass(c.graphOf(day), c.grids[day], o, c.midnightOn(day), c.market.matchKg()+tieKg)
-		c.midnight[day] = append([]float64(nil), c.today.values[0][0]...)
-		next[day%len(next)].free <- o
+		c.weigh(o, day, c.chores.expected(day))
+		return o
+	}
+	lanes := ahead(ctx, days, func(i int) int { return days - 1 - i }, outcomesOf)
+	var plan dayPlan
+	for i := range days {
+		day, lane := days-1-i, lanes[i%len(lanes)]
+		o, ok := <-lane.ready
+		if !ok {
+			return ctx.Err()
+		}
+		plan.outcomes = o
+		c.tabulate(&plan, day)
+		c.midnight[day] = append([]float64(nil), plan.table.values[0][0]...)
+		if keep {
+			c.kept[day] = o
+		}
+		lane.free <- o
 	}
 	return nil
 }
 
-// A lane is a worker's days of outcomes, worked out in the order they are wanted.
-type lane struct{ ready, free chan *outcomes }
-
-// ahead starts workers that work out the days' outcomes from the last to the
-// first, the days dealt out evenly among them.
-func (c *Chosen) ahead(ctx context.Context, days int) []lane {
-	lanes := make([]lane, min(runtime.GOMAXPROCS(0), days))
-	for i := range lanes {
-		lanes[i] = lane{make(chan *outcomes, lookaheadADay), make(chan *outcomes, lookaheadADay)}
-		for range lookaheadADay {
-			lanes[i].free <- &outcomes{}
+// forward has the days' plans made ahead on all cores, now that the values at
+// the midnights are known.
+func (c *Chosen) forward() {
+	c.lanes = ahead(c.ctx, len(c.house.Days), func(i int) int { return i }, func(p *dayPlan, day int) *dayPlan {
+		if p == nil {
+			p = &dayPlan{outcomes: &outcomes{}}
 		}
-	}
-	for i := range lanes {
+		if c.kept != nil {
+			p.outcomes = c.kept[day]
+		} else {
+			c.weigh(p.outcomes, day, c.chores.expected(day))
+		}
+		p.rewarded = c.overdue.Load()
+		if p.rewarded {
+			c.earn(p, day, 1)
+		}
+		c.tabulate(p, day)
+		return p
+	})
+}
+
+// A lane is a worker's share of the days, in the order they are wanted: what is
+// ready, and what has been used and may be used again.
+type lane[T any] struct{ ready, free chan T }
+
+// ahead starts a worker a core that makes something of each day, in an order of
+// days dealt out evenly; none hangs on another. It ends with the days or with ctx.
+func ahead[T any](ctx context.Context, days int, order func(int) int, work func(old T, day int) T) []lane[T] {
+	lanes := make([]lane[T], min(runtime.GOMAXPROCS(0), days))
+	for first := range lanes {
+		l := lane[T]{make(chan T, lookahead), make(chan T, lookahead)}
+		lanes[first] = l
+		var none T
+		for range lookahead {
+			l.free <- none
+		}
 		go func() {
-			withChores := make([]float64, c.house.Span.StepsADay())
-			for day := days - 1; day >= 0; day-- {
-				if day%len(lanes) != i {
-					continue
-				}
-				var o *outcomes
+			defer close(l.ready)
+			for i := first; i < days; i += len(lanes) {
 				select {
-				case o = <-lanes[i].free:
+				case old := <-l.free:
+					l.ready <- work(old, order(i)) // there is room: no more are about than lookahead
 				case <-ctx.Done():
-					close(lanes[i].ready)
 					return
 				}
-				loadKW, otherKW := c.load(day)
-				c.market.of(o, c.grids[day], &c.house.Days[day], c.chores.expect(withChores, loadKW, day), otherKW)
-				lanes[i].ready <- o
 			}
 		}()
 	}
@@ -164,26 +208,30 @@ func (c *Chosen) ahead(ctx context.Context, days int) []lane {
 }
 
 // midnightOn returns the values at a day's end, on the day's own grid.
-func (c *Chosen) midnightOn(day int) []float64 {
+func (c *Chosen) midnightOn(p *dayPlan, day int) []float64 {
 	after := c.midnight[day+1]
 	if day+1 == len(c.house.Days) || c.grids[day+1] == c.grids[day] {
 		return after
 	}
-	for level, storedKWh := range c.grids[day].level {
-		c.end[level] = c.grids[day+1].read(after, storedKWh)
+	if p.end == nil {
+		p.end = make([]float64, c.levels)
 	}
-	return c.end
+	for level, storedKWh := range c.grids[day].level {
+		p.end[level] = c.grids[day+1].read(after, storedKWh)
+	}
+	return p.end
 }
 
 // Choose says whether the set burns in a step.
 func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
-	full := s.Bank.StoredKWh() >= battery.FullShare*c.house.Bank.FullKWh
 	if at.OfDay == 0 {
 		c.begin(s, at.Day)
-	} else if full && !c.fullToday {
+	} else if !c.fullToday && s.Bank.StoredKWh() >= c.fullKWh() {
 		c.fullToday = true
-		if c.rewarded { // earned: the rest of the day is weighed without it
-			c.tabulate(at.Day, false)
+		if c.today.rewarded { // earned: the rest of the day is weighed without it
+			c.today.rewarded = false
+			c.earn(c.today, at.Day, -1)
+			c.tabulate(c.today, at.Day)
 		}
 	}
 	command := sim.Command{ChoreKW: c.choreKW[at.OfDay]}
@@ -199,55 +247,101 @@ func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
 
 // cheaper reports whether running through a step costs less than not.
 func (c *Chosen) cheaper(s *sim.State, at sim.Moment, loadKW, otherKW float64) bool {
-	n, ok := c.today.graph.find(s, at.OfDay)
+	n, ok := c.today.table.graph.find(s, at.OfDay)
 	if !ok || n.runTo < 0 {
 		return false
 	}
 	if n.offTo < 0 {
 		return true
 	}
-	day, next := &c.house.Days[at.Day], c.today.values[at.OfDay+1]
+	day, next := &c.house.Days[at.Day], c.today.table.values[at.OfDay+1]
 	offState, off := c.market.off(day, s.Bank, loadKW, otherKW)
 	runState, run := c.market.run(day, s.Bank, loadKW, otherKW, n.readyIndex)
-	off += c.today.grid.read(next[n.offTo], offState.StoredKWh())
-	run += c.today.grid.read(next[n.runTo], runState.StoredKWh())
+	off += c.today.table.grid.read(next[n.offTo], offState.StoredKWh())
+	run += c.today.table.grid.read(next[n.runTo], runState.StoredKWh())
 	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
 		return run+c.market.matchKg()+tieKg <= off+tieKg/10
 	}
 	return run < off-tieKg
 }
 
-// begin opens a day: counts the days since a full charge, makes the day's table
+// begin opens a day: counts the days since a full charge, gets the day's plan
 // and places its chores.
 func (c *Chosen) begin(s *sim.State, day int) {
-	if day > 0 && !c.fullToday && s.Bank.StoredKWh() < battery.FullShare*c.house.Bank.FullKWh {
+	if day > 0 && !c.fullToday && s.Bank.StoredKWh() < c.fullKWh() {
 		c.sinceFull++
 	} else {
 		c.sinceFull = 0
 	}
 	c.fullToday = false
-	clear(c.choreKW)
 	every := c.house.Prices.FullEveryDays
 	overdue := every > 0 && c.sinceFull >= every
-	c.tabulate(day, overdue)
-	if c.chores.place(c, s, day) {
-		c.tabulate(day, overdue)
+	c.overdue.Store(overdue)
+	c.fetch(day)
+	clear(c.choreKW)
+	if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
+		c.replan(day, overdue)
+		if c.chores.place(c, s, day) {
+			c.replan(day, overdue)
+		}
+	} else if c.today.rewarded != overdue { // the lane took the day for another
+		sign := 1.0
+		if c.today.rewarded {
+			sign = -1
+		}
+		c.today.rewarded = overdue
+		c.earn(c.today, day, sign)
+		c.tabulate(c.today, day)
 	}
 }
 
-// tabulate makes the day's table with its chores as placed.
-func (c *Chosen) tabulate(day int, rewarded bool) {
-	c.rewarded = rewarded
+// replan makes today's plan anew with the chores as placed.
+func (c *Chosen) replan(day int, overdue bool) {
+	c.weigh(c.today.outcomes, day, c.choreKW)
+	if c.today.rewarded = overdue; overdue {
+		c.earn(c.today, day, 1)
+	}
+	c.tabulate(c.today, day)
+}
+
+func (c *Chosen) fullKWh() float64 { return battery.FullShare * c.house.Bank.FullKWh }
+
+// earn puts the reward of a full charge into a day's outcomes, or takes it back
+// with a sign of −1.
+func (c *Chosen) earn(p *dayPlan, day int, sign float64) {
+	p.outcomes.earn(c.grids[day], c.fullKWh(), sign*lateRewardDays*c.house.Prices.FullLateKgPerDay)
+}
+
+// fetch gets the plan of a day, giving the last one back.
+func (c *Chosen) fetch(day int) {
+	if c.lanes == nil {
+		c.forward()
+	}
+	if c.today != nil {
+		c.lanes[(day-1)%len(c.lanes)].free <- c.today
+	}
+	var ok bool
+	if c.today, ok = <-c.lanes[day%len(c.lanes)].ready; !ok { // interrupted: the run ends with this day
+		c.today = &dayPlan{outcomes: &outcomes{}}
+		c.replan(day, false)
+	}
+}
+
+// weigh works out a day's outcomes with chores of so much in each step; nil: none.
+func (c *Chosen) weigh(o *outcomes, day int, choreKW []float64) {
 	loadKW, otherKW := c.load(day)
-	withChores := make([]float64, len(loadKW))
-	for i := range withChores {
-		withChores[i] = loadKW[i] + c.choreKW[i]
+	if choreKW != nil {
+		loadKW = append([]float64(nil), loadKW...)
+		for i := range loadKW {
+			loadKW[i] += choreKW[i]
+		}
 	}
-	c.market.of(&c.outcomes, c.grids[day], &c.house.Days[day], withChores, otherKW)
-	if rewarded {
-		c.outcomes.earn(c.grids[day], battery.FullShare*c.house.Bank.FullKWh, lateRewardDays*c.house.Prices.FullLateKgPerDay)
-	}
-	c.today.pass(c.graphOf(day), c.grids[day], &c.outcomes, c.midnightOn(day), c.market.matchKg()+tieKg)
+	c.market.of(o, c.grids[day], &c.house.Days[day], loadKW, otherKW)
+}
+
+// tabulate makes a day's table.
+func (c *Chosen) tabulate(p *dayPlan, day int) {
+	p.table.pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.market.matchKg()+tieKg)
 }
 
 // PlannedKg returns what the table expects the span to cost, soft prices and

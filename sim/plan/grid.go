@@ -36,27 +36,26 @@ func newGrid(floorKWh, ceilingKWh, splitKWh float64, n int) *grid {
 	return g
 }
 
-// place returns the level at or under a stored energy and the share of the way
-// to the next. Outside the grid the first or last piece goes straight on.
-func (g *grid) place(storedKWh float64) (at int, share float64) {
-	x := 0.0
+// place returns where a stored energy lies, counted in levels from the floor.
+// Outside the grid the first or last piece goes straight on.
+func (g *grid) place(storedKWh float64) float64 {
 	if storedKWh < g.split {
-		x = (storedKWh - g.low) * g.perKWhLow
-	} else {
-		x = g.below + (storedKWh-g.split)*g.perKWhUp
+		return (storedKWh - g.low) * g.perKWhLow
 	}
-	if x < 0 {
-		return 0, x
+	return g.below + (storedKWh-g.split)*g.perKWhUp
+}
+
+// value reads values of the levels at a place.
+func value(values []float64, place float64) float64 {
+	at := int(place)
+	if last := len(values) - 2; uint(at) > uint(last) {
+		at = max(0, min(at, last))
 	}
-	at = int(x)
-	if last := len(g.level) - 2; at > last {
-		at = last
-	}
-	return at, x - float64(at)
+	here := values[at]
+	return here + (place-float64(at))*(values[at+1]-here)
 }
 
 // read returns the value at a stored energy.
 func (g *grid) read(values []float64, storedKWh float64) float64 {
-	at, share := g.place(storedKWh)
-	return values[at] + share*(values[at+1]-values[at])
+	return value(values, g.place(storedKWh))
 }

@@ -7,10 +7,7 @@ import (
 
 // An outcome is what an option of a step comes to from a level: its price, and
 // the place on the grid it leads to.
-type outcome struct {
-	price, share float64
-	at           int
-}
+type outcome struct{ price, place float64 }
 
 // outcomes are those of a day: none of them depends on what follows.
 type outcomes struct {
@@ -43,18 +40,18 @@ func newMarket(h *sim.House) *market {
 // off weighs a step without a run: the state it leads to and its price.
 func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
 	next, p := m.house.Electric(day, s, loadKW, otherKW, 0)
-	return next, m.electric(day, next.StoredKWh(), &p)
+	return next, m.electric(day, &next, &p)
 }
 
 // run weighs a step of a run; the wood and price of a match stand apart.
 func (m *market) run(day *sim.Day, s battery.State, loadKW, otherKW float64, readyIndex int) (battery.State, float64) {
 	ready := m.ready[readyIndex]
 	next, p := m.house.Electric(day, s, loadKW, otherKW, ready)
-	return next, m.electric(day, next.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + m.house.Set.BurnedKg(ready, p.EngineKW, m.stepH, false)
+	return next, m.electric(day, &next, &p) + m.house.Prices.HourKg*m.stepH + m.house.Set.BurnedKg(ready, p.EngineKW, m.stepH, false)
 }
 
 // electric weighs shortfall, wear and missing spare energy.
-func (m *market) electric(day *sim.Day, endKWh float64, p *sim.Power) float64 {
+func (m *market) electric(day *sim.Day, next *battery.State, p *sim.Power) float64 {
 	prices := &m.house.Prices
 	price := prices.WearKgPerKWh * p.DischargeKW * m.stepH
 	if missing := p.ShortfallKW * m.stepH; missing > 0 {
@@ -63,7 +60,7 @@ func (m *market) electric(day *sim.Day, endKWh float64, p *sim.Power) float64 {
 			price += darkStepKg
 		}
 	}
-	if spare := day.Bank.FloorKWh + prices.SpareShare*day.Bank.FullKWh - endKWh; spare > 0 {
+	if spare := day.Bank.FloorKWh + prices.SpareShare*day.Bank.FullKWh - next.StoredKWh(); spare > 0 {
 		price += prices.SpareKgPerKWhH * spare * m.stepH
 	}
 	return price
@@ -75,54 +72,76 @@ func (m *market) matchKg() float64 { return m.house.Set.LightUpKg + m.house.Pric
 // of works out a day's outcomes into o, reusing its memory.
 func (m *market) of(o *outcomes, g *grid, day *sim.Day, loadKW, otherKW []float64) {
 	if o.off == nil {
-		o.make(len(loadKW), len(g.level), len(m.ready))
+		o.make(m.house, len(g.level), len(m.ready))
 	}
 	for step := range loadKW {
 		load, other := loadKW[step], otherKW[step]
-		tended := day.Tendable && m.house.TendedAhead(step) > 0
 		for level, storedKWh := range g.level {
-			s := m.house.Bank.Rested(storedKWh)
-			next, price := m.off(day, s, load, other)
-			at, share := g.place(next.StoredKWh())
-			o.off[step][level] = outcome{price, share, at}
-			if !tended {
-				continue
-			}
-			for i := 1; i < len(m.ready); i++ {
-				next, price := m.run(day, s, load, other, i)
-				at, share := g.place(next.StoredKWh())
-				o.run[i][step][level] = outcome{price, share, at}
+			next, price := m.off(day, m.house.Bank.Rested(storedKWh), load, other)
+			o.off[step][level] = outcome{price, g.place(next.StoredKWh())}
+		}
+		if !day.Tendable || m.house.TendedAhead(step) == 0 {
+			continue
+		}
+		for i := 1; i < len(m.ready); i++ {
+			row := o.run[i][step]
+			for level, storedKWh := range g.level {
+				next, price := m.run(day, m.house.Bank.Rested(storedKWh), load, other, i)
+				row[level] = outcome{price, g.place(next.StoredKWh())}
 			}
 		}
 	}
 }
 
-func (o *outcomes) make(steps, levels, ready int) {
-	table := func() [][]outcome {
-		all := make([]outcome, steps*levels)
-		rows := make([][]outcome, steps)
-		for i := range rows {
-			rows[i] = all[i*levels : (i+1)*levels : (i+1)*levels]
+// make takes memory for a day: rows of runs only where somebody tends.
+func (o *outcomes) make(h *sim.House, levels, ready int) {
+	steps := h.Span.StepsADay()
+	tended := 0
+	for step := range steps {
+		if h.TendedAhead(step) > 0 {
+			tended++
 		}
-		return rows
 	}
-	o.off = table()
+	all := make([]outcome, levels*(steps+tended*(ready-1)))
+	row := func() []outcome {
+		r := all[:levels:levels]
+		all = all[levels:]
+		return r
+	}
+	o.off = make([][]outcome, steps)
 	o.run = make([][][]outcome, ready)
-	for i := 1; i < ready; i++ {
-		o.run[i] = table()
+	for i := range o.run {
+		o.run[i] = make([][]outcome, steps)
 	}
+	for step := range steps {
+		o.off[step] = row()
+		for i := 1; i < ready && h.TendedAhead(step) > 0; i++ {
+			o.run[i][step] = row()
+		}
+	}
+}
+
+// bytes is about what a day's outcomes take.
+func (o *outcomes) bytes() int {
+	const outcomeBytes = 16
+	n := 0
+	for _, table := range append([][][]outcome{o.off}, o.run...) {
+		for _, row := range table {
+			n += len(row) * outcomeBytes
+		}
+	}
+	return n
 }
 
 // earn takes a reward off the price of every option that leads from below a
-// stored energy to it or above.
+// stored energy to it or above; a reward below zero takes it back.
 func (o *outcomes) earn(g *grid, reachKWh, rewardKg float64) {
-	for _, table := range append([][][]outcome{o.off}, o.run[1:]...) {
+	reach := g.place(reachKWh)
+	for _, table := range append([][][]outcome{o.off}, o.run...) {
 		for _, row := range table {
 			for level := range row {
-				out := &row[level]
-				there := g.level[out.at] + out.share*(g.level[out.at+1]-g.level[out.at])
-				if g.level[level] < reachKWh && there >= reachKWh {
-					out.price -= rewardKg
+				if float64(level) < reach && row[level].place >= reach {
+					row[level].price -= rewardKg
 				}
 			}
 		}

@@ -58,9 +58,7 @@ func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matc
 func follow(into []float64, out []outcome, next []float64) {
 	into = into[:len(out)]
 	for level := range out {
-		o := &out[level]
-		here := next[o.at]
-		into[level] = o.price + here + o.share*(next[o.at+1]-here)
+		into[level] = out[level].price + value(next, out[level].place)
 	}
 }
 
