@@ -6,8 +6,11 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
+	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
 )
 
 func yearCommand() *cli.Command {
@@ -43,10 +46,14 @@ func year(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
+	window, err := bestWindow(c, s, summary)
+	if err != nil {
+		return err
+	}
 	if c.Bool("json") {
-		err = report.YearJSON(c.App.Writer, summary)
+		err = report.YearJSON(c.App.Writer, summary, window)
 	} else {
-		err = report.YearText(c.App.Writer, summary)
+		err = report.YearText(c.App.Writer, summary, window)
 	}
 	if err != nil {
 		return fmt.Errorf("printing the year: %w", err)
@@ -93,4 +100,14 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traceName string) (*sim.Sum
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
 	return summary, file, nil
+}
+
+// bestWindow finds what chosen runs are worth: the best fixed window with at
+// least the same attended hours; nil for other plans.
+func bestWindow(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) (*study.Window, error) {
+	if s.Plan != plan.ByChosen {
+		return nil, nil
+	}
+	choreKW, _ := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	return study.BestWindow(c.Context, s.House, s.Demand, choreKW, summary.Total.AttendedH)
 }

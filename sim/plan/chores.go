@@ -16,7 +16,7 @@ type choreBook struct {
 	due    [][]int   // by chore, by day: how often, evenly spread
 	first  []float64 // kW by step, each chore in the first of its hours: what the days ahead expect
 	left   []int     // by chore: times still to place this week
-	Report ChoreReport
+	report ChoreReport
 }
 
 // ChoreReport is how the chores were done, in kWh.
@@ -49,7 +49,7 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) bool {
 	placed := false
 	for i := range b.chores {
 		if b.weekBegins(day) {
-			b.Report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
+			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 			b.left[i] = b.dueFrom(i, day)
 		}
 		for range b.mustToday(i, day) {
@@ -59,7 +59,7 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) bool {
 			placed = b.placeOne(c, s, day, i, false) || placed
 		}
 		if day == len(b.house.Days)-1 {
-			b.Report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
+			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 		}
 	}
 	return placed
@@ -121,8 +121,8 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	}
 	loads.AddKW(c.choreKW, best, job.Minutes(), c.house.Span.StepMinutes, job.KW)
 	b.left[chore]--
-	b.Report.OnRunsKWh += min(bestRides, job.KWh)
-	b.Report.FromBankKWh += max(0, job.KWh-bestRides)
+	b.report.OnRunsKWh += min(bestRides, job.KWh)
+	b.report.FromBankKWh += max(0, job.KWh-bestRides)
 	return true
 }
 
@@ -140,8 +140,8 @@ func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, rides
 		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && c.cheaper(&state, at, load, otherKW[i])
 		if !run {
 			next, price := c.market.off(d, state.Bank, load, otherKW[i])
+			priceKg += price - c.earned(&state.Bank, &next)
 			state.Bank, state.LitSteps = next, 0
-			priceKg += price
 			continue
 		}
 		if state.LitSteps == 0 {
@@ -152,8 +152,8 @@ func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, rides
 		state.TendedSteps++
 		readyIndex := min(state.LitSteps, readySteps(c.house))
 		next, price := c.market.run(d, state.Bank, load, otherKW[i], readyIndex)
+		priceKg += price - c.earned(&state.Bank, &next)
 		state.Bank = next
-		priceKg += price
 		ready := c.market.ready[readyIndex]
 		if load-otherKW[i] <= d.MostKW*ready {
 			ridesKWh += (c.choreKW[i] - bare[i]) * stepH

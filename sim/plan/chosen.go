@@ -248,17 +248,14 @@ func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
 // cheaper reports whether running through a step costs less than not.
 func (c *Chosen) cheaper(s *sim.State, at sim.Moment, loadKW, otherKW float64) bool {
 	n, ok := c.today.table.graph.find(s, at.OfDay)
-	if !ok || n.runTo < 0 {
-		return false
-	}
-	if n.offTo < 0 {
-		return true
+	if !ok || n.runTo < 0 || n.offTo < 0 {
+		panic("plan: a state that the rules do not lead to, at " + c.house.Span.StepTime(at.Step))
 	}
 	day, next := &c.house.Days[at.Day], c.today.table.values[at.OfDay+1]
 	offState, off := c.market.off(day, s.Bank, loadKW, otherKW)
 	runState, run := c.market.run(day, s.Bank, loadKW, otherKW, n.readyIndex)
-	off += c.today.table.grid.read(next[n.offTo], offState.StoredKWh())
-	run += c.today.table.grid.read(next[n.runTo], runState.StoredKWh())
+	off += c.today.table.grid.read(next[n.offTo], offState.StoredKWh()) - c.earned(&s.Bank, &offState)
+	run += c.today.table.grid.read(next[n.runTo], runState.StoredKWh()) - c.earned(&s.Bank, &runState)
 	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
 		return run+c.market.matchKg()+tieKg <= off+tieKg/10
 	}
@@ -312,6 +309,14 @@ func (c *Chosen) earn(p *dayPlan, day int, sign float64) {
 	p.outcomes.earn(c.grids[day], c.fullKWh(), sign*lateRewardDays*c.house.Prices.FullLateKgPerDay)
 }
 
+// earned returns the reward of a step that reaches full where one is set today.
+func (c *Chosen) earned(from, to *battery.State) float64 {
+	if full := c.fullKWh(); c.today.rewarded && from.StoredKWh() < full && to.StoredKWh() >= full {
+		return lateRewardDays * c.house.Prices.FullLateKgPerDay
+	}
+	return 0
+}
+
 // fetch gets the plan of a day, giving the last one back.
 func (c *Chosen) fetch(day int) {
 	if c.lanes == nil {
@@ -343,6 +348,9 @@ func (c *Chosen) weigh(o *outcomes, day int, choreKW []float64) {
 func (c *Chosen) tabulate(p *dayPlan, day int) {
 	p.table.pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.market.matchKg()+tieKg)
 }
+
+// Chores tells how the chores of the days so far were done.
+func (c *Chosen) Chores() ChoreReport { return c.chores.report }
 
 // PlannedKg returns what the table expects the span to cost, soft prices and
 // what is no price included.

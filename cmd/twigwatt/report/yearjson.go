@@ -8,6 +8,7 @@ import (
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/study"
 )
 
 // figure is a number of the JSON output: six decimals at most, so that machines
@@ -45,8 +46,20 @@ type yearJSON struct {
 	Price       priceJSON     `json:"price"`
 	Books       booksJSON     `json:"books"`
 	Months      []monthJSON   `json:"months"`
+	FixedWindow *windowJSON   `json:"fixed_window"`
 	Warnings    []warningJSON `json:"warnings"`
 	Cautions    []string      `json:"cautions"`
+}
+
+// windowJSON is the best fixed window with at least the chosen runs' hours.
+type windowJSON struct {
+	Start         string `json:"start"`
+	Hours         figure `json:"hours"`
+	AttendedHours figure `json:"attended_hours"`
+	TotalKg       figure `json:"total_kg"`
+	SoftKg        figure `json:"soft_kg"`
+	ShortfallKWh  figure `json:"shortfall_kwh"`
+	ShortfallDays int    `json:"shortfall_days"`
 }
 
 type engineJSON struct {
@@ -141,9 +154,16 @@ func dateOrNull(d *calendar.Date) *string {
 	return &text
 }
 
-// YearJSON writes a year with the keys of the manual.
-func YearJSON(w io.Writer, s *sim.Summary) error {
-	return WriteJSON(w, yearDocument(s))
+// YearJSON writes a year with the keys of the manual. window is the best fixed
+// one beside chosen runs, or nil.
+func YearJSON(w io.Writer, s *sim.Summary, window *study.Window) error {
+	document := yearDocument(s)
+	if window != nil {
+		t := &window.Summary.Total
+		document.FixedWindow = &windowJSON{calendar.Clock(window.StartStep * s.Span.StepMinutes), figure(float64(window.Steps) * s.Span.StepH()),
+			figure(t.AttendedH), figure(window.Summary.Price.TotalKg()), figure(window.Summary.Price.SoftKg), figure(t.ShortfallKWh), window.Summary.Shortage.Days}
+	}
+	return WriteJSON(w, document)
 }
 
 // WriteJSON writes a document indented, with < and > as they are.

@@ -9,18 +9,25 @@ import (
 	"time"
 
 	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/study"
 	"twigwatt/storage/woodpile"
 )
 
 // YearText writes a year for a person at a terminal of 80 columns: the answers,
-// what needs doing, the months, the books, warnings, cautions.
-func YearText(w io.Writer, s *sim.Summary) error {
+// what needs doing, the months, what choosing is worth, the books, warnings,
+// cautions. window is the best fixed one beside chosen runs, or nil.
+func YearText(w io.Writer, s *sim.Summary, window *study.Window) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s from %s, %s", s.Name, plural(s.Span.Days, "day"), DayYear(s.Span.Start), planText(s)), Width, "  "))
 	answers(&b, s)
 	b.WriteString("\n")
 	monthTable(&b, s)
 	b.WriteString("\n")
+	if window != nil {
+		worth(&b, s, window)
+		b.WriteString("\n")
+	}
 	books(&b, s)
 	if len(s.Warnings) > 0 {
 		b.WriteString("\nWarnings\n")
@@ -117,6 +124,16 @@ func monthTable(b *strings.Builder, s *sim.Summary) {
 			m.Tally.BurnedStackedM3, Number(m.Tally.BurnedDryKg, 0), Number(m.Tally.LoadKWh, 0), Number(m.Tally.ShortfallKWh, 1), m.ShortDays, m.LowestPct)
 	}
 	w.Flush()
+}
+
+// worth says in two lines what choosing is worth.
+func worth(b *strings.Builder, s *sim.Summary, w *study.Window) {
+	line := func(who string, s *sim.Summary) {
+		fmt.Fprintf(b, "%-34s price %s kg, %s short (%s kWh), %s h\n", who, Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
+			Number(s.Total.ShortfallKWh, 1), Number(s.Total.AttendedH, 0))
+	}
+	line("Chosen runs:", s)
+	line(fmt.Sprintf("Best fixed window (%s, %.1f h):", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
 }
 
 func books(b *strings.Builder, s *sim.Summary) {

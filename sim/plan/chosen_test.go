@@ -1,0 +1,366 @@
+package plan_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/optimize/convex/lp"
+	"pgregory.net/rapid"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/plan"
+)
+
+// script is a plan known beforehand: whether the set burns in each step.
+type script []bool
+
+func (s script) Choose(_ *sim.State, at sim.Moment) sim.Command { return sim.Command{Run: s[at.Step]} }
+
+// weigh runs a scenario and returns all that a plan is weighed by: the price,
+// the soft prices and the kilogram for each dark step.
+func weigh(t fataler, s *scenarios.Scenario, c sim.Chooser) float64 {
+	dark := 0.0
+	books, err := sim.Run(context.Background(), s.House, s.Demand, c, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
+		if f.ShortfallKW*s.House.Span.StepH() > 0.001 {
+			dark++
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	y := sim.Summarize(s.House, books, nil)
+	return y.Price.TotalKg() + y.Price.SoftKg + dark
+}
+
+type fataler interface {
+	Fatal(...any)
+	Fatalf(string, ...any)
+}
+
+// daysRuns lists every way to run on a day of hourly steps: in the tended hours
+// from first to last, each run of min steps or more, at most most in all.
+func daysRuns(first, last, min, most, starts int) [][]int {
+	var all [][]int
+	for bits := range 1 << (last - first) {
+		var steps []int
+		run, runs, short := 0, 0, false
+		for i := first; i <= last; i++ {
+			if i < last && bits>>(i-first)&1 == 1 {
+				steps = append(steps, i)
+				run++
+				continue
+			}
+			if run > 0 {
+				runs++
+				short = short || run < min
+			}
+			run = 0
+		}
+		if !short && runs <= starts && len(steps) <= most {
+			all = append(all, steps)
+		}
+	}
+	return all
+}
+
+// TestChosenRunsAgainstEveryPlan compares chosen runs with every plan the rules
+// allow, by simulation, on one or two days of hourly steps.
+func TestChosenRunsAgainstEveryPlan(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		first := rapid.IntRange(6, 16).Draw(t, "first")
+		last := first + rapid.IntRange(2, 6).Draw(t, "tended")
+		min, starts := rapid.IntRange(1, 3).Draw(t, "min"), rapid.IntRange(1, 2).Draw(t, "starts")
+		most := rapid.IntRange(min, 6).Draw(t, "most")
+		days := rapid.IntRange(1, 2).Draw(t, "days")
+		set := []string{"step_minutes=60", fmt.Sprintf("days=%d", days), fmt.Sprintf("tending.hours=[\"%02d:00-%02d:00\"]", first, last),
+			fmt.Sprintf("tending.min_hours_a_run=%d", min), fmt.Sprintf("tending.max_hours_a_day=%d", most), fmt.Sprintf("tending.max_starts_a_day=%d", starts),
+			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(1, 12).Draw(t, "load")), fmt.Sprintf("battery.kwh=%g", rapid.Float64Range(3, 20).Draw(t, "bank")),
+			fmt.Sprintf("battery.start_pct=%g", rapid.Float64Range(50, 100).Draw(t, "start")), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 59).Draw(t, "light")),
+			fmt.Sprintf("plan.spare_kg_per_kwh_h=%g", rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "spare")), fmt.Sprintf("plan.wear_kg_per_kwh=%g", rapid.SampledFrom([]float64{0, 0.3}).Draw(t, "wear")),
+			"battery.inverter_idle_w=20", "battery.self_discharge_pct_month=12", "engine.least_kw=0.8", "battery.charge_efficiency_curve=[[0, 95], [70, 95], [82, 55], [100, 40]]"}
+		s, err := readSet(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Exact, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, best := weigh(t, s, c), math.Inf(1)
+		ways := daysRuns(first, last, min, most, starts)
+		for _, day1 := range ways {
+			for i, day2 := range ways {
+				if days == 1 && i > 0 {
+					break
+				}
+				runs := make(script, s.House.Span.Steps())
+				for _, step := range day1 {
+					runs[step] = true
+				}
+				for _, step := range day2 {
+					if days == 2 {
+						runs[24+step] = true
+					}
+				}
+				best = math.Min(best, weigh(t, s, runs))
+			}
+		}
+		const gridShare, gridKg = 0.001, 0.1 // what a grid of 1601 levels may cost
+		if got < best-1e-6 || got > best*(1+gridShare)+gridKg {
+			t.Fatalf("chosen runs weigh %.4f kg, the best of all plans %.4f", got, best)
+		}
+	})
+}
+
+// Computed: gonum's simplex on the linear relaxation of a day of hourly steps: a
+// bound that no plan can be under.
+func TestChosenRunsAreNotUnderTheRelaxation(t *testing.T) {
+	for _, set := range [][]string{{}, {"load.kwh_per_day=8"}, {"tending.max_starts_a_day=2", "battery.kwh=6"}, {"battery.start_pct=55", "battery.self_discharge_pct_month=12"}} {
+		s := readShort(t, append([]string{"step_minutes=60", "days=1"}, set...))
+		bound := relaxed(t, newProgram(s))
+		got := planned(t, s, 0).Price.TotalKg()
+		t.Logf("%v: %.3f kg, bound %.3f", set, got, bound)
+		if got < bound*(1-1e-6) {
+			t.Errorf("%v: %.4f kg is under the bound %.4f", set, got, bound)
+		}
+		if got > bound*1.5 {
+			t.Errorf("%v: the bound %.3f tells nothing of %.3f kg", set, bound, got)
+		}
+	}
+}
+
+// relaxed solves a program with its binaries between 0 and 1.
+func relaxed(t *testing.T, p *program) float64 {
+	t.Helper()
+	for _, name := range p.binary {
+		p.rows = append(p.rows, row{linear{name: 1}, "<=", 1})
+	}
+	var names []string
+	for _, r := range p.rows {
+		for name := range r.left {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	names = slices.Compact(names)
+	column := map[string]int{}
+	for i, name := range names {
+		column[name] = i
+	}
+	slack := len(names)
+	for _, r := range p.rows {
+		if r.sign != "=" {
+			slack++
+		}
+	}
+	a, b, c := mat.NewDense(len(p.rows), slack, nil), make([]float64, len(p.rows)), make([]float64, slack)
+	next := len(names)
+	for i, r := range p.rows {
+		for name, factor := range r.left {
+			a.Set(i, column[name], factor)
+		}
+		b[i] = r.right
+		switch r.sign {
+		case "<=":
+			a.Set(i, next, 1)
+			next++
+		case ">=":
+			a.Set(i, next, -1)
+			next++
+		}
+	}
+	for name, price := range p.price {
+		c[column[name]] = price
+	}
+	price, _, err := lp.Simplex(c, a, b, 1e-9, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return price
+}
+
+// TestACoarseGridDoesNotChangeTheAnswer shows a year's price by the number of
+// levels; 101 are the program's choice for a year.
+func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("plan.by=chosen"), scenarios.Set("load.daily_swing_pct=0"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	prices := map[int]float64{}
+	for _, levels := range []int{51, 101, 201, 401} {
+		y := planned(t, s, levels)
+		prices[levels] = y.Price.TotalKg() + y.Price.SoftKg
+		t.Logf("%d levels: %.1f kg, soft %.1f kg, %.3f kWh short", levels, y.Price.TotalKg(), y.Price.SoftKg, y.Total.ShortfallKWh)
+	}
+	const most = 0.0025
+	for _, levels := range []int{51, 101, 201} {
+		if over := prices[levels]/prices[401] - 1; over > most {
+			t.Errorf("%d levels cost %.2f %% more than 401", levels, 100*over)
+		}
+	}
+}
+
+// TestForesight shows both kinds on days that swing by 30 %, beside same-hours.
+// What is not known beforehand must not be used: with other days to come, the
+// typical plan's first day stays as it was.
+func TestForesight(t *testing.T) {
+	swing := scenarios.Set("load.daily_swing_pct=30")
+	read := func(options ...scenarios.Option) *scenarios.Scenario {
+		s, err := scenarios.Read("cabin", nil, append(options, swing)...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	typical, exact := planned(t, read(), 0), planned(t, read(scenarios.Set("plan.foresight=exact")), 0)
+	fixedScenario := read(scenarios.Set("plan.by=same-hours"), scenarios.Set("plan.same_hours=5"))
+	chooser, err := fixedScenario.Chooser(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	books, err := sim.Run(context.Background(), fixedScenario.House, fixedScenario.Demand, chooser, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fixed := sim.Summarize(fixedScenario.House, books, nil)
+	for _, y := range []struct {
+		name string
+		*sim.Summary
+	}{{"typical", typical}, {"exact", exact}, {"same hours", fixed}} {
+		t.Logf("%-10s %.0f kg with soft prices, %.1f kWh short, %.0f h", y.name, y.Price.TotalKg()+y.Price.SoftKg, y.Total.ShortfallKWh, y.Total.AttendedH)
+	}
+	if !(exact.Total.ShortfallKWh < typical.Total.ShortfallKWh && typical.Total.ShortfallKWh < fixed.Total.ShortfallKWh/2) {
+		t.Errorf("short: exact %.1f, typical %.1f, same hours %.1f kWh", exact.Total.ShortfallKWh, typical.Total.ShortfallKWh, fixed.Total.ShortfallKWh)
+	}
+	if !(exact.Price.TotalKg()+exact.Price.SoftKg < typical.Price.TotalKg()+typical.Price.SoftKg) {
+		t.Error("knowing the days must not cost more")
+	}
+}
+
+func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
+	firstDays := func(seed, foresight string) []bool {
+		s, err := readSet([]string{"days=4", "seed=" + seed, "plan.foresight=" + foresight, "load.daily_swing_pct=60"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		calm, err := readSet([]string{"days=4"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for step := range 48 { // the first day alike, the others by the seed
+			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
+		}
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Foresight(foresight), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var runs []bool
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+			if at.Day == 0 {
+				runs = append(runs, f.Run)
+			}
+		}); err != nil {
+			t.Fatal(err)
+		}
+		return runs
+	}
+	differs := false
+	for _, seed := range []string{"1", "2", "3", "4", "5"} {
+		if !slices.Equal(firstDays(seed, "typical"), firstDays("9", "typical")) {
+			t.Errorf("seed %s: the first day changes with the days after it", seed)
+		}
+		differs = differs || !slices.Equal(firstDays(seed, "exact"), firstDays("9", "exact"))
+	}
+	if !differs {
+		t.Error("the test cannot fail: even a plan that knows the days does not change")
+	}
+}
+
+// A full charge that is due is planned, on a day of its choice.
+func TestFullChargesArePlanned(t *testing.T) {
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("days=150"), scenarios.Set("load.daily_swing_pct=0"), scenarios.Set("step_minutes=60"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	y := planned(t, s, 0)
+	if y.Bank.LateDays > 5 {
+		t.Errorf("late on %d days", y.Bank.LateDays)
+	}
+	s.House.Prices.FullLateKgPerDay = 0
+	if free := planned(t, s, 0); free.Bank.LateDays < y.Bank.LateDays+20 {
+		t.Errorf("without a price late on %d days, with it on %d: the test shows nothing", free.Bank.LateDays, y.Bank.LateDays)
+	}
+}
+
+// TestChosenRunsKeepTheRules drives chosen runs through any scenario: Step panics
+// at a command that breaks a rule, the plan at a state it does not know.
+func TestChosenRunsKeepTheRules(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		from := rapid.IntRange(0, 19).Draw(t, "from")
+		to := rapid.IntRange(from+3, 24).Draw(t, "to")
+		min := rapid.Float64Range(0.7, 3).Draw(t, "min")
+		set := []string{fmt.Sprintf("step_minutes=%d", rapid.SampledFrom([]int{10, 15, 20, 30, 60}).Draw(t, "step")), "days=6",
+			fmt.Sprintf("tending.hours=[\"%02d:10-%02d:50\", \"%02d:00-%02d:00\"]", from, from, from+1, to), fmt.Sprintf("tending.min_hours_a_run=%g", min),
+			fmt.Sprintf("tending.max_hours_a_day=%g", min+rapid.Float64Range(0, 8).Draw(t, "more")), fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts")),
+			"tending.days=[\"mon-thu\", \"sun\"]", "tending.no_runs=[\"2025-01-15\"]", "load.daily_swing_pct=40", "battery.at_hand_share=0.3",
+			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(0, 15).Draw(t, "load")+0.1), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 41).Draw(t, "light")),
+			fmt.Sprintf("woodpile.stack.a.dry_kg=%g", rapid.Float64Range(0, 80).Draw(t, "wood")), "battery.room_c=outdoor", "place.climate=fairbanks", "battery.temperature_effects=true",
+			fmt.Sprintf("plan.foresight=%s", rapid.SampledFrom([]string{"typical", "exact"}).Draw(t, "foresight")), "battery.full_every_days=2", "plan.full_late_kg_per_day=5"}
+		s, err := readSet(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Foresight(s.Foresight), 31)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, nil); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// TestChores: each as often as it is wanted, within its hours and days, none
+// lost, none doubled, and on runs where there are runs.
+func TestChores(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		times := rapid.IntRange(1, 9).Draw(t, "times")
+		kWh, kW := rapid.Float64Range(0.2, 2).Draw(t, "kwh"), rapid.Float64Range(0.3, 1.5).Draw(t, "kw")
+		s, err := readSet([]string{"days=21", "load.away=[\"2025-01-20\"]", fmt.Sprintf("load.chore.wash.kwh=%g", kWh), fmt.Sprintf("load.chore.wash.kw=%g", kW),
+			fmt.Sprintf("load.chore.wash.times_per_week=%d", times), "load.chore.wash.days=[\"mon-fri\"]", "load.chore.wash.hours=[\"09:00-19:00\"]", "load.kwh_per_day=4"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, s.Wants.Chores, plan.Typical, 51)
+		if err != nil {
+			t.Fatal(err)
+		}
+		placed := 0.0
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+			chore := f.LoadKW - s.Demand.LoadKW[at.Step]
+			day := s.House.Days[at.Day]
+			if chore > 1e-9 && (at.OfDay < 18 || at.OfDay >= 38 || day.Away || !s.Wants.Chores[0].Days.Holds(day.Date.Weekday())) {
+				t.Fatalf("a chore out of its hours at %s", s.House.Span.StepTime(at.Step))
+			}
+			placed += chore * s.House.Span.StepH()
+		}); err != nil {
+			t.Fatal(err)
+		}
+		due := 0
+		for _, n := range s.Wants.Chores[0].Due(s.House.Span, s.Demand.AwayDay) {
+			due += n
+		}
+		r := c.Chores()
+		if math.Abs(placed-r.OnRunsKWh-r.FromBankKWh) > 1e-6 || math.Abs(placed+r.UnplacedKWh-float64(due)*kWh) > 1e-6 {
+			t.Fatalf("due %g kWh, placed %g, report %+v", float64(due)*kWh, placed, r)
+		}
+		if times <= 5 && r.OnRunsKWh < 0.5*placed {
+			t.Fatalf("of %g kWh only %g on runs", placed, r.OnRunsKWh)
+		}
+	})
+}
