@@ -10,7 +10,6 @@ var live = map[string]string{
 	"load.kwh_per_day": "5.5",
 	"engine.kw":        "2.6",
 	"battery.kwh":      "14.4",
-	"plan.by":          `"same-hours"`,
 }
 
 // Template returns a commented scenario that passes its own checks, with every

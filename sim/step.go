@@ -30,15 +30,9 @@ type Flows struct {
 }
 
 // Electric moves the bank through a step in which the house wants loadKW, other
-// sources give otherKW and the engine is ready for a share of it.
-func (h *House) Electric(day *Day, s battery.State, loadKW, otherKW, ready float64) (battery.State, Power) {
-	var p Power
-	h.electric(day, &s, &p, loadKW, otherKW, ready)
-	return s, p
-}
-
-// electric is Electric in place.
-func (h *House) electric(day *Day, s *battery.State, p *Power, loadKW, otherKW, ready float64) {
+// sources give otherKW and the engine is ready for a share of it. s becomes the
+// bank at the step's end; p, empty before, what happened.
+func (h *House) Electric(day *Day, s *battery.State, p *Power, loadKW, otherKW, ready float64) {
 	bank, net := day.Bank, loadKW-otherKW
 	acceptKW, engineKW := 0.0, 0.0
 	if ready > 0 || net < 0 {
@@ -78,7 +72,7 @@ func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (St
 // step's load and other power, and no more.
 func (h *House) step(s *State, f *Flows, at Moment, c Command) {
 	h.tend(s, f, at, c)
-	h.electric(&h.Days[at.Day], &s.Bank, &f.Power, f.LoadKW, f.OtherKW, f.Ready)
+	h.Electric(&h.Days[at.Day], &s.Bank, &f.Power, f.LoadKW, f.OtherKW, f.Ready)
 	if f.Run {
 		f.Burned = h.Pile.Burn(&s.Pile, h.Set.BurnedKg(f.Ready, f.EngineKW, h.stepH, f.Match))
 	}

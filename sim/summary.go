@@ -2,6 +2,7 @@ package sim
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"twigwatt/sim/calendar"
@@ -28,10 +29,14 @@ type Summary struct {
 	Price        Price
 	Books        Gaps
 	Months       []MonthSummary
-	LongestDay   *DayRecord // most attended hours
+	LongestDay   *DayRecord   // most attended hours
+	Chores       *ChoreReport // nil unless the plan places chores
 	Warnings     []Warning
 	AttendedADay float64
 }
+
+// ChoreReport is how chores were done, in kWh.
+type ChoreReport struct{ OnRunsKWh, FromBankKWh, UnplacedKWh float64 }
 
 // Shortage counts what the house wanted and did not get.
 type Shortage struct {
@@ -47,6 +52,7 @@ type BankSummary struct {
 	FullCycles       float64 // energy taken out at the terminals over the full size
 	LongestNotFull   int     // days
 	LateDays         int     // with a full charge overdue
+	Late             []calendar.DateRange
 	FullEveryDays    int
 }
 
@@ -131,7 +137,7 @@ func (s *Summary) addDay(d *DayRecord, h *House) {
 		s.LongestDay = d
 	}
 	if d.Late {
-		s.Bank.LateDays++
+		s.Bank.addLate(d.Date)
 	}
 	if d.WithoutReadyWood {
 		s.Wood.DaysWithoutReadyWood++
@@ -139,6 +145,35 @@ func (s *Summary) addDay(d *DayRecord, h *House) {
 			s.Wood.RunsOut = &d.Date
 		}
 	}
+}
+
+// addLate adds a day to the stretches in which a full charge was overdue.
+func (b *BankSummary) addLate(d calendar.Date) {
+	b.LateDays++
+	if n := len(b.Late); n > 0 && b.Late[n-1].Last == d-1 {
+		b.Late[n-1].Last = d
+		return
+	}
+	b.Late = append(b.Late, calendar.DateRange{First: d, Last: d})
+}
+
+// lateText names the stretches, the first few of them.
+func (b *BankSummary) lateText() string {
+	const most = 4
+	var parts []string
+	for i, r := range b.Late {
+		if i == most {
+			parts = append(parts, fmt.Sprintf("and %d stretches more", len(b.Late)-most))
+			break
+		}
+		const asPeopleWrite = "2 January 2006"
+		text := r.First.Time().Format(asPeopleWrite)
+		if r.Last > r.First {
+			text += " to " + r.Last.Time().Format(asPeopleWrite)
+		}
+		parts = append(parts, text)
+	}
+	return strings.Join(parts, ", ")
 }
 
 // price weighs the span by the scenario's prices.
@@ -196,8 +231,8 @@ func (s *Summary) warn(h *House) {
 			coldest, battery.ColdestTableC)
 	}
 	if s.Bank.LateDays > 0 {
-		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days", s.Bank.LateDays,
-			s.Bank.FullEveryDays, s.Bank.LongestNotFull)
+		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days: %s", s.Bank.LateDays,
+			s.Bank.FullEveryDays, s.Bank.LongestNotFull, s.Bank.lateText())
 	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||

@@ -42,7 +42,8 @@ func year(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	summary, traced, err := simulate(c, s, c.String("trace"))
+	traced, fileErr := createTrace(c.String("trace"))
+	summary, err := simulate(c, s, traced)
 	if err != nil {
 		return err
 	}
@@ -58,10 +59,13 @@ func year(c *cli.Context) error {
 	if err != nil {
 		return fmt.Errorf("printing the year: %w", err)
 	}
-	if traced != nil { // the answers stand even if a file could not be written
-		if err := traced.Commit(true); err != nil {
-			return err
-		}
+	if traced != nil {
+		fileErr = traced.Commit(true)
+	}
+	if fileErr != nil { // the answers stand even if a file could not be written
+		return fileErr
+	}
+	if traced != nil {
 		fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
 	}
 	if c.Bool("strict") && summary.Total.ShortfallH > 0 {
@@ -70,36 +74,43 @@ func year(c *cli.Context) error {
 	return nil
 }
 
-// simulate runs the span, with a trace if a file is named for it.
-func simulate(c *cli.Context, s *scenarios.Scenario, traceName string) (*sim.Summary, *wholeFile, error) {
-	var file *wholeFile
-	var trace *report.Trace
+// createTrace opens the file of the trace, if one is wanted.
+func createTrace(name string) (*wholeFile, error) {
+	if name == "" {
+		return nil, nil
+	}
+	return createWhole(name)
+}
+
+// simulate runs the span, with a trace into a file if there is one.
+func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile) (*sim.Summary, error) {
 	var watch func(sim.Moment, *sim.State, *sim.Flows)
-	if traceName != "" {
-		var err error
-		if file, err = createWhole(traceName); err != nil {
-			return nil, nil, err
-		}
-		trace = report.NewTrace(file, s.House)
-		watch = trace.Step
+	flush := func() error { return nil }
+	if traced != nil {
+		trace := report.NewTrace(traced, s.House)
+		watch, flush = trace.Step, trace.Flush
 	}
 	chooser, err := s.Chooser(c.Context)
 	var books *sim.Books
 	if err == nil {
 		books, err = sim.Run(c.Context, s.House, s.Demand, chooser, watch)
 	}
-	if err == nil && trace != nil {
-		err = trace.Flush()
+	if err == nil {
+		err = flush()
 	}
 	if err != nil {
-		if file != nil {
-			file.Discard()
+		if traced != nil {
+			traced.Discard()
 		}
-		return nil, nil, err
+		return nil, err
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
-	return summary, file, nil
+	if chosen, ok := chooser.(*plan.Chosen); ok && len(s.Wants.Chores) > 0 {
+		chores := chosen.Chores()
+		summary.Chores = &chores
+	}
+	return summary, nil
 }
 
 // bestWindow finds what chosen runs are worth: the best fixed window with at

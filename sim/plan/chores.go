@@ -16,11 +16,8 @@ type choreBook struct {
 	due    [][]int   // by chore, by day: how often, evenly spread
 	first  []float64 // kW by step, each chore in the first of its hours: what the days ahead expect
 	left   []int     // by chore: times still to place this week
-	report ChoreReport
+	report sim.ChoreReport
 }
-
-// ChoreReport is how the chores were done, in kWh.
-type ChoreReport struct{ OnRunsKWh, FromBankKWh, UnplacedKWh float64 }
 
 func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBook {
 	b := &choreBook{house: h, chores: chores, left: make([]int, len(chores))}

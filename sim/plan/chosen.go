@@ -350,7 +350,7 @@ func (c *Chosen) tabulate(p *dayPlan, day int) {
 }
 
 // Chores tells how the chores of the days so far were done.
-func (c *Chosen) Chores() ChoreReport { return c.chores.report }
+func (c *Chosen) Chores() sim.ChoreReport { return c.chores.report }
 
 // PlannedKg returns what the table expects the span to cost, soft prices and
 // what is no price included.

@@ -39,15 +39,17 @@ func newMarket(h *sim.House) *market {
 
 // off weighs a step without a run: the state it leads to and its price.
 func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
-	next, p := m.house.Electric(day, s, loadKW, otherKW, 0)
-	return next, m.electric(day, &next, &p)
+	var p sim.Power
+	m.house.Electric(day, &s, &p, loadKW, otherKW, 0)
+	return s, m.electric(day, &s, &p)
 }
 
 // run weighs a step of a run; the wood and price of a match stand apart.
 func (m *market) run(day *sim.Day, s battery.State, loadKW, otherKW float64, readyIndex int) (battery.State, float64) {
 	ready := m.ready[readyIndex]
-	next, p := m.house.Electric(day, s, loadKW, otherKW, ready)
-	return next, m.electric(day, &next, &p) + m.house.Prices.HourKg*m.stepH + m.house.Set.BurnedKg(ready, p.EngineKW, m.stepH, false)
+	var p sim.Power
+	m.house.Electric(day, &s, &p, loadKW, otherKW, ready)
+	return s, m.electric(day, &s, &p) + m.house.Prices.HourKg*m.stepH + m.house.Set.BurnedKg(ready, p.EngineKW, m.stepH, false)
 }
 
 // electric weighs shortfall, wear and missing spare energy.

@@ -169,6 +169,9 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 	if taper <= 0 {
 		return 0
 	}
+	if p.mostChargeKW*p.intoKWh <= taper { // whatever the efficiency, which is 1 at most
+		return p.mostChargeKW
+	}
 	return min(p.mostChargeKW, taper/(p.intoKWh*p.ChargeEfficiency(storedKWh)))
 }
 

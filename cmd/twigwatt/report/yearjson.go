@@ -47,8 +47,15 @@ type yearJSON struct {
 	Books       booksJSON     `json:"books"`
 	Months      []monthJSON   `json:"months"`
 	FixedWindow *windowJSON   `json:"fixed_window"`
+	Chores      *choresJSON   `json:"chores"`
 	Warnings    []warningJSON `json:"warnings"`
 	Cautions    []string      `json:"cautions"`
+}
+
+type choresJSON struct {
+	OnRunsKWh   figure `json:"on_runs_kwh"`
+	FromBankKWh figure `json:"from_bank_kwh"`
+	UnplacedKWh figure `json:"unplaced_kwh"`
 }
 
 // windowJSON is the best fixed window with at least the chosen runs' hours.
@@ -190,6 +197,9 @@ func yearDocument(s *sim.Summary) yearJSON {
 		Books: booksJSON{figure(s.Books.ElectricityKWh), figure(s.Books.BankKWh), figure(s.Books.WoodKg)},
 		// a list that is empty is [] to a reader, not null
 		Months: []monthJSON{}, Warnings: []warningJSON{}, Cautions: Cautions}
+	if s.Chores != nil {
+		y.Chores = &choresJSON{figure(s.Chores.OnRunsKWh), figure(s.Chores.FromBankKWh), figure(s.Chores.UnplacedKWh)}
+	}
 	if s.Foresight != "" {
 		y.Foresight = &s.Foresight
 	}

@@ -112,8 +112,8 @@ func Todo(s *sim.Summary) []string {
 }
 
 func monthTable(b *strings.Builder, s *sim.Summary) {
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "month    \th a day\tengine h\twood m3\tdry kg\twanted kWh\tshort kWh\tdays\tlowest\t")
+	w := tabwriter.NewWriter(b, 0, 0, 1, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(w, "month    \th a day\tengine h\twood m3\tdry kg\twant kWh\tshort kWh\tdays\tlowest\t")
 	for i := range s.Months {
 		m := &s.Months[i]
 		name := m.First.Time().Format("Jan 2006")
@@ -128,12 +128,13 @@ func monthTable(b *strings.Builder, s *sim.Summary) {
 
 // worth says in two lines what choosing is worth.
 func worth(b *strings.Builder, s *sim.Summary, w *study.Window) {
+	b.WriteString("What choosing is worth (price in kg of wood, soft prices included)\n")
 	line := func(who string, s *sim.Summary) {
-		fmt.Fprintf(b, "%-34s price %s kg, %s short (%s kWh), %s h\n", who, Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
+		fmt.Fprintf(b, "  %-28s%6s kg  %s, %s kWh short  %s h run\n", who, Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
 			Number(s.Total.ShortfallKWh, 1), Number(s.Total.AttendedH, 0))
 	}
-	line("Chosen runs:", s)
-	line(fmt.Sprintf("Best fixed window (%s, %.1f h):", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
+	line("chosen runs", s)
+	line(fmt.Sprintf("best fixed, %s for %.1f h", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
 }
 
 func books(b *strings.Builder, s *sim.Summary) {
@@ -178,6 +179,10 @@ func books(b *strings.Builder, s *sim.Summary) {
 	gap := math.Max(g.WorstDayKWh, g.WorstStepKWh)
 	fmt.Fprintf(b, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(gap, 3), Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
 	price(b, s)
+	if c := s.Chores; c != nil {
+		fmt.Fprintln(b, Wrap(fmt.Sprintf("Chores: %s kWh rode on runs, %s kWh came from the bank, %s kWh found no room.", Number(c.OnRunsKWh, 0),
+			Number(c.FromBankKWh, 0), Number(c.UnplacedKWh, 0)), Width, "  "))
+	}
 }
 
 func price(b *strings.Builder, s *sim.Summary) {
