@@ -22,8 +22,6 @@ const (
 	ours      = "the program's choice"
 )
 
-var inf = math.Inf(1)
-
 // list is every setting of a scenario, in the order of the manual: the only
 // place where key, unit, default, range, meaning and source stand.
 type list struct {

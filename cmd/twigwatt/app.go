@@ -159,10 +159,7 @@ func optionsFirst(app *cli.App, args []string) []string {
 	if command == nil {
 		return args
 	}
-	options, words := slices.Clone(args[:at]), []string{}
-	options = append(options[:0:0], options...)
-	head := append(slices.Clone(args[:at]), args[at])
-	options = nil
+	var options, words []string
 	rest := args[at+1:]
 	for i := 0; i < len(rest); i++ {
 		arg := rest[i]
@@ -183,7 +180,7 @@ func optionsFirst(app *cli.App, args []string) []string {
 	if len(words) > 0 {
 		words = append([]string{"--"}, words...)
 	}
-	return append(append(head, options...), words...)
+	return slices.Concat(args[:at+1], options, words)
 }
 
 // takesValue reports whether an option written without = takes the next word.
