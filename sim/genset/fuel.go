@@ -1,0 +1,52 @@
+package genset
+
+// Factors is what the moisture of the wood burned does to a set, against wood at
+// its rated moisture: a table at 0, 5 … 45 %, straight between.
+type Factors struct {
+	power, heat, condensate [factorRows]float64
+}
+
+const (
+	factorRows     = 10
+	factorMoisture = 0.05 // wet basis, from row to row
+)
+
+// NewFactors works out the table for a set rated on wood of a moisture (wet
+// basis) and a net heat when dry, with the gas cooled to gasC. dryMJKg must lie
+// in the model's range.
+func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
+	var f Factors
+	for i := range factorRows {
+		p, err := Wood{Moisture: factorMoisture * float64(i), DryMJKg: dryMJKg, ReactorC: UsualReactorC}.Gasify()
+		if err != nil {
+			return nil, err
+		}
+		f.power[i], f.heat[i], f.condensate[i] = p.Gas.MixtureMJNm3(), p.MJPerDryKg(), p.CondensateLPerDryKg(gasC)
+	}
+	ratedPower, ratedHeat := read(&f.power, ratedMoisture), read(&f.heat, ratedMoisture)
+	for i := range factorRows {
+		f.power[i] /= ratedPower
+		f.heat[i] /= ratedHeat
+	}
+	return &f, nil
+}
+
+// read reads a row's table; wood wetter than the last row is never burned.
+func read(table *[factorRows]float64, moisture float64) float64 {
+	x := moisture / factorMoisture
+	at := max(0, min(int(x), factorRows-2))
+	return table[at] + (x-float64(at))*(table[at+1]-table[at])
+}
+
+// Power returns the power factor of a wood by its moisture (wet basis), at most 1.
+func (f *Factors) Power(moisture float64) float64 { return min(1, read(&f.power, moisture)) }
+
+// Heat returns the heat factor: gas energy from an oven-dry kg against that at
+// the rated moisture.
+func (f *Factors) Heat(moisture float64) float64 { return read(&f.heat, moisture) }
+
+// CondensateL returns the litres of condensate from an oven-dry kg.
+func (f *Factors) CondensateL(moisture float64) float64 { return max(0, read(&f.condensate, moisture)) }
+
+// CondensesC is the gas temperature after the cooler where nothing is said.
+const CondensesC = usualCondensesC
