@@ -28,6 +28,8 @@ type Scenario struct {
 	Foresight string
 	Settings  []*Setting // every key with its value in force
 	Warnings  []sim.Warning
+	Rationed  bool
+	Rations   []plan.Ration // set by Chooser where wood is rationed
 
 	sameStartStep, sameSteps int
 	startBelow, stopAbove    float64
@@ -54,10 +56,18 @@ func (r *reading) build(text string) *Scenario {
 		return nil
 	}
 	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
 	r.rating(&spec)
+	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
+	spec.Factors = s.factors(r)
+	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {
+		r.fault(r.tableLines["woodpile"], "woodpile", "must be at most %d stacks, got %d (a yearly cut takes one a year, up to %d; a rack two)",
+			woodpile.MostStacks, n, mostCutLots)
+		return nil
+	}
 	s.House = sim.NewHouse(spec)
 	s.choreKW = s.chores()
+	s.Rationed = v.plan.ration
 	s.sameStartStep = v.plan.sameStart / span.StepMinutes
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
@@ -173,21 +183,80 @@ func (r *reading) rating(spec *sim.Spec) {
 
 func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }
 
-func (v *values) pile() woodpile.Pile {
+// factors are what the moisture of the wood does to the set.
+func (s *Scenario) factors(r *reading) *genset.Factors {
+	v := r.list.v
+	gasC := genset.CondensesC
+	if r.list.given("engine.gas_c") {
+		gasC = v.engine.gasC
+	}
+	heat := min(max(v.woodpile.dryMJKg, genset.LeastDryMJKg), genset.MostDryMJKg)
+	if heat != v.woodpile.dryMJKg {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "gas_model_range", Text: fmt.Sprintf(
+			"woodpile.dry_mj_kg (%s) is outside the gas model's range; its factors by moisture were taken at %s MJ/kg", trim(v.woodpile.dryMJKg), trim(heat))})
+	}
+	f, err := genset.NewFactors(v.engine.ratedMoisturePct/100, heat, gasC)
+	if err != nil {
+		panic(err) // the ranges of the keys are the model's
+	}
+	return f
+}
+
+// mostCutLots is how many years' wood of one yearly cut lies apart; what is older mixes.
+const mostCutLots = 3
+
+func (v *values) pile(span calendar.Span) woodpile.Pile {
 	w := &v.woodpile
 	species, _ := woodpile.SpeciesOf(w.species)
 	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species, RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
-		MostDryBasis: dryBasis(w.maxMoisturePct), SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
+		MostDryBasis: dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
 		LossPerDay: woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
 	for _, s := range w.stacks {
-		species, _ := woodpile.SpeciesOf(s.species)
-		u := dryBasis(s.moisturePct)
-		kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
-			woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*w.solidPerStacked, &species)
-		p.Stacks = append(p.Stacks, woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece), Cover: woodpile.Cover(s.cover),
-			DryKg: kg, DryBasis: u})
+		p.Stacks = append(p.Stacks, s.stack(w.solidPerStacked))
+	}
+	for _, s := range w.cuts {
+		empty := s.stack(w.solidPerStacked)
+		fresh := empty
+		empty.DryKg = 0
+		first := len(p.Stacks)
+		for i, day := range s.cutDays(span) {
+			if i < mostCutLots {
+				p.Stacks = append(p.Stacks, empty)
+			}
+			p.Cuts = append(p.Cuts, woodpile.Cut{Day: day, Stack: first + i%mostCutLots, DryKg: fresh.DryKg, DryBasis: fresh.DryBasis})
+		}
+	}
+	if w.rackPct > 0 && w.rackAsIsKg > 0 && !p.Endless {
+		n := len(p.Stacks)
+		p.Rack = &woodpile.Rack{AsIsKg: w.rackAsIsKg, HeatShare: w.rackPct / 100, Dries: n, Dried: n + 1}
+		p.Stacks = append(p.Stacks, woodpile.Stack{Name: "the rack", Piece: woodpile.Chunk, Cover: woodpile.Roof},
+			woodpile.Stack{Name: "the rack's dry wood", Piece: woodpile.Chunk, Cover: woodpile.Roof})
 	}
 	return p
+}
+
+// stack counts a stack's or a cut's wood.
+func (s *stackValues) stack(solidPerStacked float64) woodpile.Stack {
+	species, _ := woodpile.SpeciesOf(s.species)
+	u := dryBasis(s.moisturePct)
+	kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
+		woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*solidPerStacked, &species)
+	return woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece), Cover: woodpile.Cover(s.cover), DryKg: kg, DryBasis: u}
+}
+
+// cutDays returns the days of the span on which a yearly cut is laid; a cut of
+// 29 February is laid on the 28th in other years.
+func (s *stackValues) cutDays(span calendar.Span) []int {
+	var days []int
+	for day := range span.Days {
+		date := (span.Start + calendar.Date(day))
+		on := date.String()[len("2006-"):]
+		leap := calendar.DaysInYear(date.Year()) == 366
+		if on == s.on || s.on == "02-29" && on == "02-28" && !leap {
+			days = append(days, day)
+		}
+	}
+	return days
 }
 
 func (v *values) tendingRules() sim.Tending {
@@ -215,15 +284,37 @@ func (s *Scenario) chores() []float64 {
 	return kw
 }
 
-// Chooser makes the chooser of the plan in force. The only error is the context's.
+// outlook is what the chosen plan is made with where wood is not rationed.
+func (s *Scenario) outlook() plan.Outlook {
+	return plan.Outlook{Foresight: plan.Foresight(s.Foresight), Chores: s.Wants.Chores}
+}
+
+// Chooser makes the chooser of the plan in force for the scenario's house. With
+// rationing it searches the prices of wood first and keeps them in s.Rations. The
+// only error is the context's.
 func (s *Scenario) Chooser(ctx context.Context) (sim.Chooser, error) {
+	if !s.Rationed {
+		return s.ChooserFor(ctx, s.House)
+	}
+	var err error
+	if s.Rations, err = plan.FindRations(ctx, s.House, s.Demand, s.outlook()); err != nil {
+		return nil, err
+	}
+	rationed := s.outlook()
+	rationed.WoodKg = plan.WoodPrices(s.Rations, len(s.House.Days))
+	return plan.NewChosen(ctx, s.House, s.Demand, rationed)
+}
+
+// ChooserFor makes the chooser of the plan in force, without rationing, for a
+// variation of the scenario's house.
+func (s *Scenario) ChooserFor(ctx context.Context, h *sim.House) (sim.Chooser, error) {
 	switch s.Plan {
 	case plan.BySameHours:
-		return &plan.EveryDay{House: s.House, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}, nil
+		return &plan.EveryDay{House: h, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}, nil
 	case plan.ByTopUp:
-		return &plan.WhenLow{House: s.House, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}, nil
+		return &plan.WhenLow{House: h, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}, nil
 	case plan.ByChosen:
-		return plan.NewChosen(ctx, s.House, s.Demand, s.Wants.Chores, plan.Foresight(s.Foresight), 0)
+		return plan.NewChosen(ctx, h, s.Demand, s.outlook())
 	}
 	panic("scenarios: no plan " + s.Plan)
 }

@@ -8,7 +8,6 @@ import (
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
 	"twigwatt/storage/battery"
-	"twigwatt/storage/woodpile"
 )
 
 // rivals are keys of which a scenario gives one side at most; what --set gives
@@ -157,9 +156,6 @@ func (r *reading) checkEngine() {
 			r.faultAt("engine.wood_curve", "%s", err)
 		}
 	}
-	if r.list.given("engine.gas_c") {
-		r.faultAt("engine.gas_c", "is not built yet: leave it out")
-	}
 }
 
 func (r *reading) checkTending() {
@@ -205,10 +201,6 @@ func (r *reading) checkBattery() {
 
 func (r *reading) checkWoodpile() {
 	w := &r.list.v.woodpile
-	if n := len(w.stacks); n > woodpile.MostStacks {
-		r.fault(r.tableLines["woodpile.stack."+w.stacks[woodpile.MostStacks].name], "woodpile.stack",
-			"must be at most %d stacks, got %d", woodpile.MostStacks, n)
-	}
 	for _, s := range w.stacks {
 		r.checkAmount("woodpile.stack." + s.name)
 	}
@@ -216,10 +208,9 @@ func (r *reading) checkWoodpile() {
 		table := "woodpile.cut." + s.name
 		r.checkAmount(table)
 		r.need(table, "on")
-		r.fault(r.tableLines[table], table, "yearly cuts and drying are not built yet: leave the table out")
 	}
-	if w.rackPct > 0 {
-		r.faultAt("woodpile.rack_pct", "drying on a rack is not built yet: must be 0, got %s", trim(w.rackPct))
+	if w.rackPct > 0 && w.rackAsIsKg == 0 && r.fine("woodpile.rack_pct", "woodpile.rack_as_is_kg") {
+		r.faultAt("woodpile.rack_pct", "needs rack_as_is_kg, the wood the rack holds")
 	}
 }
 
@@ -269,7 +260,7 @@ func (r *reading) checkPlan() {
 	case p.by == plan.ByTopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && p.startBelowPct >= p.stopAbovePct:
 		r.faultAt("plan.start_below_pct", "must be below stop_above_pct (%s), got %s", trim(p.stopAbovePct), trim(p.startBelowPct))
 	}
-	if p.ration {
-		r.faultAt("plan.ration", "rationing is not built yet: must be false, got true")
+	if p.ration && p.by != plan.ByChosen && r.fine("plan.by") {
+		r.faultAt("plan.ration", "needs plan.by = %q: the other plans weigh no prices", plan.ByChosen)
 	}
 }

@@ -305,7 +305,7 @@ func rates(rows [][2]float64) []battery.Rate {
 
 func (l *list) woodpile() {
 	v := &l.v.woodpile
-	l.num("woodpile.max_moisture_pct", "%", &v.maxMoisturePct, above(0, 60), 20, "wetter wood is not ready", "FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
+	l.num("woodpile.max_moisture_pct", "%", &v.maxMoisturePct, above(0, 45), 20, "wetter wood is not ready", "FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
 	l.num("woodpile.dry_mj_kg", "MJ/kg", &v.dryMJKg, from(15, 22), 18.5, "net heat of oven-dry wood", "ISO 17225-1, from memory: 18.4 to 19.1")
 	l.val("woodpile.species", &choice{&v.species, woodpile.SpeciesKeys()}, `"ash"`, func() { v.species = "ash" }, "of amounts without one", ours)
 	l.num("woodpile.solid_per_stacked", "m³/m³", &v.solidPerStacked, above(0, 1), 0.64, "solid wood in a stacked m³", "TFZ Straubing 2006")

@@ -42,6 +42,7 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 	idleKgH := e.Line[0].KgH
 	perKWh := (e.Line[1].KgH - e.Line[0].KgH) / (e.Line[1].KW - e.Line[0].KW)
 	stored, minutes := 0.8*full, 0.0
+	pile := s.House.Start().Pile
 	_, err := sim.Run(context.Background(), s.House, s.Demand, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {
 		ready, light := 0.0, 0.0
 		if f.Run {
@@ -53,6 +54,9 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 		} else {
 			minutes = 0
 		}
+		u := s.House.Pile.NextDryBasis(&pile) // of the wood that lay ready
+		power, heat := s.House.Factors.Power(u/(1+u)), s.House.Factors.Heat(u/(1+u))
+		pile = state.Pile
 		net := f.LoadKW - f.OtherKW
 		leak := stored * (1 - math.Pow(1-b.SelfDischargeShare, h/730.5))
 		per := h * b.ChargerEfficiency * charge(stored)
@@ -60,7 +64,7 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 			math.Min((full-stored)*(1-math.Exp(-h/b.TaperHours))/per, (ceiling-stored+leak)/per))
 		engine := 0.0
 		if ready > 0 {
-			engine = math.Min(math.Max(net+accept, e.LeastKW*ready), e.KW*ready)
+			engine = math.Min(math.Max(net+accept, math.Min(e.LeastKW, e.KW*power)*ready), e.KW*power*ready)
 		}
 		room := math.Max(0, (stored-leak-floor)/h)
 		idle := math.Min(b.InverterIdleKW*(1-ready), room*b.DischargeEfficiency)
@@ -74,7 +78,7 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 		}
 		halfway := stored + charge(stored)*b.ChargerEfficiency*in*h/2
 		stored = stored - leak + in*b.ChargerEfficiency*charge(halfway)*h - (out/b.InverterEfficiency+idle)/b.DischargeEfficiency*h
-		wood := light + idleKgH*ready*h + perKWh*engine*h
+		wood := (light + idleKgH*ready*h + perKWh*engine*h) / heat
 		compare(t, s.House.Span.StepTime(at.Step),
 			[]float64{f.Ready, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW, state.Bank.StoredKWh(), f.Burned.DryKg},
 			[]float64{ready, engine, in, out, short, spill, stored, wood})

@@ -48,9 +48,6 @@ func (s *Scenario) warn(l *list) {
 	if s.Plan == plan.BySameHours {
 		s.warnOfSameHours(v)
 	}
-	if len(s.House.Pile.Stacks) > 0 {
-		add("drying_not_modelled", "drying is not modelled yet: each stack keeps the moisture it was given")
-	}
 }
 
 func (s *Scenario) warnOfRating(cc, rpm float64) {

@@ -5,17 +5,19 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/storage/battery"
+	"twigwatt/storage/woodpile"
 )
 
 // A Tally is sums over some steps: AC energies at the house in kWh, hours, wood
-// in oven-dry kg.
+// and its water in kg.
 type Tally struct {
 	LoadKWh, OtherKWh, EngineKWh, ChargeKWh, DischargeKWh, ShortfallKWh, SpillKWh float64
 	Lost                                                                          battery.Losses
 	EngineH, AttendedH, ShortfallH                                                float64
 	LightUps                                                                      int
-	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, LostDryKg                         float64
-	SpareMissingKWhH                                                              float64 // below floor and spare, for each hour
+	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, CondensateL                       float64
+	Moved                                                                         woodpile.Moved // with what the rack dried
+	SpareMissingKWhH                                                              float64        // below floor and spare, for each hour
 }
 
 // ElectricityGapKWh is what the books of electricity miss:
@@ -26,6 +28,13 @@ func (t *Tally) ElectricityGapKWh() float64 {
 
 // BankGainKWh is what the bank should hold more at the end than at the start.
 func (t *Tally) BankGainKWh() float64 { return t.ChargeKWh - t.DischargeKWh - t.Lost.TotalKWh() }
+
+// PileGainKg is what the pile should hold more at the end than at the start:
+// oven-dry wood, and water.
+func (t *Tally) PileGainKg() (dry, water float64) {
+	m := &t.Moved
+	return m.CutDryKg - t.BurnedDryKg - m.LostDryKg, m.CutWaterKg - (t.BurnedAsIsKg - t.BurnedDryKg) - m.LostWaterKg - m.DriedWaterKg
+}
 
 func (t *Tally) add(o *Tally) {
 	t.LoadKWh += o.LoadKWh
@@ -46,7 +55,12 @@ func (t *Tally) add(o *Tally) {
 	t.BurnedDryKg += o.BurnedDryKg
 	t.BurnedAsIsKg += o.BurnedAsIsKg
 	t.BurnedStackedM3 += o.BurnedStackedM3
-	t.LostDryKg += o.LostDryKg
+	t.CondensateL += o.CondensateL
+	t.Moved.CutDryKg += o.Moved.CutDryKg
+	t.Moved.CutWaterKg += o.Moved.CutWaterKg
+	t.Moved.LostDryKg += o.Moved.LostDryKg
+	t.Moved.LostWaterKg += o.Moved.LostWaterKg
+	t.Moved.DriedWaterKg += o.Moved.DriedWaterKg
 	t.SpareMissingKWhH += o.SpareMissingKWhH
 }
 
@@ -56,8 +70,20 @@ type DayRecord struct {
 	Date                                calendar.Date
 	StartKWh, EndKWh                    float64 // stored
 	LowestKWh, HighestKWh, MeanKWh      float64 // stored at the steps' ends
-	PileStartDryKg, PileEndDryKg        float64
+	PileStart, PileEnd                  Wood
+	ReadyDryKg                          float64 // as the day begins
+	Tendable                            bool
 	ReachedFull, Late, WithoutReadyWood bool // Late: a full charge was overdue
+}
+
+// Wood is oven-dry wood and its water, in kg.
+type Wood struct{ DryKg, WaterKg float64 }
+
+func (h *House) pile(s *State) Wood { return Wood{h.Pile.TotalKg(&s.Pile), h.Pile.WaterKg(&s.Pile)} }
+
+// gapKg is the larger of what dry wood and water miss.
+func gapKg(from, gain, to Wood) float64 {
+	return max(math.Abs(from.DryKg+gain.DryKg-to.DryKg), math.Abs(from.WaterKg+gain.WaterKg-to.WaterKg))
 }
 
 // Short reports whether the day misses enough to count.
@@ -68,18 +94,27 @@ func (d *DayRecord) Short(shortDayKWh float64) bool { return d.ShortfallKWh >= s
 type Books struct {
 	Days               []DayRecord
 	StartKWh, EndKWh   float64
-	PileStartKg        float64
-	PileEndKg          float64
+	PileStart, PileEnd Wood
+	NoWood             *NoWood // the first day without ready wood; nil: none
 	StepGapKWh         float64 // electricity's and the bank's together, the largest of any step
 	StepGapKg          float64
 	DayGapKWh          float64
 	DayGapKg           float64
 	LongestWithoutFull int
 
-	house           *House
-	stepStartKWh    float64
-	stepStartPileKg float64
-	sinceFull       int
+	house         *House
+	stepStartKWh  float64
+	stepStartPile Wood
+	sinceFull     int
+}
+
+// NoWood is the first day without ready wood, and what would have been ready
+// soonest.
+type NoWood struct {
+	Date          calendar.Date
+	Stack         string // "": nothing that is cut small
+	DryKg         float64
+	MoistureShare float64 // wet basis
 }
 
 // shortStepKWh: a step that misses more is a shortfall step.
@@ -88,18 +123,25 @@ const shortStepKWh = 0.001
 func newBooks(h *House, s *State) *Books {
 	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days)}
 	b.StartKWh = s.Bank.StoredKWh()
-	b.PileStartKg = h.Pile.TotalKg(&s.Pile)
-	b.stepStartKWh, b.stepStartPileKg = b.StartKWh, b.PileStartKg
+	b.PileStart = h.pile(s)
+	b.stepStartKWh, b.stepStartPile = b.StartKWh, b.PileStart
 	return b
 }
 
 // open begins a day.
 func (b *Books) open(day int, s *State) *DayRecord {
 	d := &b.Days[day]
-	d.Date = b.house.Days[day].Date
+	d.Date, d.Tendable = b.house.Days[day].Date, b.house.Days[day].Tendable
 	d.StartKWh, d.LowestKWh, d.HighestKWh = b.stepStartKWh, math.Inf(1), math.Inf(-1)
-	d.PileStartDryKg = b.stepStartPileKg
-	d.WithoutReadyWood = b.house.Days[day].Tendable && !b.house.HasReadyWood(s)
+	d.PileStart = b.stepStartPile
+	d.ReadyDryKg = b.house.Pile.ReadyKg(&s.Pile)
+	d.WithoutReadyWood = d.Tendable && !b.house.HasReadyWood(s)
+	if d.WithoutReadyWood && b.NoWood == nil {
+		b.NoWood = &NoWood{Date: d.Date}
+		var u float64
+		b.NoWood.Stack, b.NoWood.DryKg, u = b.house.Pile.NearlyReady(&s.Pile)
+		b.NoWood.MoistureShare = wetBasis(u)
+	}
 	return d
 }
 
@@ -152,23 +194,34 @@ func (b *Books) enterRun(d *DayRecord, s *State, f *Flows) {
 	d.BurnedDryKg += f.Burned.DryKg
 	d.BurnedAsIsKg += f.Burned.AsIsKg
 	d.BurnedStackedM3 += f.Burned.StackedM3
-	if !b.house.Pile.Endless {
-		pile := b.house.Pile.TotalKg(&s.Pile)
-		b.StepGapKg = max(b.StepGapKg, math.Abs(b.stepStartPileKg-f.Burned.DryKg-f.LostDryKg-pile))
-		b.stepStartPileKg = pile
-	}
+	d.CondensateL += f.CondensateL
+	d.Moved.DriedWaterKg += f.Burned.RackWaterKg
 }
 
-// close ends a day with what the pile lost in its night.
-func (b *Books) close(d *DayRecord, s *State, lostDryKg float64) {
+// enterPile books what a step did to the pile, where it did anything.
+func (b *Books) enterPile(d *DayRecord, s *State, f *Flows) {
+	m := &f.Moved
+	d.Moved.CutDryKg += m.CutDryKg
+	d.Moved.CutWaterKg += m.CutWaterKg
+	d.Moved.LostDryKg += m.LostDryKg
+	d.Moved.LostWaterKg += m.LostWaterKg
+	d.Moved.DriedWaterKg += m.DriedWaterKg
+	gain := Wood{m.CutDryKg - f.Burned.DryKg - m.LostDryKg,
+		m.CutWaterKg - (f.Burned.AsIsKg - f.Burned.DryKg) - f.Burned.RackWaterKg - m.LostWaterKg - m.DriedWaterKg}
+	pile := b.house.pile(s)
+	b.StepGapKg = max(b.StepGapKg, gapKg(b.stepStartPile, gain, pile))
+	b.stepStartPile = pile
+}
+
+// close ends a day.
+func (b *Books) close(d *DayRecord, s *State) {
 	d.EndKWh = s.Bank.StoredKWh()
 	d.MeanKWh /= float64(b.house.stepsADay)
-	d.LostDryKg = lostDryKg
-	d.PileEndDryKg = b.house.Pile.TotalKg(&s.Pile)
-	b.stepStartPileKg = d.PileEndDryKg
+	d.PileEnd = b.stepStartPile
 	b.DayGapKWh = max(b.DayGapKWh, math.Abs(d.ElectricityGapKWh()), math.Abs(d.StartKWh+d.BankGainKWh()-d.EndKWh))
 	if !b.house.Pile.Endless {
-		b.DayGapKg = max(b.DayGapKg, math.Abs(d.PileStartDryKg-d.BurnedDryKg-d.LostDryKg-d.PileEndDryKg))
+		dry, water := d.PileGainKg()
+		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, Wood{dry, water}, d.PileEnd))
 	}
 	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Bank.FullKWh
 	b.sinceFull++
@@ -178,7 +231,7 @@ func (b *Books) close(d *DayRecord, s *State, lostDryKg float64) {
 	b.LongestWithoutFull = max(b.LongestWithoutFull, b.sinceFull)
 	every := b.house.Prices.FullEveryDays
 	d.Late = every > 0 && b.sinceFull > every
-	b.EndKWh, b.PileEndKg = d.EndKWh, d.PileEndDryKg
+	b.EndKWh, b.PileEnd = d.EndKWh, d.PileEnd
 }
 
 // Total sums the days.

@@ -51,10 +51,14 @@ type Spec struct {
 	Bank        battery.Bank
 	StartShare  float64 // stored as the span begins, of the full size
 	Set         genset.Set
-	Derated     bool // to the place, from the rating's
+	Factors     *genset.Factors // of the moisture of the wood burned
+	Derated     bool            // to the place, from the rating's
 	AltitudeM   float64
 	RatedAltM   float64
 	RatedAirC   float64
+	Cooled      bool // the gas's temperature is known
+	GasC        float64
+	RatedGasC   float64
 	Pile        woodpile.Pile
 	Tending     Tending
 	Prices      Prices
@@ -65,8 +69,8 @@ type Spec struct {
 type Day struct {
 	Date     calendar.Date
 	Bank     *battery.Paced
-	MostKW   float64 // of the set, derated
-	LeastKW  float64
+	MostKW   float64 // of the set in the day's air, on wood at the rated moisture
+	Drying   *woodpile.Drying
 	Tendable bool // by weekday and no_runs
 	Away     bool // nobody is at home
 }
@@ -78,11 +82,11 @@ type House struct {
 
 	stepH       float64
 	stepsADay   int
-	minSteps    int   // of a run
-	maxSteps    int   // of runs in a day
-	tendedAhead []int // from each step of the day, how many steps in a row are tended
-	minRunKg    float64
-	fullStepKg  float64
+	minSteps    int     // of a run
+	maxSteps    int     // of runs in a day
+	tendedAhead []int   // from each step of the day, how many steps in a row are tended
+	minRunKg    float64 // the most that the shortest run can burn
+	fullStepKg  float64 // and a step
 }
 
 // roundingH keeps 1.5 h from becoming four half-hours.
@@ -94,52 +98,99 @@ func NewHouse(spec Spec) *House {
 	h.minSteps = max(1, int(math.Ceil((spec.Tending.MinHoursARun-roundingH)/h.stepH)))
 	h.maxSteps = int(math.Floor((spec.Tending.MaxHoursADay + roundingH) / h.stepH))
 	h.tendedAhead = tendedAhead(spec.Tending.Hours, spec.Span)
-	h.fullStepKg = h.Set.FullKgH() * h.stepH
-	h.minRunKg = h.Set.LightUpKg + float64(h.minSteps)*h.fullStepKg
+	wettest := min(h.Factors.Heat(wetBasis(spec.Pile.MostDryBasis)), h.Factors.Heat(wetBasis(spec.Pile.RatedDryBasis)))
 	h.makeDays()
+	mostKW := 0.0
+	for i := range h.Days {
+		mostKW = max(mostKW, h.Days[i].MostKW)
+	}
+	h.fullStepKg = h.Set.BurnedKg(1, mostKW, h.stepH, false) / wettest
+	h.minRunKg = h.Set.LightUpKg/wettest + float64(h.minSteps)*h.fullStepKg
 	return h
 }
 
+func wetBasis(dryBasis float64) float64 { return dryBasis / (1 + dryBasis) }
+
 func (h *House) makeDays() {
 	rated := genset.PowerFactor(h.RatedAltM, h.RatedAirC)
-	var byMonth [12]float64
-	for month := range byMonth {
+	var byMonth [12]float64 // power by the month's air
+	for month, airC := range h.Air.MeanC {
 		byMonth[month] = 1
 		if h.Derated {
-			byMonth[month] = min(1, genset.PowerFactor(h.AltitudeM, h.Air.MeanC[month])/rated)
+			byMonth[month] = min(1, genset.PowerFactor(h.AltitudeM, airC)/rated)
+		}
+		if h.Cooled {
+			byMonth[month] *= genset.CoolerFactor(h.GasC, h.RatedGasC, airC, genset.UsualAirPerGas)
 		}
 	}
-	h.Days = make([]Day, h.Span.Days)
+	airs := map[yearDay]*air{}
 	var indoors *battery.Paced
 	if !h.BankOutdoor {
 		indoors = h.Bank.Paced(h.stepH, h.RoomC)
 	}
-	yearAgo := map[time.Month]map[int]*battery.Paced{} // outdoors: one for each day of the year
+	h.Days = make([]Day, h.Span.Days)
 	for i := range h.Days {
 		day := &h.Days[i]
 		day.Date = h.Span.Start + calendar.Date(i)
 		day.Away = calendar.AnyHolds(h.Away, day.Date)
 		day.MostKW = h.Set.KW * byMonth[day.Date.Month()-1]
-		day.LeastKW = min(h.Set.LeastKW, day.MostKW)
 		day.Tendable = h.Tending.Days.Holds(day.Date.Weekday()) && !calendar.AnyHolds(h.Tending.NoRuns, day.Date)
-		if day.Bank = indoors; day.Bank != nil {
-			continue
+		a := h.airOf(airs, day.Date)
+		day.Drying, day.Bank = a.drying, a.bank
+		if indoors != nil {
+			day.Bank = indoors
 		}
-		leap := calendar.DaysInYear(day.Date.Year()) == 366
-		month, key := day.Date.Month(), day.Date.Day()
-		if leap {
-			key += 100 // the months' middles stand a little differently
-		}
-		if yearAgo[month] == nil {
-			yearAgo[month] = map[int]*battery.Paced{}
-		}
-		if yearAgo[month][key] == nil {
-			airC, _ := h.Air.OnDay(day.Date)
-			yearAgo[month][key] = h.Bank.Paced(h.stepH, airC)
-		}
-		day.Bank = yearAgo[month][key]
 	}
 }
+
+// yearDay tells days of the year apart; the middles of a leap year's months
+// stand a little differently.
+type yearDay struct {
+	month time.Month
+	day   int
+	leap  bool
+}
+
+// air is what a day's air does to the bank outdoors and to the pile.
+type air struct {
+	bank   *battery.Paced
+	drying *woodpile.Drying
+}
+
+// airOf makes each day of the year once, however many years the span has.
+func (h *House) airOf(made map[yearDay]*air, d calendar.Date) *air {
+	key := yearDay{d.Month(), d.Day(), calendar.DaysInYear(d.Year()) == 366}
+	if made[key] == nil {
+		made[key] = &air{}
+		airC, humidityPct := h.Air.OnDay(d)
+		if h.BankOutdoor {
+			made[key].bank = h.Bank.Paced(h.stepH, airC)
+		}
+		if !h.Pile.Endless {
+			made[key].drying = woodpile.DryingIn(airC, humidityPct)
+		}
+	}
+	return made[key]
+}
+
+// An Engine is what the set can give in a step: AC power, and the share of the
+// step in which it gives it.
+type Engine struct{ MostKW, LeastKW, Ready float64 }
+
+// Engine returns what the set can give on a day on wood of a moisture (dry basis).
+func (h *House) Engine(day *Day, dryBasis, ready float64) Engine {
+	mostKW := day.MostKW * h.Factors.Power(wetBasis(dryBasis))
+	return Engine{MostKW: mostKW, LeastKW: min(h.Set.LeastKW, mostKW), Ready: ready}
+}
+
+// BurnedKg returns the oven-dry wood of a step on wood of a moisture (dry basis).
+func (h *House) BurnedKg(dryBasis float64, e Engine, engineKW float64, match bool) float64 {
+	return h.Set.BurnedKg(e.Ready, engineKW, h.stepH, match) / h.HeatFactor(dryBasis)
+}
+
+// HeatFactor returns the gas energy of an oven-dry kg of wood of a moisture (dry
+// basis) against that at the set's rated moisture.
+func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(wetBasis(dryBasis)) }
 
 // BankAirC returns the coldest air the bank meets in the span.
 func (h *House) BankAirC() float64 {

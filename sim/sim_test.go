@@ -31,6 +31,15 @@ func (d rapidDraws) int(name string, low, high int) int {
 	return rapid.IntRange(low, high).Draw(d.t, name)
 }
 
+// someFactors are those of a set rated at 15 % moisture.
+var someFactors = func() *genset.Factors {
+	f, err := genset.NewFactors(0.15, 18.5, 45)
+	if err != nil {
+		panic(err)
+	}
+	return f
+}()
+
 // anyHouse is a household that a scenario could hold, of a few days.
 func anyHouse(d draws) *House {
 	minutes := []int{10, 15, 20, 30, 60}[d.int("step", 0, 4)]
@@ -53,7 +62,8 @@ func anyHouse(d draws) *House {
 		Set: genset.Set{KW: kw, LeastKW: kw * d.float("least", 0, 1), LightUpMinutes: d.int("light", 0, 59), LightUpKg: 1.5,
 			Line: []genset.Point{{KW: 0, KgH: 1}, {KW: kw / 2, KgH: 2}, {KW: kw, KgH: 5}}},
 		Derated: true, AltitudeM: d.float("altitude", 0, 3000), RatedAirC: 25,
-		Pile: woodpile.Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, SolidPerLoose: 0.4, LossPerDay: 0.001},
+		Factors: someFactors, Cooled: d.int("cooled", 0, 1) == 1, GasC: d.float("gas", 5, 90), RatedGasC: 21,
+		Pile: woodpile.Pile{MostDryBasis: 0.25, RatedDryBasis: 0.15 / 0.85, DryMJKg: 18.5, SolidPerStacked: 0.64, SolidPerLoose: 0.4, LossPerDay: 0.001},
 		Tending: Tending{Hours: []calendar.Window{{From: 60 * from, To: 60 * to}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: d.float("max hours", 0, 8),
 			MaxStarts: d.int("starts", 1, 2)},
 		Prices: Prices{ShortKgPerKWh: 50, FullEveryDays: 14},
@@ -63,7 +73,12 @@ func anyHouse(d draws) *House {
 	for i := range d.int("stacks", 0, 3) {
 		spec.Pile.Stacks = append(spec.Pile.Stacks, woodpile.Stack{Species: ash, Piece: woodpile.Chunk, DryKg: d.float("kg", 0, 60), DryBasis: 0.1 * float64(i+1)})
 	}
-	spec.Pile.Endless = len(spec.Pile.Stacks) == 0
+	if spec.Pile.Endless = len(spec.Pile.Stacks) == 0; !spec.Pile.Endless && d.int("rack", 0, 1) == 1 {
+		n := len(spec.Pile.Stacks)
+		spec.Pile.Rack = &woodpile.Rack{AsIsKg: d.float("rack kg", 1, 40), HeatShare: d.float("rack heat", 0, 0.5), Dries: n, Dried: n + 1}
+		spec.Pile.Stacks = append(spec.Pile.Stacks, woodpile.Stack{Piece: woodpile.Chunk}, woodpile.Stack{Piece: woodpile.Chunk})
+		spec.Pile.Cuts = []woodpile.Cut{{Day: 1, Stack: 0, DryKg: 20, DryBasis: 0.6}}
+	}
 	return NewHouse(spec)
 }
 
@@ -85,7 +100,9 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 		t.Fatalf("bank: %g kWh from nowhere", gap)
 	}
 	if !h.Pile.Endless {
-		if gap := h.Pile.TotalKg(&s.Pile) - f.Burned.DryKg - f.LostDryKg - h.Pile.TotalKg(&next.Pile); !(math.Abs(gap) < 1e-9) {
+		gain := Wood{f.Moved.CutDryKg - f.Burned.DryKg - f.Moved.LostDryKg,
+			f.Moved.CutWaterKg - (f.Burned.AsIsKg - f.Burned.DryKg) - f.Burned.RackWaterKg - f.Moved.LostWaterKg - f.Moved.DriedWaterKg}
+		if gap := gapKg(h.pile(&s), gain, h.pile(&next)); !(gap < 1e-9) {
 			t.Fatalf("pile: %g kg from nowhere", gap)
 		}
 	}
@@ -97,7 +114,7 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 	}
 	day := &h.Days[at.Day]
 	switch {
-	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < day.LeastKW*f.Ready-toleranceKWh:
+	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < math.Min(h.Set.LeastKW, h.Engine(day, 0.25, 1).MostKW)*f.Ready-toleranceKWh:
 		t.Fatalf("engine %g kW, ready %g", f.EngineKW, f.Ready)
 	case f.ChargeKW > bank.AcceptKW(stored)+toleranceKWh:
 		t.Fatalf("charges %g kW, accepts %g", f.ChargeKW, bank.AcceptKW(stored))
@@ -229,7 +246,7 @@ func TestRulesOfTending(t *testing.T) {
 func TestABrokenRulePanics(t *testing.T) {
 	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 1, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
 		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}},
-		Set:  genset.Set{KW: 1, Line: genset.StraightLine(1, 1, 1)},
+		Set: genset.Set{KW: 1, Line: genset.StraightLine(1, 1, 1)}, Factors: someFactors,
 		Pile: woodpile.Pile{Endless: true}, Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 2, MaxHoursADay: 8, MaxStarts: 1}})
 	panics := func(reason string, step int, s State, run bool) {
 		defer func() {

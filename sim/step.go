@@ -26,31 +26,32 @@ type Flows struct {
 	Run, Match      bool
 	Ready           float64 // share of the step in which the engine gave power
 	Burned          woodpile.Burned
-	LostDryKg       float64 // of the pile, as the day ends
+	CondensateL     float64
+	Moved           woodpile.Moved // on the pile: cuts as the day begins, the rest as it ends
 }
 
 // Electric moves the bank through a step in which the house wants loadKW, other
-// sources give otherKW and the engine is ready for a share of it. s becomes the
-// bank at the step's end; p, empty before, what happened.
-func (h *House) Electric(day *Day, s *battery.State, p *Power, loadKW, otherKW, ready float64) {
-	bank, net := day.Bank, loadKW-otherKW
+// sources give otherKW and the engine can give what e says. s becomes the bank
+// at the step's end; p, empty before, what happened.
+func (h *House) Electric(bank *battery.Paced, s *battery.State, p *Power, loadKW, otherKW float64, e Engine) {
+	net := loadKW - otherKW
 	acceptKW, engineKW := 0.0, 0.0
-	if ready > 0 || net < 0 {
+	if e.Ready > 0 || net < 0 {
 		acceptKW = bank.AcceptKW(s.StoredKWh())
 	}
-	if ready > 0 {
-		engineKW = min(max(net+acceptKW, day.LeastKW*ready), day.MostKW*ready)
+	if e.Ready > 0 {
+		engineKW = min(max(net+acceptKW, e.LeastKW*e.Ready), e.MostKW*e.Ready)
 		p.EngineKW = engineKW
 	}
 	idleKW, dischargeKW := 0.0, 0.0
 	if surplusKW := engineKW - net; surplusKW >= 0 {
 		p.ChargeKW = min(surplusKW, acceptKW)
 		p.SpillKW = surplusKW - p.ChargeKW
-		if ready < 1 {
-			idleKW, _ = bank.Draw(*s, bank.InverterIdleKW*(1-ready))
+		if e.Ready < 1 {
+			idleKW, _ = bank.Draw(*s, bank.InverterIdleKW*(1-e.Ready))
 		}
 	} else {
-		idleKW, dischargeKW = bank.Draw(*s, bank.InverterIdleKW*(1-ready))
+		idleKW, dischargeKW = bank.Draw(*s, bank.InverterIdleKW*(1-e.Ready))
 		if dischargeKW > -surplusKW {
 			dischargeKW = -surplusKW
 		}
@@ -71,14 +72,30 @@ func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (St
 // step is Step in place: a year has no time for copies of the pile. f holds the
 // step's load and other power, and no more.
 func (h *House) step(s *State, f *Flows, at Moment, c Command) {
+	day := &h.Days[at.Day]
+	if at.OfDay == 0 && len(h.Pile.Cuts) > 0 {
+		f.Moved = h.Pile.Morning(&s.Pile, at.Day)
+	}
 	h.tend(s, f, at, c)
-	h.Electric(&h.Days[at.Day], &s.Bank, &f.Power, f.LoadKW, f.OtherKW, f.Ready)
+	var e Engine
+	dryBasis := h.Pile.RatedDryBasis
 	if f.Run {
-		f.Burned = h.Pile.Burn(&s.Pile, h.Set.BurnedKg(f.Ready, f.EngineKW, h.stepH, f.Match))
+		if !h.Pile.Endless {
+			dryBasis = h.Pile.NextDryBasis(&s.Pile)
+		}
+		e = h.Engine(day, dryBasis, f.Ready)
+	}
+	h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
+	if f.Run {
+		f.Burned = h.Pile.Burn(&s.Pile, h.BurnedKg(dryBasis, e, f.EngineKW, f.Match))
+		f.CondensateL = f.Burned.DryKg * h.Factors.CondensateL(wetBasis(dryBasis))
 	}
 	if at.OfDay == h.stepsADay-1 {
 		s.TendedSteps, s.Starts = 0, 0
-		f.LostDryKg = h.Pile.Night(&s.Pile)
+		if !h.Pile.Endless {
+			night := h.Pile.Night(&s.Pile, day.Drying)
+			f.Moved.LostDryKg, f.Moved.LostWaterKg, f.Moved.DriedWaterKg = night.LostDryKg, night.LostWaterKg, night.DriedWaterKg
+		}
 	}
 }
 

@@ -31,12 +31,29 @@ type Summary struct {
 	Months       []MonthSummary
 	LongestDay   *DayRecord   // most attended hours
 	Chores       *ChoreReport // nil unless the plan places chores
+	Ration       *Rationing   // nil unless wood is rationed
 	Warnings     []Warning
 	AttendedADay float64
 }
 
 // ChoreReport is how chores were done, in kWh.
 type ChoreReport struct{ OnRunsKWh, FromBankKWh, UnplacedKWh float64 }
+
+// Rationing is what making a short pile last costs, against the same span with
+// ready wood without end.
+type Rationing struct {
+	Stretches     []RationedStretch
+	MissingDryKg  float64 // wood that was not burned for want of it
+	MoreShortKWh  float64
+	MoreShortDays int
+}
+
+// A RationedStretch is days on which wood was weighed at more than its price.
+type RationedStretch struct {
+	calendar.DateRange
+	WoodKg float64 // the price of a kg of oven-dry wood
+	Lasts  bool    // false: the wood lasts at no price
+}
 
 // Shortage counts what the house wanted and did not get.
 type Shortage struct {
@@ -58,11 +75,11 @@ type BankSummary struct {
 
 // WoodSummary is the pile through the span. Endless wood has no pile.
 type WoodSummary struct {
-	Endless                      bool
-	PileStartDryKg, PileEndDryKg float64
-	WorkHours                    float64
-	DaysWithoutReadyWood         int
-	RunsOut                      *calendar.Date // the first day without ready wood for a run
+	Endless              bool
+	PileStart, PileEnd   Wood
+	WorkHours            float64
+	DaysWithoutReadyWood int
+	NoWood               *NoWood // the first day without ready wood for a run; nil: none
 }
 
 // Price is what the plan cost, in kg of oven-dry wood.
@@ -73,9 +90,9 @@ func (p Price) TotalKg() float64 { return p.WoodKg + p.HoursKg + p.StartsKg + p.
 
 // Gaps are what the books of the whole span miss, and the worst of any day and step.
 type Gaps struct {
-	ElectricityKWh, BankKWh, WoodKg float64
-	WorstDayKWh, WorstStepKWh       float64
-	WorstDayKg, WorstStepKg         float64
+	ElectricityKWh, BankKWh, WoodKg, WaterKg float64
+	WorstDayKWh, WorstStepKWh                float64
+	WorstDayKg, WorstStepKg                  float64
 }
 
 // A MonthSummary is a calendar month of the span, or the part of it that lies in the span.
@@ -100,14 +117,15 @@ func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 		s.addDay(&b.Days[i], h)
 	}
 	s.Wood.Endless = h.Pile.Endless
-	s.Wood.PileStartDryKg, s.Wood.PileEndDryKg = b.PileStartKg, b.PileEndKg
+	s.Wood.PileStart, s.Wood.PileEnd, s.Wood.NoWood = b.PileStart, b.PileEnd, b.NoWood
 	s.Wood.WorkHours = s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
 		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg}
 	if !h.Pile.Endless {
-		s.Books.WoodKg = b.PileStartKg - s.Total.BurnedDryKg - s.Total.LostDryKg - b.PileEndKg
+		dry, water := s.Total.PileGainKg()
+		s.Books.WoodKg, s.Books.WaterKg = b.PileStart.DryKg+dry-b.PileEnd.DryKg, b.PileStart.WaterKg+water-b.PileEnd.WaterKg
 	}
 	s.warn(h)
 	return s
@@ -141,9 +159,6 @@ func (s *Summary) addDay(d *DayRecord, h *House) {
 	}
 	if d.WithoutReadyWood {
 		s.Wood.DaysWithoutReadyWood++
-		if s.Wood.RunsOut == nil {
-			s.Wood.RunsOut = &d.Date
-		}
 	}
 }
 
@@ -234,9 +249,16 @@ func (s *Summary) warn(h *House) {
 		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days: %s", s.Bank.LateDays,
 			s.Bank.FullEveryDays, s.Bank.LongestNotFull, s.Bank.lateText())
 	}
+	if out := s.Wood.NoWood; out != nil {
+		text := fmt.Sprintf("from %s on there is no ready wood on %d days, and no run", out.Date.Time().Format("2 January 2006"), s.Wood.DaysWithoutReadyWood)
+		if out.Stack != "" {
+			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg, 100*out.MoistureShare)
+		}
+		add("no_ready_wood", "%s", text)
+	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||
-		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg)) > closesKWh {
+		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
 		add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
 }

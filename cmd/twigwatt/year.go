@@ -9,6 +9,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
+	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
@@ -45,6 +46,9 @@ func year(c *cli.Context) error {
 	traced, fileErr := createTrace(c.String("trace"))
 	summary, err := simulate(c, s, traced)
 	if err != nil {
+		return err
+	}
+	if err := rationing(c, s, summary); err != nil {
 		return err
 	}
 	window, err := bestWindow(c, s, summary)
@@ -121,4 +125,24 @@ func bestWindow(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) (*s
 	}
 	choreKW, _ := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
 	return study.BestWindow(c.Context, s.House, s.Demand, choreKW, summary.Total.AttendedH)
+}
+
+// rationing tells what rationed wood costs, beside the same span with wood
+// without end.
+func rationing(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) error {
+	if !s.Rationed {
+		return nil
+	}
+	free, err := study.Need(c.Context, s.House, s.Demand, s.ChooserFor)
+	if err != nil {
+		return err
+	}
+	r := &sim.Rationing{MissingDryKg: max(0, free.Total.BurnedDryKg-summary.Total.BurnedDryKg),
+		MoreShortKWh: summary.Total.ShortfallKWh - free.Total.ShortfallKWh, MoreShortDays: summary.Shortage.Days - free.Shortage.Days}
+	for _, stretch := range s.Rations {
+		days := calendar.DateRange{First: s.House.Days[stretch.FirstDay].Date, Last: s.House.Days[stretch.LastDay].Date}
+		r.Stretches = append(r.Stretches, sim.RationedStretch{DateRange: days, WoodKg: stretch.WoodKg, Lasts: stretch.Lasts})
+	}
+	summary.Ration = r
+	return nil
 }

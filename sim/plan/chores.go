@@ -143,12 +143,12 @@ func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, rides
 		}
 		if state.LitSteps == 0 {
 			state.Starts++
-			priceKg += c.market.matchKg()
+			priceKg += c.market.matchKg(c.wood(&state), c.market.woodKgOn(d))
 		}
 		state.LitSteps++
 		state.TendedSteps++
 		readyIndex := min(state.LitSteps, readySteps(c.house))
-		next, price := c.market.run(d, state.Bank, load, otherKW[i], readyIndex)
+		next, price := c.market.run(d, state.Bank, load, otherKW[i], readyIndex, c.wood(&state))
 		priceKg += price - c.earned(&state.Bank, &next)
 		state.Bank = next
 		ready := c.market.ready[readyIndex]

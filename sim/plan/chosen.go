@@ -66,20 +66,32 @@ type dayPlan struct {
 	rewarded bool      // the outcomes hold the reward of a full charge
 }
 
-// NewChosen plans a span. levels is the number of levels of stored energy, 0 for
-// the program's choice (3 or more otherwise). The only error is the context's.
-func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, chores []loads.Chore, foresight Foresight, levels int) (*Chosen, error) {
-	c := &Chosen{ctx: ctx, house: h, demand: d, market: newMarket(h), exact: foresight == Exact, levels: levels}
-	if levels == 0 {
+// Outlook is what a chosen plan is made with, beside the house.
+type Outlook struct {
+	Foresight Foresight
+	Chores    []loads.Chore
+	Levels    int       // of stored energy, 3 or more; 0: the program's choice
+	WoodKg    []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
+}
+
+// NewChosen plans a span. The only error is the context's.
+func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Chosen, error) {
+	c := &Chosen{ctx: ctx, house: h, demand: d, market: newMarket(h), exact: o.Foresight == Exact, levels: o.Levels}
+	c.market.woodKg = o.WoodKg
+	if c.levels == 0 {
 		c.levels = levelsOfAYear
 		if h.Span.Days <= shortSpanDays {
 			c.levels = levelsShort
 		}
 	}
+	var err error
+	if c.market.moisture, err = expectedMoisture(ctx, h, d); err != nil {
+		return nil, err
+	}
 	start := h.Start()
 	c.startKWh = start.Bank.StoredKWh()
 	c.graphs = [2]*graph{newGraph(h, false), newGraph(h, true)}
-	c.chores = newChoreBook(h, d, chores)
+	c.chores = newChoreBook(h, d, o.Chores)
 	c.choreKW = make([]float64, h.Span.StepsADay())
 	c.makeGrids()
 	return c, c.backward(ctx)
@@ -252,14 +264,23 @@ func (c *Chosen) cheaper(s *sim.State, at sim.Moment, loadKW, otherKW float64) b
 		panic("plan: a state that the rules do not lead to, at " + c.house.Span.StepTime(at.Step))
 	}
 	day, next := &c.house.Days[at.Day], c.today.table.values[at.OfDay+1]
+	moisture, woodKg := c.wood(s), c.market.woodKgOn(day)
 	offState, off := c.market.off(day, s.Bank, loadKW, otherKW)
-	runState, run := c.market.run(day, s.Bank, loadKW, otherKW, n.readyIndex)
+	runState, run := c.market.run(day, s.Bank, loadKW, otherKW, n.readyIndex, moisture)
 	off += c.today.table.grid.read(next[n.offTo], offState.StoredKWh()) - c.earned(&s.Bank, &offState)
 	run += c.today.table.grid.read(next[n.runTo], runState.StoredKWh()) - c.earned(&s.Bank, &runState)
 	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
-		return run+c.market.matchKg()+tieKg <= off+tieKg/10
+		return run+c.market.matchKg(moisture, woodKg)+tieKg <= off+tieKg/10
 	}
 	return run < off-tieKg
+}
+
+// wood returns the moisture (dry basis) of the wood at hand.
+func (c *Chosen) wood(s *sim.State) float64 {
+	if c.house.Pile.Endless {
+		return c.house.Pile.RatedDryBasis
+	}
+	return c.house.Pile.NextDryBasis(&s.Pile)
 }
 
 // begin opens a day: counts the days since a full charge, gets the day's plan
@@ -344,9 +365,15 @@ func (c *Chosen) weigh(o *outcomes, day int, choreKW []float64) {
 	c.market.of(o, c.grids[day], &c.house.Days[day], loadKW, otherKW)
 }
 
+// matchKg is the expected price of a match on a day.
+func (c *Chosen) matchKg(day int) float64 {
+	d := &c.house.Days[day]
+	return c.market.matchKg(c.market.expected(d), c.market.woodKgOn(d))
+}
+
 // tabulate makes a day's table.
 func (c *Chosen) tabulate(p *dayPlan, day int) {
-	p.table.pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.market.matchKg()+tieKg)
+	p.table.pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.matchKg(day)+tieKg)
 }
 
 // Chores tells how the chores of the days so far were done.

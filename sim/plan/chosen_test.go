@@ -87,7 +87,7 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Exact, 0)
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -255,7 +255,7 @@ func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
 		for step := range 48 { // the first day alike, the others by the seed
 			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Foresight(foresight), 0)
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(foresight)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -315,7 +315,7 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Foresight(s.Foresight), 31)
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -336,7 +336,7 @@ func TestChores(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, s.Wants.Chores, plan.Typical, 51)
+		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -17,9 +17,11 @@ type outcomes struct {
 
 // A market weighs the electric side of a step, in kg of oven-dry wood.
 type market struct {
-	house *sim.House
-	stepH float64
-	ready []float64 // by ready index: share of the step in which the engine gives power
+	house    *sim.House
+	stepH    float64
+	ready    []float64   // by ready index: share of the step in which the engine gives power
+	moisture [12]float64 // of the wood burned, expected by month; dry basis
+	woodKg   []float64   // price of a kg of wood by day; nil: 1
 }
 
 // darkStepKg is added for each step with shortfall, or crumbs of a few Wh are
@@ -40,16 +42,25 @@ func newMarket(h *sim.House) *market {
 // off weighs a step without a run: the state it leads to and its price.
 func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
 	var p sim.Power
-	m.house.Electric(day, &s, &p, loadKW, otherKW, 0)
+	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, sim.Engine{})
 	return s, m.electric(day, &s, &p)
 }
 
-// run weighs a step of a run; the wood and price of a match stand apart.
-func (m *market) run(day *sim.Day, s battery.State, loadKW, otherKW float64, readyIndex int) (battery.State, float64) {
-	ready := m.ready[readyIndex]
+// expected returns the moisture (dry basis) of the wood expected on a day.
+func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Month()-1] }
+
+// run weighs a step of a run on wood of a moisture (dry basis); the wood and
+// price of a match stand apart.
+func (m *market) run(day *sim.Day, s battery.State, loadKW, otherKW float64, readyIndex int, dryBasis float64) (battery.State, float64) {
+	return m.burn(day, s, loadKW, otherKW, m.house.Engine(day, dryBasis, m.ready[readyIndex]), m.woodKgOn(day)/m.house.HeatFactor(dryBasis))
+}
+
+// burn is run with the engine and the price of its wood at the rated moisture
+// known beforehand.
+func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine, woodKg float64) (battery.State, float64) {
 	var p sim.Power
-	m.house.Electric(day, &s, &p, loadKW, otherKW, ready)
-	return s, m.electric(day, &s, &p) + m.house.Prices.HourKg*m.stepH + m.house.Set.BurnedKg(ready, p.EngineKW, m.stepH, false)
+	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
+	return s, m.electric(day, &s, &p) + m.house.Prices.HourKg*m.stepH + woodKg*m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
 }
 
 // electric weighs shortfall, wear and missing spare energy.
@@ -68,14 +79,26 @@ func (m *market) electric(day *sim.Day, next *battery.State, p *sim.Power) float
 	return price
 }
 
-// matchKg is the price of a match.
-func (m *market) matchKg() float64 { return m.house.Set.LightUpKg + m.house.Prices.StartKg }
+// woodKgOn is the price of a kg of wood on a day.
+func (m *market) woodKgOn(day *sim.Day) float64 {
+	if m.woodKg == nil {
+		return 1
+	}
+	return m.woodKg[day.Date-m.house.Span.Start]
+}
+
+// matchKg is the price of a match on wood of a moisture (dry basis).
+func (m *market) matchKg(dryBasis, woodKg float64) float64 {
+	return woodKg*m.house.Set.LightUpKg/m.house.HeatFactor(dryBasis) + m.house.Prices.StartKg
+}
 
 // of works out a day's outcomes into o, reusing its memory.
 func (m *market) of(o *outcomes, g *grid, day *sim.Day, loadKW, otherKW []float64) {
 	if o.off == nil {
 		o.make(m.house, len(g.level), len(m.ready))
 	}
+	moisture := m.expected(day)
+	woodKg := m.woodKgOn(day) / m.house.HeatFactor(moisture)
 	for step := range loadKW {
 		load, other := loadKW[step], otherKW[step]
 		for level, storedKWh := range g.level {
@@ -86,9 +109,9 @@ func (m *market) of(o *outcomes, g *grid, day *sim.Day, loadKW, otherKW []float6
 			continue
 		}
 		for i := 1; i < len(m.ready); i++ {
-			row := o.run[i][step]
+			row, e := o.run[i][step], m.house.Engine(day, moisture, m.ready[i])
 			for level, storedKWh := range g.level {
-				next, price := m.run(day, m.house.Bank.Rested(storedKWh), load, other, i)
+				next, price := m.burn(day, m.house.Bank.Rested(storedKWh), load, other, e, woodKg)
 				row[level] = outcome{price, g.place(next.StoredKWh())}
 			}
 		}

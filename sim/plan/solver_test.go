@@ -92,7 +92,7 @@ func readShort(t *testing.T, set []string) *scenarios.Scenario {
 
 func planned(t *testing.T, s *scenarios.Scenario, levels int) *sim.Summary {
 	t.Helper()
-	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, nil, plan.Foresight(s.Foresight), levels)
+	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
 	if err != nil {
 		t.Fatal(err)
 	}

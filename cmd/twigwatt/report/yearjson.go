@@ -48,6 +48,7 @@ type yearJSON struct {
 	Months      []monthJSON   `json:"months"`
 	FixedWindow *windowJSON   `json:"fixed_window"`
 	Chores      *choresJSON   `json:"chores"`
+	Ration      *rationJSON   `json:"ration"`
 	Warnings    []warningJSON `json:"warnings"`
 	Cautions    []string      `json:"cautions"`
 }
@@ -56,6 +57,20 @@ type choresJSON struct {
 	OnRunsKWh   figure `json:"on_runs_kwh"`
 	FromBankKWh figure `json:"from_bank_kwh"`
 	UnplacedKWh figure `json:"unplaced_kwh"`
+}
+
+type stretchJSON struct {
+	First     string `json:"first"`
+	Last      string `json:"last"`
+	WoodPrice figure `json:"wood_price"`
+	Lasts     bool   `json:"lasts"`
+}
+
+type rationJSON struct {
+	Stretches     []stretchJSON `json:"stretches"`
+	MissingDryKg  figure        `json:"missing_dry_kg"`
+	MoreShortKWh  figure        `json:"more_shortfall_kwh"`
+	MoreShortDays int           `json:"more_shortfall_days"`
 }
 
 // windowJSON is the best fixed window with at least the chosen runs' hours.
@@ -190,8 +205,8 @@ func yearDocument(s *sim.Summary) yearJSON {
 		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh), figure(t.DischargeKWh),
 			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), none, none, s.Bank.LongestNotFull},
 		Wood: woodJSON{BurnedDryKg: figure(t.BurnedDryKg), BurnedAsIsKg: figure(t.BurnedAsIsKg), BurnedStackedM3: figure(t.BurnedStackedM3),
-			CondensateL: none, WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none, LostDryKg: none, PileEndDryKg: none,
-			DaysWithoutReadyWood: s.Wood.DaysWithoutReadyWood, RunsOut: dateOrNull(s.Wood.RunsOut)},
+			CondensateL: figure(t.CondensateL), WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none, LostDryKg: none, PileEndDryKg: none,
+			DaysWithoutReadyWood: s.Wood.DaysWithoutReadyWood, RunsOut: nil},
 		Char:  charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
 		Price: priceJSON{figure(p.TotalKg()), figure(p.WoodKg), figure(p.HoursKg), figure(p.StartsKg), figure(p.ShortKg), figure(p.HandbackKg), figure(p.SoftKg)},
 		Books: booksJSON{figure(s.Books.ElectricityKWh), figure(s.Books.BankKWh), figure(s.Books.WoodKg)},
@@ -200,6 +215,12 @@ func yearDocument(s *sim.Summary) yearJSON {
 	if s.Chores != nil {
 		y.Chores = &choresJSON{figure(s.Chores.OnRunsKWh), figure(s.Chores.FromBankKWh), figure(s.Chores.UnplacedKWh)}
 	}
+	if r := s.Ration; r != nil {
+		y.Ration = &rationJSON{[]stretchJSON{}, figure(r.MissingDryKg), figure(r.MoreShortKWh), r.MoreShortDays}
+		for _, stretch := range r.Stretches {
+			y.Ration.Stretches = append(y.Ration.Stretches, stretchJSON{stretch.First.String(), stretch.Last.String(), figure(stretch.WoodKg), stretch.Lasts})
+		}
+	}
 	if s.Foresight != "" {
 		y.Foresight = &s.Foresight
 	}
@@ -207,7 +228,11 @@ func yearDocument(s *sim.Summary) yearJSON {
 		y.House.WorstDay, y.House.WorstDayKWh = dateOrNull(&worst.Date), figure(worst.ShortfallKWh)
 	}
 	if !s.Wood.Endless {
-		y.Wood.PileStartDryKg, y.Wood.PileEndDryKg, y.Wood.LostDryKg = figure(s.Wood.PileStartDryKg), figure(s.Wood.PileEndDryKg), figure(t.LostDryKg)
+		y.Wood.PileStartDryKg, y.Wood.PileEndDryKg = figure(s.Wood.PileStart.DryKg), figure(s.Wood.PileEnd.DryKg)
+		y.Wood.CutDryKg, y.Wood.LostDryKg = figure(t.Moved.CutDryKg), figure(t.Moved.LostDryKg)
+	}
+	if s.Wood.NoWood != nil {
+		y.Wood.RunsOut = dateOrNull(&s.Wood.NoWood.Date)
 	}
 	for i := range s.Months {
 		m := &s.Months[i]

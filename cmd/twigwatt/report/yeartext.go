@@ -96,8 +96,8 @@ func dark(s *sim.Summary) string {
 // Todo says what the household needs to do, the most pressing first.
 func Todo(s *sim.Summary) []string {
 	var todo []string
-	if out := s.Wood.RunsOut; out != nil {
-		todo = append(todo, fmt.Sprintf("ready wood runs out on %s: %s without a run; stack more dry, cut wood before then", dayIn(s.Span, *out),
+	if out := s.Wood.NoWood; out != nil {
+		todo = append(todo, fmt.Sprintf("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, out.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day")))
 	}
 	for _, warning := range s.Warnings {
@@ -105,7 +105,7 @@ func Todo(s *sim.Summary) []string {
 			todo = append(todo, "keep the bank from freezing: see the warning below")
 		}
 	}
-	if worst := s.Shortage.WorstDay; worst != nil && s.Wood.RunsOut == nil && s.Shortage.Days > 0 {
+	if worst := s.Shortage.WorstDay; worst != nil && s.Wood.NoWood == nil && s.Shortage.Days > 0 {
 		todo = append(todo, fmt.Sprintf("run longer around %s, want less then, or add to the bank", dayIn(s.Span, worst.Date)))
 	}
 	return todo
@@ -165,20 +165,33 @@ func books(b *strings.Builder, s *sim.Summary) {
 	row("= gap", g.BankKWh, 3)
 	w.Flush()
 	if !s.Wood.Endless {
-		kg := func(name string, x float64, decimals int) {
-			fmt.Fprintf(w, "  %s\t%s\tkg\t\n", name, Number(x, decimals))
+		pile := func(title string, first, cut, burned, lost, dried, last, gap float64) {
+			kg := func(name string, x float64, decimals int) {
+				fmt.Fprintf(w, "  %s\t%s\tkg\t\n", name, Number(x, decimals))
+			}
+			b.WriteString(title)
+			kg("lay at first", first, 0)
+			kg("+ cut", cut, 0)
+			kg("- burned", burned, 0)
+			kg("- lost", lost, 0)
+			if dried != 0 {
+				kg("- dried away", dried, 0)
+			}
+			kg("- lies at last", last, 0)
+			kg("= gap", gap, 3)
+			w.Flush()
 		}
-		b.WriteString("Books of the pile (oven-dry)\n")
-		kg("lay at first", s.Wood.PileStartDryKg, 0)
-		kg("- burned", t.BurnedDryKg, 0)
-		kg("- lost", t.LostDryKg, 0)
-		kg("- lies at last", s.Wood.PileEndDryKg, 0)
-		kg("= gap", g.WoodKg, 3)
-		w.Flush()
+		m := &t.Moved
+		pile("Books of the pile (oven-dry)\n", s.Wood.PileStart.DryKg, m.CutDryKg, t.BurnedDryKg, m.LostDryKg, 0, s.Wood.PileEnd.DryKg, g.WoodKg)
+		pile("Books of its water\n", s.Wood.PileStart.WaterKg, m.CutWaterKg, t.BurnedAsIsKg-t.BurnedDryKg, m.LostWaterKg, m.DriedWaterKg,
+			s.Wood.PileEnd.WaterKg, g.WaterKg)
 	}
 	gap := math.Max(g.WorstDayKWh, g.WorstStepKWh)
 	fmt.Fprintf(b, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(gap, 3), Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
 	price(b, s)
+	if r := s.Ration; r != nil {
+		fmt.Fprintln(b, Wrap(rationText(r), Width, "  "))
+	}
 	if c := s.Chores; c != nil {
 		fmt.Fprintln(b, Wrap(fmt.Sprintf("Chores: %s kWh rode on runs, %s kWh came from the bank, %s kWh found no room.", Number(c.OnRunsKWh, 0),
 			Number(c.FromBankKWh, 0), Number(c.UnplacedKWh, 0)), Width, "  "))
@@ -191,4 +204,23 @@ func price(b *strings.Builder, s *sim.Summary) {
 		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0), Number(p.HandbackKg, 0), Number(p.SoftKg, 0)), Width, "  "))
 	fmt.Fprintln(b, Wrap(fmt.Sprintf("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
 		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0)), Width, "  "))
+}
+
+// rationText says what rationing costs against stacking the missing wood.
+func rationText(r *sim.Rationing) string {
+	if len(r.Stretches) == 0 {
+		return "Rationing: the pile lasts without it."
+	}
+	text := "Rationing: "
+	for i, stretch := range r.Stretches {
+		if i > 0 {
+			text += "; "
+		}
+		text += fmt.Sprintf("from %s to %s wood was weighed at %s times its price", DayYear(stretch.First), DayYear(stretch.Last), Number(stretch.WoodKg, 1))
+		if !stretch.Lasts {
+			text += ", and even so does not last"
+		}
+	}
+	return text + fmt.Sprintf(". Against stacking %s more of oven-dry ready wood that costs %s kWh of shortfall and %s more in the dark.",
+		Mass(r.MissingDryKg), Number(r.MoreShortKWh, 1), plural(r.MoreShortDays, "day"))
 }

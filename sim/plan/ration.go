@@ -1,0 +1,116 @@
+package plan
+
+import (
+	"context"
+	"math"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+)
+
+// A Ration is a price of wood, for some days of the span, at which the ready
+// wood lasts through them.
+type Ration struct {
+	FirstDay, LastDay int     // of the span
+	WoodKg            float64 // price of a kg of oven-dry wood, more than 1
+	Lasts             bool    // false: it lasts at no price that was tried
+}
+
+// Prices of wood tried: beyond the dearest the house would rather be dark.
+const (
+	dearestWood    = 256.0
+	rationHalvings = 10
+	mostRations    = 12 // stretches of the span, each with its price
+)
+
+// FindRations searches, for each stretch of the span that ends without ready
+// wood, the least price of wood at which chosen runs, in the expected days, never
+// want for it. A stretch ends when wood is ready again. None are needed where the
+// pile lasts. The only error is the context's.
+func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) ([]Ration, error) {
+	expected := *d
+	if o.Foresight != Exact {
+		expected.LoadKW, expected.OtherKW = d.ExpectedLoadKW, d.ExpectedOtherKW
+	}
+	var rations []Ration
+	// gap returns the first stretch without ready wood under a set of rations
+	gap := func(rations []Ration) (first, after int, err error) {
+		o.WoodKg = WoodPrices(rations, len(h.Days))
+		c, err := NewChosen(ctx, h, &expected, o)
+		if err != nil {
+			return 0, 0, err
+		}
+		books, err := sim.Run(ctx, h, &expected, c, nil)
+		if err != nil {
+			return 0, 0, err
+		}
+		return firstGap(books.Days, rations)
+	}
+	from := 0
+	for len(rations) < mostRations {
+		first, after, err := gap(rations)
+		if err != nil || first < 0 {
+			return rations, err
+		}
+		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearestWood}
+		lasts := func(woodKg float64) (bool, error) {
+			next.WoodKg = woodKg
+			first, _, err := gap(append(rations[:len(rations):len(rations)], next))
+			return first < 0 || first > next.LastDay, err
+		}
+		if next.Lasts, err = lasts(dearestWood); err != nil {
+			return nil, err
+		}
+		low, high := 0.0, math.Log(dearestWood) // lasts at high, not at low
+		for i := 0; next.Lasts && i < rationHalvings; i++ {
+			middle := (low + high) / 2
+			ok, err := lasts(math.Exp(middle))
+			if err != nil {
+				return nil, err
+			}
+			if ok {
+				high = middle
+			} else {
+				low = middle
+			}
+		}
+		next.WoodKg = math.Exp(high)
+		rations = append(rations, next)
+		from = after
+	}
+	return rations, nil
+}
+
+// firstGap returns the first stretch of days without ready wood that is not
+// among those for which no price helps, −1 where there is none.
+func firstGap(days []sim.DayRecord, rations []Ration) (first, after int, err error) {
+	begin := 0
+	for _, r := range rations {
+		if !r.Lasts {
+			begin = r.LastDay + 1
+		}
+	}
+	for first = begin; first < len(days); first++ {
+		if !days[first].WithoutReadyWood {
+			continue
+		}
+		for after = first; after < len(days) && (days[after].WithoutReadyWood || !days[after].Tendable); after++ {
+		}
+		return first, after, nil
+	}
+	return -1, len(days), nil
+}
+
+// WoodPrices returns the price of wood on each day of a span.
+func WoodPrices(rations []Ration, days int) []float64 {
+	prices := make([]float64, days)
+	for day := range prices {
+		prices[day] = 1
+		for _, r := range rations {
+			if r.FirstDay <= day && day <= r.LastDay {
+				prices[day] = r.WoodKg
+			}
+		}
+	}
+	return prices
+}

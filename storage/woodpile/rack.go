@@ -1,0 +1,69 @@
+package woodpile
+
+import "math"
+
+// A Rack holds the next run's wood in the set's waste heat. It is loaded in the
+// evening from the driest wood that is cut small, dries while the set runs, and
+// the next evening what it dried may be burned. Two places of the pile are its:
+// what dries, and what has dried.
+type Rack struct {
+	AsIsKg    float64 // it holds so much
+	HeatShare float64 // of the burned wood's net heat that dries
+	Dries     int     // index of the place that dries
+	Dried     int     // index of the place that has dried
+}
+
+// leastRackDryBasis is as dry as waste heat makes wood (common practice, no source).
+const leastRackDryBasis = 0.05
+
+// heatOfVaporisationMJKg: EN 14918 / ISO 18125.
+const heatOfVaporisationMJKg = 2.443
+
+// warm dries the rack with the waste heat of a step and returns the water gone.
+func (r *Rack) warm(s *State, burnedMJ float64) float64 {
+	dry := s.DryKg[r.Dries]
+	if dry == 0 {
+		return 0
+	}
+	water := min(burnedMJ*r.HeatShare/heatOfVaporisationMJKg, dry*max(0, s.DryBasis[r.Dries]-leastRackDryBasis))
+	s.DryBasis[r.Dries] -= water / dry
+	return water
+}
+
+// reload moves what has dried on, and loads the rack again from the driest wood
+// cut small. Only one species lies on it at a time.
+func (p *Pile) reload(s *State) {
+	r := p.Rack
+	if s.DryKg[r.Dried] == 0 || s.RackFrom[0] == s.RackFrom[1] {
+		s.merge(r.Dried, r.Dries, s.DryKg[r.Dries])
+		s.RackFrom[1] = s.RackFrom[0]
+	}
+	for {
+		room := r.AsIsKg - s.asIsKg(r.Dries) - s.asIsKg(r.Dried)
+		from := p.driest(s, func(i int) bool {
+			return i != r.Dries && i != r.Dried && p.Stacks[i].Piece != Log &&
+				(s.DryKg[r.Dries] == 0 || p.Stacks[i].Species.Key == p.Stacks[s.RackFrom[0]].Species.Key)
+		})
+		const crumbKg = 1e-6 // the rack is full
+		if from < 0 || room < crumbKg {
+			return
+		}
+		if s.DryKg[r.Dries] == 0 {
+			s.RackFrom[0] = int8(from)
+		}
+		s.merge(r.Dries, from, math.Min(s.DryKg[from], room/(1+s.DryBasis[from])))
+	}
+}
+
+// merge takes oven-dry wood with its water from one place to another.
+func (s *State) merge(to, from int, dryKg float64) {
+	if dryKg == 0 {
+		return
+	}
+	sum := s.DryKg[to] + dryKg
+	s.DryBasis[to] = (s.DryBasis[to]*s.DryKg[to] + s.DryBasis[from]*dryKg) / sum
+	s.DryKg[to] = sum
+	s.DryKg[from] -= dryKg
+}
+
+func (s *State) asIsKg(i int) float64 { return s.DryKg[i] * (1 + s.DryBasis[i]) }
