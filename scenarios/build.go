@@ -1,10 +1,12 @@
 package scenarios
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
 	"path"
+	"slices"
 	"strings"
 
 	"twigwatt/loads"
@@ -56,7 +58,7 @@ func (r *reading) build(text string) *Scenario {
 		return nil
 	}
 	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: v.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
 	r.rating(&spec)
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
 	spec.Factors = s.factors(r)
@@ -205,9 +207,10 @@ func (s *Scenario) factors(r *reading) *genset.Factors {
 // mostCutLots is how many years' wood of one yearly cut lies apart; what is older mixes.
 const mostCutLots = 3
 
-func (v *values) pile(span calendar.Span) woodpile.Pile {
+func (r *reading) pile(span calendar.Span) woodpile.Pile {
+	v := r.list.v
 	w := &v.woodpile
-	species, _ := woodpile.SpeciesOf(w.species)
+	species, _ := woodpile.SpeciesOf(r.usualSpecies())
 	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species, RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
 		MostDryBasis: dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
 		LossPerDay: woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
@@ -233,6 +236,23 @@ func (v *values) pile(span calendar.Span) woodpile.Pile {
 			woodpile.Stack{Name: "the rack's dry wood", Piece: woodpile.Chunk, Cover: woodpile.Roof})
 	}
 	return p
+}
+
+// usualSpecies is the species in which needs are counted: that of the scenario,
+// or where it names none the one all its wood is of.
+func (r *reading) usualSpecies() string {
+	w := &r.list.v.woodpile
+	if r.list.given("woodpile.species") {
+		return w.species
+	}
+	usual := ""
+	for _, s := range slices.Concat(w.stacks, w.cuts) {
+		if usual != "" && usual != s.species {
+			return w.species
+		}
+		usual = s.species
+	}
+	return cmp.Or(usual, w.species)
 }
 
 // stack counts a stack's or a cut's wood.

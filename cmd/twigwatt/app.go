@@ -86,12 +86,12 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		ErrWriter:            stderr,
 		EnableBashCompletion: true,
 		ExitErrHandler:       func(*cli.Context, error) {},
-		Commands:             []*cli.Command{yearCommand(), checkCommand(), newCommand()},
+		Commands:             []*cli.Command{yearCommand(), woodCommand(), calcCommand(), checkCommand(), newCommand()},
 		Action: func(c *cli.Context) error {
 			if c.NArg() == 0 {
 				return cli.ShowAppHelp(c)
 			}
-			return unknownCommand(c.App, c.Args().First())
+			return unknownWord("command", c.Args().First(), c.App.Commands)
 		},
 	}
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
@@ -99,6 +99,9 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	for _, command := range app.Commands {
 		command.OnUsageError = onUsage
 		command.HideHelpCommand = true
+		for _, sub := range command.Subcommands {
+			sub.OnUsageError = onUsage
+		}
 	}
 	return app
 }
@@ -110,15 +113,15 @@ func version() string {
 	return "unknown"
 }
 
-func unknownCommand(app *cli.App, word string) error {
+func unknownWord(kind, word string, commands []*cli.Command) error {
 	var names []string
-	for _, command := range app.Commands {
+	for _, command := range commands {
 		names = append(names, command.Name)
 	}
 	if near, ok := scenarios.Near(word, names); ok {
-		return usagef("no such command %q; did you mean %s?", word, near)
+		return usagef("no such %s %q; did you mean %s?", kind, word, near)
 	}
-	return usagef("no such command %q; there are %s", word, strings.Join(names, ", "))
+	return usagef("no such %s %q; there are %s", kind, word, strings.Join(names, ", "))
 }
 
 // usageOf turns the library's complaint about options into one of ours.
@@ -150,14 +153,14 @@ func optionsFirst(app *cli.App, args []string) []string {
 	if at < 0 {
 		return args
 	}
-	var command *cli.Command
-	for _, c := range app.Commands {
-		if c.HasName(args[at]) {
-			command = c
-		}
-	}
+	command := named(app.Commands, args[at])
 	if command == nil {
 		return args
+	}
+	if at+1 < len(args) {
+		if sub := named(command.Subcommands, args[at+1]); sub != nil {
+			command, at = sub, at+1
+		}
 	}
 	var options, words []string
 	rest := args[at+1:]
@@ -181,6 +184,15 @@ func optionsFirst(app *cli.App, args []string) []string {
 		words = append([]string{"--"}, words...)
 	}
 	return slices.Concat(args[:at+1], options, words)
+}
+
+func named(commands []*cli.Command, name string) *cli.Command {
+	for _, c := range commands {
+		if c.HasName(name) {
+			return c
+		}
+	}
+	return nil
 }
 
 // takesValue reports whether an option written without = takes the next word.

@@ -6,6 +6,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
 	"twigwatt/storage/woodpile"
 )
 
@@ -39,21 +40,17 @@ type CutRow struct {
 	Ready *calendar.Date // nil: never in this air
 }
 
-// yearsToDry is how long a cut is watched: what is not dry by then never is, for
-// every year's air is alike.
-const yearsToDry = 4
-
 // CutTable works out, for each month from the span's first, each piece and
 // cover, when wood of a species cut then is dry enough to be ready in the
 // place's air. Logs must then still be cut small.
 func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	var rows []CutRow
+	green := species.GreenWithBarkDryBasis()
 	month := calendar.NewDate(h.Span.Start.Year(), h.Span.Start.Month(), 1)
-	airs := map[calendar.Date]*woodpile.Drying{}
 	for range 12 {
 		for _, piece := range []woodpile.Piece{woodpile.Chunk, woodpile.Split, woodpile.Log} {
 			for _, cover := range []woodpile.Cover{woodpile.Roof, woodpile.Open} {
-				rows = append(rows, CutRow{month, piece, cover, DryFrom(h, airs, species.GreenWithBarkDryBasis(), h.Pile.MostDryBasis, month, piece, cover)})
+				rows = append(rows, CutRow{month, piece, cover, woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, month, piece, cover)})
 			}
 		}
 		next := month + 31
@@ -62,19 +59,123 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	return rows
 }
 
-// DryFrom returns the day from which wood that lies from a date on, at a moisture
-// from (dry basis), is at most at a moisture to; nil where it never is. airs
-// keeps each day's drying for the next call.
-func DryFrom(h *sim.House, airs map[calendar.Date]*woodpile.Drying, from, to float64, date calendar.Date, piece woodpile.Piece, cover woodpile.Cover) *calendar.Date {
-	const daysAYear = 365
-	for day := date; day < date+yearsToDry*daysAYear; day++ {
-		if from <= to {
-			return &day
-		}
-		if airs[day] == nil {
-			airs[day] = woodpile.DryingIn(h.Air.OnDay(day))
-		}
-		from = airs[day].After(from, piece, cover)
+// Wood is a span's wood: what the plan needs were ready wood without end, and
+// what the pile has ready.
+type Wood struct {
+	Name     string
+	Span     calendar.Span
+	Species  woodpile.Species // in which the need is stacked
+	Need     Amount
+	Months   []WoodMonth
+	NoWood   *sim.NoWood // the first day without ready wood; nil: none
+	NoDays   int         // days without
+	Endless  bool        // no pile was described
+	CutTable []CutRow
+	Ground   Ground
+	Char     genset.Char
+	Missing  *Missing // what to cut where the pile falls short; nil: it does not
+	Warnings []sim.Warning
+}
+
+// An Amount of wood in every unit.
+type Amount struct{ DryKg, AsIsKg, SolidM3, StackedM3, LooseM3, Cords, WorkHours float64 }
+
+// A WoodMonth is a month's need and what lies ready as it begins.
+type WoodMonth struct {
+	First            calendar.Date
+	NeedDryKg        float64
+	NeedStackedM3    float64
+	ReadyDryKg       float64
+	DaysWithoutReady int
+}
+
+// Ground is the ground that grows so much wood each year, as a range.
+type Ground struct {
+	CoppiceLeastHa, CoppiceMostHa float64
+	BroadleafHa                   float64 // of grown broadleaf wood
+	HedgeM                        float64
+}
+
+// Missing is what to cut where the pile falls short.
+type Missing struct {
+	Amount
+	Before calendar.Date // ready by then
+	Ways   []CutWay
+}
+
+// A CutWay is a way to have wood ready in time: cut by a date, in pieces under a roof.
+type CutWay struct {
+	Piece woodpile.Piece
+	By    *calendar.Date // nil: never in this air
+	Late  bool           // By lies before the span begins
+}
+
+// Published yields in oven-dry kg a year.
+const (
+	coppiceLeastKgHa = 4900.0  // Aylott et al. 2008: willow and poplar 4.9 to 10.7 t/ha
+	coppiceMostKgHa  = 10700.0 // the same
+	broadleafFreshKg = 5000.0  // Royal Forestry Society: 5 t of fresh logs a ha
+	hedgeKgPer100M   = 290.0   // Wolton 2012, second hand: 0.29 t for each 100 m
+	hedgeM           = 100.0
+	daysAYear        = 365.25
+)
+
+// amount counts oven-dry wood of the pile's species in every unit.
+func amount(h *sim.House, dryKg, asIsPerDry float64) Amount {
+	p := &h.Pile
+	a := Amount{DryKg: dryKg, AsIsKg: dryKg * asIsPerDry, SolidM3: woodpile.SolidM3(dryKg, &p.Species)}
+	a.StackedM3, a.LooseM3 = a.SolidM3/p.SolidPerStacked, a.SolidM3/p.SolidPerLoose
+	a.Cords = a.StackedM3 / woodpile.CordM3
+	a.WorkHours = a.StackedM3 * p.WorkHPerStacked
+	return a
+}
+
+// WoodOf puts a span's books beside what it needs.
+func WoodOf(h *sim.House, books *sim.Books, need *sim.Summary, noWood *sim.NoWood) *Wood {
+	w := &Wood{Span: h.Span, Species: h.Pile.Species, Endless: h.Pile.Endless, NoWood: noWood, Char: need.Char}
+	w.Need = amount(h, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
+	w.CutTable = CutTable(h, &h.Pile.Species)
+	yearKg := w.Need.DryKg * daysAYear / float64(h.Span.Days)
+	green := 1 + h.Pile.Species.GreenWithBarkDryBasis()
+	w.Ground = Ground{CoppiceLeastHa: yearKg / coppiceMostKgHa, CoppiceMostHa: yearKg / coppiceLeastKgHa,
+		BroadleafHa: yearKg * green / broadleafFreshKg, HedgeM: yearKg / hedgeKgPer100M * hedgeM}
+	for i := range need.Months {
+		m := &need.Months[i]
+		w.Months = append(w.Months, WoodMonth{First: m.First, NeedDryKg: m.Tally.BurnedDryKg, NeedStackedM3: m.Tally.BurnedStackedM3})
 	}
-	return nil
+	month := -1
+	for i := range books.Days {
+		d := &books.Days[i]
+		if month < 0 || d.Date.Month() != w.Months[month].First.Month() {
+			month++
+			w.Months[month].ReadyDryKg = d.ReadyDryKg
+		}
+		if d.WithoutReadyWood {
+			w.Months[month].DaysWithoutReady++
+			w.NoDays++
+		}
+	}
+	if noWood != nil {
+		w.Missing = missing(h, need, books, noWood.Date)
+	}
+	return w
+}
+
+// missing works out what to cut, and the last day for it.
+func missing(h *sim.House, need *sim.Summary, books *sim.Books, before calendar.Date) *Missing {
+	total := books.Total()
+	m := &Missing{Amount: amount(h, max(0, need.Total.BurnedDryKg-total.BurnedDryKg), 1+h.Pile.RatedDryBasis), Before: before}
+	green := h.Pile.Species.GreenWithBarkDryBasis()
+	for _, piece := range []woodpile.Piece{woodpile.Split, woodpile.Chunk} {
+		way := CutWay{Piece: piece}
+		const yearsBack = 2
+		for day := before; day > before-yearsBack*366; day-- {
+			if ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece, woodpile.Roof); ready != nil && *ready <= before {
+				way.By, way.Late = &day, day < h.Span.Start
+				break
+			}
+		}
+		m.Ways = append(m.Ways, way)
+	}
+	return m
 }

@@ -1,6 +1,10 @@
 package woodpile
 
-import "math"
+import (
+	"math"
+
+	"twigwatt/sim/calendar"
+)
 
 // EquilibriumDryBasis returns the moisture wood comes to in air of airC (°C) and a
 // relative humidity in percent (0 to 100), kg of water for each oven-dry kg.
@@ -65,4 +69,22 @@ func (d *Drying) After(dryBasis float64, piece Piece, cover Cover) float64 {
 		keeps = d.keeps[1]
 	}
 	return towards + (dryBasis-towards)*keeps
+}
+
+// yearsToDry is how long wood is watched: what is not dry by then never is, for
+// every year's air is alike.
+const yearsToDry = 4
+
+// DryFrom returns the day from which wood that lies from a date on, at a moisture
+// from (dry basis), is at most at a moisture to; nil where it never is. airOn is
+// the air of a day, in °C and percent.
+func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date, piece Piece, cover Cover) *calendar.Date {
+	const daysAYear = 365
+	for day := date; day <= date+yearsToDry*daysAYear; day++ {
+		if from <= to {
+			return &day
+		}
+		from = DryingIn(airOn(day)).After(from, piece, cover)
+	}
+	return nil
 }

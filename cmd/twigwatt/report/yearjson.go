@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"math"
@@ -25,6 +26,41 @@ func (f figure) MarshalJSON() ([]byte, error) {
 		x = 0 // no minus
 	}
 	return strconv.AppendFloat(nil, x, 'f', -1, 64), nil
+}
+
+// A Pair is a key of a JSON object with its value; Pairs keep their order.
+type Pair struct {
+	Key   string
+	Value any
+}
+
+// Pairs is a JSON object whose keys stand as given. Numbers among its values are
+// figures.
+type Pairs []Pair
+
+// MarshalJSON writes the object.
+func (p Pairs) MarshalJSON() ([]byte, error) {
+	var out bytes.Buffer
+	encoder := json.NewEncoder(&out)
+	encoder.SetEscapeHTML(false)
+	out.WriteByte('{')
+	for i, pair := range p {
+		if i > 0 {
+			out.WriteByte(',')
+		}
+		if err := encoder.Encode(pair.Key); err != nil {
+			return nil, err
+		}
+		out.WriteByte(':')
+		if x, ok := pair.Value.(float64); ok {
+			pair.Value = figure(x)
+		}
+		if err := encoder.Encode(pair.Value); err != nil {
+			return nil, err
+		}
+	}
+	out.WriteByte('}')
+	return out.Bytes(), nil
 }
 
 // none stands for what has no value or is not built yet.
@@ -168,6 +204,15 @@ type warningJSON struct {
 	Text string `json:"text"`
 }
 
+// warningsJSON is [] where there are none.
+func warningsJSON(warnings []sim.Warning) []warningJSON {
+	all := []warningJSON{}
+	for _, warning := range warnings {
+		all = append(all, warningJSON(warning))
+	}
+	return all
+}
+
 func dateOrNull(d *calendar.Date) *string {
 	if d == nil {
 		return nil
@@ -211,7 +256,7 @@ func yearDocument(s *sim.Summary) yearJSON {
 		Price: priceJSON{figure(p.TotalKg()), figure(p.WoodKg), figure(p.HoursKg), figure(p.StartsKg), figure(p.ShortKg), figure(p.HandbackKg), figure(p.SoftKg)},
 		Books: booksJSON{figure(s.Books.ElectricityKWh), figure(s.Books.BankKWh), figure(s.Books.WoodKg)},
 		// a list that is empty is [] to a reader, not null
-		Months: []monthJSON{}, Warnings: []warningJSON{}, Cautions: Cautions}
+		Months: []monthJSON{}, Cautions: Cautions}
 	if s.Chores != nil {
 		y.Chores = &choresJSON{figure(s.Chores.OnRunsKWh), figure(s.Chores.FromBankKWh), figure(s.Chores.UnplacedKWh)}
 	}
@@ -239,8 +284,6 @@ func yearDocument(s *sim.Summary) yearJSON {
 		y.Months = append(y.Months, monthJSON{m.First.Time().Format("2006-01"), figure(m.Tally.EngineH), figure(m.Tally.AttendedH), figure(m.Tally.BurnedDryKg),
 			figure(m.Tally.LoadKWh), figure(m.Tally.ShortfallKWh), m.ShortDays, figure(m.LowestPct)})
 	}
-	for _, warning := range s.Warnings {
-		y.Warnings = append(y.Warnings, warningJSON(warning))
-	}
+	y.Warnings = warningsJSON(s.Warnings)
 	return y
 }

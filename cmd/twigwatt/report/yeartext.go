@@ -29,15 +29,20 @@ func YearText(w io.Writer, s *sim.Summary, window *study.Window) error {
 		b.WriteString("\n")
 	}
 	books(&b, s)
-	if len(s.Warnings) > 0 {
-		b.WriteString("\nWarnings\n")
-		for _, warning := range s.Warnings {
-			fmt.Fprintln(&b, Wrap("- "+warning.Text, Width, "  "))
-		}
-	}
+	warnings(&b, s.Warnings)
 	Closing(&b)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func warnings(b *strings.Builder, all []sim.Warning) {
+	if len(all) == 0 {
+		return
+	}
+	b.WriteString("\nWarnings\n")
+	for _, warning := range all {
+		fmt.Fprintln(b, Wrap("- "+warning.Text, Width, "  "))
+	}
 }
 
 // Closing writes the four lines of caution that end every text.
