@@ -180,17 +180,29 @@ func (r *reading) decode(text string) bool {
 	return true
 }
 
+// showPlace is the library's picture of the place of an error. It panics where
+// the library lost the place: then there is no picture.
+func showPlace(bad toml.ParseError) (picture string) {
+	defer func() {
+		if recover() != nil {
+			picture = ""
+		}
+	}()
+	_, picture, _ = strings.Cut(bad.ErrorWithPosition(), "\n\n")
+	return strings.TrimRight(picture, "\n")
+}
+
 // syntax reports text that is no TOML: our line first, then the place in the text.
 func (r *reading) syntax(err error) {
 	fault := Fault{File: r.file, Text: err.Error()}
 	var bad toml.ParseError
 	if errors.As(err, &bad) {
-		fault.Line, fault.Text = bad.Position.Line, cmp.Or(bad.Message, bad.Error())
+		fault.Line, fault.Text = bad.Position.Line, cmp.Or(bad.Message, "must be TOML")
 		if strings.Contains(fault.Text, "','") || strings.Contains(fault.Text, "comma") {
 			fault.Text += "; a decimal takes a point (3.5)"
 		}
-		if _, place, found := strings.Cut(bad.ErrorWithPosition(), "\n\n"); found {
-			fault.Text += "\n" + strings.TrimRight(place, "\n")
+		if picture := showPlace(bad); picture != "" {
+			fault.Text += "\n" + picture
 		}
 	}
 	r.faults = append(r.faults, fault)

@@ -255,6 +255,7 @@ func TestWarnings(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	f.Add(whole)
 	f.Add(scenarios.Template())
+	f.Add("\"\\") // the TOML library loses the place
 	f.Add("[load.appliance.\"a.b\"]\nwatts=1\n[load.chore.x]\n[[plan]]\n")
 	f.Add("days = 10\nstart=1979-05-27T07:32:00Z\n" + whole + "rate_table=[[1,2],[2,3],[3,4]]\nkind='lithium'\n")
 	f.Fuzz(func(t *testing.T, text string) {
