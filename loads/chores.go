@@ -7,7 +7,7 @@ import "twigwatt/sim/calendar"
 func (c Chore) Due(span calendar.Span, away []bool) []int {
 	due := make([]int, span.Days)
 	const rounding = 1e-9 // of a time: seven sevenths must make one
-	owed := 0.0
+	owed := 0.5           // so that one a week falls in the week's middle
 	for day := range due {
 		if !c.Days.Holds((span.Start + calendar.Date(day)).Weekday()) || away[day] {
 			continue

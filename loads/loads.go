@@ -196,49 +196,59 @@ func (w *Wants) eachUse(a Appliance, span calendar.Span, use func(step int, shar
 }
 
 // Coincidence is the highest power of appliances and chores that may run at the
-// same time, in kW, and the names of those.
+// same moment, in kW, and the names of those.
 func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
-	watts := make([]float64, span.Steps())
-	for _, a := range w.Appliances {
-		w.eachUse(a, span, func(step int, _ float64) { watts[step] += a.Watts * a.Count })
-	}
-	w.eachChore(span, func(c Chore, step int) { watts[step] += 1000 * c.KW })
-	worst := 0
-	for step := range watts {
-		if watts[step] > watts[worst] {
-			worst = step
-		}
-	}
-	for _, a := range w.Appliances {
-		w.eachUse(a, span, func(step int, _ float64) {
-			if step == worst {
-				names = append(names, a.Name)
+	for day := range span.Days {
+		uses := w.uses(span.Start + calendar.Date(day))
+		for _, u := range uses { // the most runs as one of them begins
+			sum, with := 0.0, []string(nil)
+			for _, other := range uses {
+				if other.from <= u.from && u.from < other.to {
+					sum += other.kw
+					with = append(with, other.name)
+				}
 			}
-		})
-	}
-	w.eachChore(span, func(c Chore, step int) {
-		if step == worst {
-			names = append(names, c.Name)
+			if sum > kw+1e-12 {
+				kw, names = sum, with
+			}
 		}
-	})
+	}
 	slices.Sort(names)
-	return watts[worst] / 1000, slices.Compact(names)
+	return kw, slices.Compact(names)
 }
 
-// eachChore calls in for every step that lies in a chore's days and hours.
-func (w *Wants) eachChore(span calendar.Span, in func(c Chore, step int)) {
-	perDay := span.StepsADay()
-	for _, c := range w.Chores {
-		for day := range span.Days {
-			if !c.Days.Holds((span.Start + calendar.Date(day)).Weekday()) {
-				continue
-			}
-			for i := range perDay {
-				from := float64(i * span.StepMinutes)
-				if calendar.OverlapMinutes(c.Hours, from, from+float64(span.StepMinutes)) > 0 {
-					in(c, day*perDay+i)
+// use is a stretch of a day in which something may run, in minutes.
+type use struct {
+	name     string
+	kw       float64
+	from, to float64
+}
+
+// uses are those of a day.
+func (w *Wants) uses(date calendar.Date) []use {
+	var all []use
+	for _, a := range w.Appliances {
+		if !a.Days.Holds(date.Weekday()) || !a.Months.Holds(date.Month()) {
+			continue
+		}
+		dark := []calendar.Window{{From: 0, To: calendar.MinutesADay}}
+		if a.AfterDark {
+			dark = place.Daylight(w.LatitudeDeg, date, place.RiseDeg).Dark()
+		}
+		for _, window := range a.Hours {
+			for _, night := range dark {
+				if from, to := max(window.From, night.From), min(window.To, night.To); from < to {
+					all = append(all, use{a.Name, a.Watts * a.Count / 1000, float64(from), float64(to)})
 				}
 			}
 		}
 	}
+	for _, c := range w.Chores {
+		for _, window := range c.Hours {
+			if c.Days.Holds(date.Weekday()) {
+				all = append(all, use{c.Name, c.KW, float64(window.From), float64(window.To)})
+			}
+		}
+	}
+	return all
 }

@@ -156,6 +156,19 @@ func TestFirstHoursPlacesEachChoreOnce(t *testing.T) {
 	near(t, "a second time a day has no room", unplaced, 7, 1e-9)
 }
 
+// Two appliances that follow one another within a step do not coincide.
+func TestCoincidenceIsJudgedByTheMinute(t *testing.T) {
+	one := func(name string, from, to int) Appliance {
+		return Appliance{Name: name, Watts: 2500, Count: 1, DutyShare: 1, Hours: []calendar.Window{{From: from, To: to}}, Days: calendar.AllWeek, Months: calendar.AllYear}
+	}
+	w := Wants{Appliances: []Appliance{one("kettle", 420, 430), one("oven", 440, 450)}}
+	kw, names := w.Coincidence(span(t, "2025-01-01", 1, 30))
+	near(t, "kW", kw, 2.5, 1e-12)
+	if len(names) != 1 {
+		t.Errorf("names: %v", names)
+	}
+}
+
 func TestCoincidence(t *testing.T) {
 	all := []calendar.Window{{From: 0, To: 1440}}
 	w := Wants{Appliances: []Appliance{

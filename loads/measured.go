@@ -231,7 +231,7 @@ func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use
 	habits := m.habits(span.StepMinutes)
 	expected = make([]float64, span.Steps())
 	for step := range expected {
-		d := span.Date(step)
+		d := calendar.Date(m.fileDay(span.Date(step), use) / secondsADay) // the file's own day: its weekdays are others in another year
 		expected[step] = habits.at(d.Month(), d.Weekday(), step%perDay)
 	}
 	return actual, expected, use, nil

@@ -108,6 +108,25 @@ func TestWeekFileRepeatsByWeekday(t *testing.T) {
 	}
 }
 
+// The file's Saturdays and Sundays stand on other weekdays of another year: what
+// is expected of a day must be what its file day's weekday holds.
+func TestAYearFileIsExpectedByItsOwnWeekdays(t *testing.T) {
+	weekend := func(at time.Time) float64 {
+		if at.Weekday() == time.Saturday || at.Weekday() == time.Sunday {
+			return 1
+		}
+		return 0
+	}
+	m := read(t, series("2023-01-01", 365, "kw", weekend))
+	actual, expected, _, err := m.over(span(t, "2025-01-01", 365, 60))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for step := range actual {
+		near(t, "expected", expected[step], actual[step], 1e-12)
+	}
+}
+
 func TestFileThatServesNothingIsRefused(t *testing.T) {
 	m := read(t, series("2025-01-01", 10, "kw", func(time.Time) float64 { return 1 }))
 	_, _, _, err := m.over(span(t, "2025-06-10", 20, 60))

@@ -52,3 +52,14 @@ func (d Day) DarkMinutes(from, to float64) float64 {
 	light := max(0, min(to, d.Sunset)-max(from, d.Sunrise))
 	return to - from - light
 }
+
+// Dark returns the stretches of the day between sunset and sunrise, to the minute.
+func (d Day) Dark() []calendar.Window {
+	switch d.Hours {
+	case 0:
+		return []calendar.Window{{From: 0, To: calendar.MinutesADay}}
+	case 24:
+		return nil
+	}
+	return []calendar.Window{{From: 0, To: int(math.Ceil(d.Sunrise))}, {From: int(d.Sunset), To: calendar.MinutesADay}}
+}
