@@ -36,7 +36,7 @@ func (h *House) MayRun(s *State, at Moment) bool {
 		return false
 	}
 	if s.LitSteps > 0 { // no run crosses midnight, and none begins as one ends
-		return at.OfDay > 0 && s.TendedSteps < h.maxSteps && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg)
+		return at.OfDay > 0 && s.TendedSteps < h.maxSteps && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg-roundingKg)
 	}
 	return s.Starts < h.Tending.MaxStarts && h.tendedAhead[at.OfDay] >= h.minSteps && s.TendedSteps+h.minSteps <= h.maxSteps &&
 		h.HasReadyWood(s)
@@ -46,6 +46,10 @@ func (h *House) MayRun(s *State, at Moment) bool {
 func (h *House) MustRun(s *State, at Moment) bool {
 	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0
 }
+
+// roundingKg: a run that was fed all along must not starve at its last step for
+// the rounding of those before.
+const roundingKg = 1e-9
 
 // HasReadyWood reports whether the shortest run can be fed at full power.
 func (h *House) HasReadyWood(s *State) bool {

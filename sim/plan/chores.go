@@ -13,14 +13,15 @@ import (
 type choreBook struct {
 	house  *sim.House
 	chores []loads.Chore
-	due    [][]int   // by chore, by day: how often, evenly spread
-	first  []float64 // kW by step, each chore in the first of its hours: what the days ahead expect
-	left   []int     // by chore: times still to place this week
+	due    [][]int     // by chore, by day: how often, evenly spread
+	first  []float64   // kW by step, each chore in the first of its hours: what the days ahead expect
+	left   []int       // by chore: times still to place this week
+	begun  [][]float64 // by chore: when it begins today, in minutes
 	report sim.ChoreReport
 }
 
 func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBook {
-	b := &choreBook{house: h, chores: chores, left: make([]int, len(chores))}
+	b := &choreBook{house: h, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
 	if len(chores) == 0 {
 		return b
 	}
@@ -41,25 +42,25 @@ func (b *choreBook) expected(day int) []float64 {
 	return b.first[day*steps : (day+1)*steps]
 }
 
-// place puts the chores of a day into its choreKW and reports whether any was.
-func (b *choreBook) place(c *Chosen, s *sim.State, day int) bool {
-	placed := false
+// place puts the chores of a day into its choreKW, making the day's plan anew
+// after each.
+func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 	for i := range b.chores {
+		b.begun[i] = b.begun[i][:0]
 		if b.weekBegins(day) {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 			b.left[i] = b.dueFrom(i, day)
 		}
 		for range b.mustToday(i, day) {
-			placed = b.placeOne(c, s, day, i, true) || placed
+			b.placeOne(c, s, day, i, true)
 		}
 		if b.left[i] > 0 && b.canToday(i, day) {
-			placed = b.placeOne(c, s, day, i, false) || placed
+			b.placeOne(c, s, day, i, false)
 		}
 		if day == len(b.house.Days)-1 {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 		}
 	}
-	return placed
 }
 
 func (b *choreBook) weekBegins(day int) bool {
@@ -97,12 +98,15 @@ func (b *choreBook) mustToday(chore, day int) int {
 
 // placeOne finds the cheapest hour of the day for a chore. Unless it must, it is
 // placed only where it rides on a run.
-func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool) bool {
+func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool) {
 	job := &b.chores[chore]
 	best, bestPrice, bestRides := -1.0, 0.0, 0.0
 	bare := append([]float64(nil), c.choreKW...)
 	for _, window := range job.Hours {
 		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.house.Span.StepMinutes) {
+			if b.busy(chore, from) {
+				continue
+			}
 			copy(c.choreKW, bare)
 			loads.AddKW(c.choreKW, from, job.Minutes(), c.house.Span.StepMinutes, job.KW)
 			price, rides := c.rehearse(s, day, bare)
@@ -114,13 +118,25 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	copy(c.choreKW, bare)
 	const mostly = 0.99 // of its energy
 	if best < 0 || !must && bestRides < mostly*job.KWh {
-		return false
+		return
 	}
 	loads.AddKW(c.choreKW, best, job.Minutes(), c.house.Span.StepMinutes, job.KW)
 	b.left[chore]--
+	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
 	b.report.FromBankKWh += max(0, job.KWh-bestRides)
-	return true
+	c.replan(day, c.today.rewarded)
+}
+
+// busy reports whether a chore is being done already in the time it would take
+// from a minute on.
+func (b *choreBook) busy(chore int, from float64) bool {
+	for _, begun := range b.begun[chore] {
+		if from < begun+b.chores[chore].Minutes()-1e-6 && begun < from+b.chores[chore].Minutes()-1e-6 {
+			return true
+		}
+	}
+	return false
 }
 
 // rehearse runs a day by its table with the chores as they stand, and returns

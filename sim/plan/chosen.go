@@ -299,9 +299,7 @@ func (c *Chosen) begin(s *sim.State, day int) {
 	clear(c.choreKW)
 	if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
 		c.replan(day, overdue)
-		if c.chores.place(c, s, day) {
-			c.replan(day, overdue)
-		}
+		c.chores.place(c, s, day)
 	} else if c.today.rewarded != overdue { // the lane took the day for another
 		sign := 1.0
 		if c.today.rewarded {

@@ -366,3 +366,43 @@ func TestChores(t *testing.T) {
 		}
 	})
 }
+
+// A chore is never done on top of itself, however often it is wanted.
+func TestAChoreDoesNotOverlapItself(t *testing.T) {
+	s, err := readSet([]string{"days=14", "load.kwh_per_day=2", "load.chore.wash.kwh=2", "load.chore.wash.kw=2", "load.chore.wash.times_per_week=14", "load.chore.wash.hours=16:00-19:00"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+		if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > 2+1e-9 {
+			t.Fatalf("%g kW of a chore of 2 kW at %s", chore, s.House.Span.StepTime(at.Step))
+		}
+	}); err != nil {
+		t.Fatal(err)
+	}
+	if r := c.Chores(); r.OnRunsKWh+r.FromBankKWh < 50 {
+		t.Errorf("%+v of 56 kWh", r)
+	}
+}
+
+// Ready wood that is just the shortest run feeds it to its end.
+func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s, err := readSet([]string{"days=2", "step_minutes=15", "tending.min_hours_a_run=2", "engine.light_up_minutes=0", "engine.light_up_kg=0.1", "load.appliance.a.watts=6900",
+			fmt.Sprintf("woodpile.stack.a.dry_kg=%g", rapid.Float64Range(7, 9).Draw(t, "kg")), "woodpile.loss_pct_year=0", "plan.by=same-hours", "plan.same_start=12:00", "plan.same_hours=8"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		chooser, err := s.Chooser(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser, nil); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
