@@ -46,6 +46,7 @@ type Prices struct {
 type Spec struct {
 	Span        calendar.Span
 	Air         place.Air
+	LatitudeDeg float64
 	BankOutdoor bool
 	RoomC       float64 // of the bank, unless it stands outdoors
 	Bank        battery.Bank

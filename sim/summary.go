@@ -2,6 +2,7 @@ package sim
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -34,6 +35,7 @@ type Summary struct {
 	Ration       *Rationing   // nil unless wood is rationed
 	Warnings     []Warning
 	AttendedADay float64
+	MaxHoursADay float64 // that the rules allow, in whole steps
 }
 
 // ChoreReport is how chores were done, in kWh.
@@ -108,6 +110,7 @@ type MonthSummary struct {
 // reader; warnings are those known before the span began.
 func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}
+	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
@@ -148,7 +151,7 @@ func (s *Summary) addDay(d *DayRecord, h *House) {
 		month.ShortDays++
 		s.Shortage.Days++
 	}
-	if worst := s.Shortage.WorstDay; d.ShortfallH > 0 && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
+	if worst := s.Shortage.WorstDay; (d.ShortfallH > 0 || d.Short(h.Prices.ShortDayKWh)) && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
 		s.Shortage.WorstDay = d
 	}
 	if s.LongestDay == nil || d.AttendedH > s.LongestDay.AttendedH {
@@ -229,12 +232,47 @@ func (s *Summary) Month(month time.Month) (MonthSummary, bool) {
 	return all, all.Days > 0
 }
 
+// frostDays counts the days on which a lithium bank refuses charge.
+func (h *House) frostDays() int {
+	days := 0
+	for i := range h.Days {
+		if h.Days[i].Bank.RefusesCharge {
+			days++
+		}
+	}
+	return days
+}
+
+// untendedMinutes is how much of the tending hours fills no whole step of a day.
+func (h *House) untendedMinutes() float64 {
+	lost := calendar.OverlapMinutes(h.Tending.Hours, 0, calendar.MinutesADay)
+	for _, ahead := range h.tendedAhead {
+		if ahead > 0 {
+			lost -= float64(h.Span.StepMinutes)
+		}
+	}
+	return lost
+}
+
 // warn adds what only the year could show.
 func (s *Summary) warn(h *House) {
 	add := func(code, format string, args ...any) {
 		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
 	coldest := h.BankAirC()
+	if days := h.frostDays(); days > 0 {
+		add("lithium_frost", "on %d days the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days)
+	}
+	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
+		add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
+	}
+	if h.maxSteps < h.minSteps || !slices.ContainsFunc(h.tendedAhead, func(steps int) bool { return steps >= h.minSteps }) {
+		add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
+			float64(h.minSteps)*h.stepH, float64(h.maxSteps)*h.stepH, float64(slices.Max(h.tendedAhead))*h.stepH)
+	}
+	if lost := h.untendedMinutes(); lost > 0 {
+		add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
+	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
 		if freezes := battery.FreezesAtC(s.Bank.LowestPct); freezes >= coldest {
 			add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
