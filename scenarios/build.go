@@ -57,7 +57,7 @@ func (r *reading) build(text string) *Scenario {
 	if len(r.faults) > 0 {
 		return nil
 	}
-	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
+	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
 		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
 	r.rating(&spec)
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
@@ -290,10 +290,10 @@ func (v *values) prices() sim.Prices {
 		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh}
 }
 
-// chores places the chores of a plan that does not choose: in the first of
-// their hours, with a warning of what found no room.
+// chores places the chores in the first of their hours, as plans do that do not
+// choose, and warns of what finds no room there: no plan has more.
 func (s *Scenario) chores() []float64 {
-	if len(s.Wants.Chores) == 0 || s.Plan == plan.ByChosen {
+	if len(s.Wants.Chores) == 0 {
 		return nil
 	}
 	kw, unplaced := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)

@@ -192,6 +192,12 @@ func (r *reading) checkBattery() {
 		}
 		r.faultAt(key, "start_pct (%s) must be at most ceiling_pct (%s)", trim(b.startPct), trim(b.ceilingPct))
 	}
+	for i, row := range b.rateTable {
+		if i > 0 && row[1] < b.rateTable[i-1][1] {
+			r.faultAt("battery.rate_table", "amp-hours must not fall as hours rise, got %s after %s", trim(row[1]), trim(b.rateTable[i-1][1]))
+			return
+		}
+	}
 	if r.list.given("battery.rate_table") && r.fine("battery.rate_table") {
 		if _, err := battery.FitRates(rates(b.rateTable)); err != nil {
 			r.faultAt("battery.rate_table", "%s", err)

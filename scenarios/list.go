@@ -227,7 +227,12 @@ func kindNames() []string {
 }
 
 // byKind returns the defaults of the kind in force.
-func (l *list) byKind() battery.Defaults { return battery.DefaultsOf(battery.Kind(l.v.battery.kind)) }
+func (l *list) byKind() battery.Defaults {
+	if kind := battery.Kind(l.v.battery.kind); slices.Contains(battery.Kinds(), kind) {
+		return battery.DefaultsOf(kind)
+	}
+	return battery.DefaultsOf(battery.Flooded) // a kind that was refused
+}
 
 func (l *list) battery() {
 	v := &l.v.battery
@@ -358,7 +363,7 @@ func (m *monthDay) set(raw any) error {
 }
 
 func (m *monthDay) allowed() string { return `a month and day like "03-15"` }
-func (m *monthDay) show() string    { return orNone(*m.at) }
+func (m *monthDay) show(int) string { return orNone(*m.at) }
 
 func (l *list) luck() {
 	v := &l.v.luck

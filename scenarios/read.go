@@ -14,6 +14,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/BurntSushi/toml"
 
@@ -243,7 +244,7 @@ func (r *reading) assign(assignment string) {
 func bare(text string) any {
 	var raw map[string]any
 	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {
-		if _, isDate := raw["x"].(dated); !isDate {
+		if _, isTime := raw["x"].(time.Time); !isTime {
 			return raw["x"]
 		}
 	}
@@ -265,7 +266,11 @@ func (r *reading) enter() {
 		}
 		if _, isList := e.value.([]map[string]any); isList {
 			reported = append(reported, name)
-			r.fault(e.line, name, "must not be a list of tables [[%s]]: write [%s], with a name of its own where there are several", name, name)
+			one := name
+			if slices.Contains(named, name) {
+				one += ".NAME"
+			}
+			r.fault(e.line, name, "must not be a list of tables [[%s]]: write [%s]", name, one)
 			continue
 		}
 		if !r.put(e, name) {
@@ -302,6 +307,14 @@ var tables = []string{"place", "load", "other", "engine", "tending", "battery", 
 // put gives a value to a key; false where there is no such key.
 func (r *reading) put(e entry, name string) bool {
 	s, known := r.list.byKey[name]
+	if !known && r.isTable(e.key) {
+		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
+		return false
+	}
+	if !known && len(e.key) >= 3 && slices.Contains(named, e.key[0]+"."+e.key[1]) && strings.Contains(e.key[2], ".") {
+		r.fault(e.line, name, "a name must have no dot in it, got %q", e.key[2])
+		return false
+	}
 	if !known {
 		kind := "key"
 		if _, isTable := e.value.(map[string]any); isTable {
@@ -322,6 +335,16 @@ func (r *reading) put(e entry, name string) bool {
 	return true
 }
 
+// keyOf returns a key of a table, for an example.
+func (r *reading) keyOf(table string) string {
+	for _, s := range Manual() {
+		if strings.HasPrefix(s.Key, table+".") {
+			return s.Key
+		}
+	}
+	return table + ".KEY"
+}
+
 // words are every key and table, for near matches.
 func (r *reading) words() []string {
 	words := slices.Concat(tables, named)
@@ -337,6 +360,9 @@ func (r *reading) fill() {
 		for _, s := range r.list.all {
 			if !s.Given && s.fill != nil && s.late == late {
 				s.fill()
+				if r.list.given("battery.rate_table") && (s.Key == "battery.at_hand_share" || s.Key == "battery.settle_per_h") {
+					s.Source = "a fit to battery.rate_table"
+				}
 			}
 		}
 	}

@@ -67,7 +67,7 @@ func TestFaults(t *testing.T) {
 		{"infinity", whole + "at_hand_share = inf\n", []string{"home.toml:7: battery.at_hand_share: must be a finite number, got infinity"}},
 		{"wrong types", "days = 3.5\nseed = -1\nname = 3\n" + whole + "volts = \"12\"\n", []string{
 			"home.toml:1: days: must be a whole number, 1 to 3660, got 3.5",
-			"home.toml:2: seed: must be a whole number, 0 to 9.0072e+15, got -1",
+			"home.toml:2: seed: must be a whole number, 0 to 9007199254740992, got -1",
 			"home.toml:3: name: must be a text, got 3",
 			"home.toml:10: battery.volts: contradicts battery.kwh on line 9: give one or the other",
 			`home.toml:10: battery.volts: must be a number, got "12"`,
@@ -102,6 +102,15 @@ func TestFaults(t *testing.T) {
 		{"a stack without an amount", whole + "[woodpile.stack.barn]\nspecies = \"ahs\"\n", []string{
 			"home.toml:7: woodpile.stack.barn: needs one of dry_kg, as_is_kg, stacked_m3, solid_m3, cords, got nothing",
 			`did you mean "ash"?`}},
+		{"a misspelt kind", "[load]\nkwh_per_day = 5\n[engine]\nkw = -1\n[battery]\nkind = \"Lithium\"\nkwh = 12\n", []string{
+			"home.toml:4: engine.kw: must be more than 0", `home.toml:6: battery.kind: must be one of "flooded", "agm", "gel", "lithium", got "Lithium"; did you mean "lithium"?`}},
+		{"a value where a table belongs", "load = 3\n[engine]\nkw = 2\n[battery]\nkwh = 2\n", []string{"home.toml:1: load: is a table: its keys stand in it, like load."}},
+		{"a name with a dot", whole + "[woodpile.stack.\"a.b\"]\ncords = 1\n", []string{`home.toml:7: woodpile.stack.a.b: a name must have no dot in it, got "a.b"`}},
+		{"a discharge table that falls", whole + "rate_table = [[1, 50], [2, 40], [3, 30]]\n", []string{
+			"home.toml:7: battery.rate_table: amp-hours must not fall as hours rise, got 40 after 50"}},
+		{"a time where a date belongs", "start = 2025-03-01T10:00:00Z\n" + whole + "[tending]\nno_runs = [07:00:00]\n", []string{
+			"home.toml:1: start: must be a date like 2025-01-31", "home.toml:9: tending.no_runs: must be a list of dates"}},
+		{"too many stacks", whole + "[woodpile]\nrack_pct = 5\nrack_as_is_kg = 20\n" + manyStacks(23), []string{"home.toml:7: woodpile: must be at most 24 stacks, got 25"}},
 		{"a list of tables", whole + "[[woodpile.stack]]\ncords = 1\n", []string{"home.toml:7: woodpile.stack: must not be a list of tables"}},
 		{"an appliance without watts", whole + "[load.appliance.lamp]\nhours = \"18:00-23:00\"\n", []string{
 			"home.toml:7: load.appliance.lamp.watts: is needed: 0 to 100000, got nothing"}},
@@ -129,6 +138,14 @@ func TestFaults(t *testing.T) {
 			at = found
 		}
 	}
+}
+
+func manyStacks(n int) string {
+	text := ""
+	for i := range n {
+		text += fmt.Sprintf("[woodpile.stack.s%d]\ncords = 1\n", i)
+	}
+	return text
 }
 
 func TestSetGoesThroughTheSameChecks(t *testing.T) {
@@ -231,6 +248,7 @@ func TestWarnings(t *testing.T) {
 		{"away_runs", strings.Replace(whole, "kwh_per_day = 5", "kwh_per_day = 5\naway = [\"2025-07-10..2025-07-24\"]", 1)},
 		{"same_hours_cut", whole + "[tending]\nhours = [\"08:00-20:00\"]\n[plan]\nby = \"same-hours\"\n"},
 		{"same_hours_rounded", "step_minutes = 60\n" + whole + "[plan]\nby = \"same-hours\"\nsame_start = \"16:00\"\n"},
+		{"chores_unplaced", whole + "[load.chore.wash]\nkwh = 1\nkw = 1\nhours = [\"10:00-11:00\"]\ntimes_per_week = 70\n"},
 		{"chores_unplaced", whole + "[load.chore.wash]\nkwh = 3\nkw = 1\nhours = [\"10:00-13:00\"]\ntimes_per_week = 14\n[plan]\nby = \"same-hours\"\n"},
 	} {
 		s, err := readText(c.text, map[string]string{"week.csv": week})

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"twigwatt/sim/calendar"
 )
@@ -30,14 +31,17 @@ type Setting struct {
 // Allowed says what the key may hold.
 func (s *Setting) Allowed() string { return s.value.allowed() }
 
-// InForce writes the value in force as TOML, "none" where there is none.
-func (s *Setting) InForce() string { return s.value.show() }
+// InForce writes the value in force as TOML with six digits, "none" where there is none.
+func (s *Setting) InForce() string { return s.value.show(6) }
+
+// Exact is InForce with every digit.
+func (s *Setting) Exact() string { return s.value.show(-1) }
 
 // value is a place in the settings that knows what may be put into it.
 type value interface {
 	set(raw any) error // raw as the TOML library decodes it; the error says what is allowed and what was given
 	allowed() string
-	show() string
+	show(places int) string // with so many digits, −1 for all
 }
 
 func refuse(allowed string, raw any) error {
@@ -65,13 +69,23 @@ func given(raw any) string {
 		return "[" + strings.Join(parts, ", ") + "]"
 	case map[string]any, []map[string]any:
 		return "a table"
-	case dated:
-		return v.Format("2006-01-02")
+	case time.Time:
+		if date, ok := localDate(v); ok {
+			return date
+		}
+		return v.Format("2006-01-02T15:04:05")
 	}
 	return fmt.Sprint(raw)
 }
 
-type dated interface{ Format(string) string }
+// localDate writes a date of TOML; a time, or a date with one, is none.
+func localDate(raw any) (string, bool) {
+	t, ok := raw.(time.Time)
+	if !ok || t.Location().String() != "date-local" {
+		return "", false
+	}
+	return t.Format(time.DateOnly), true
+}
 
 // numeric reads an integer or a finite decimal.
 func numeric(raw any) (float64, error) {
@@ -115,7 +129,17 @@ func (b bounds) String() string {
 	return low + " to " + high
 }
 
-func trim(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
+// trim writes a number with six digits, a whole one with all.
+func trim(x float64) string { return digits(x, 6) }
+
+// digits writes a number with so many digits, −1 for all it has.
+func digits(x float64, n int) string {
+	const mostWhole = 1 << 53
+	if x == math.Trunc(x) && math.Abs(x) <= mostWhole {
+		return strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(x, 'g', n, 64)
+}
 
 // number is a decimal; with whole, an integer. An unset number has no value in force.
 type number struct {
@@ -144,11 +168,11 @@ func (n *number) allowed() string {
 	return n.in.String()
 }
 
-func (n *number) show() string {
+func (n *number) show(places int) string {
 	if n.unset {
 		return "none"
 	}
-	return trim(*n.at)
+	return digits(*n.at, places)
 }
 
 // choice is one word of a list.
@@ -178,7 +202,7 @@ func (c *choice) allowed() string {
 	return "one of " + strings.Join(quoted, ", ")
 }
 
-func (c *choice) show() string { return orNone(*c.at) }
+func (c *choice) show(int) string { return orNone(*c.at) }
 
 func orNone(text string) string {
 	if text == "" {
@@ -194,8 +218,9 @@ type oneOf struct {
 }
 
 func (o *oneOf) set(raw any) error {
-	n, ok := raw.(int64)
-	if !ok || !slices.Contains(o.of, n) {
+	x, err := numeric(raw)
+	n := int64(x)
+	if err != nil || float64(n) != x || !slices.Contains(o.of, n) {
 		return refuse(o.allowed(), raw)
 	}
 	*o.at = int(n)
@@ -206,7 +231,7 @@ func (o *oneOf) allowed() string {
 	return "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.of)), ", "), "[]")
 }
 
-func (o *oneOf) show() string { return strconv.Itoa(*o.at) }
+func (o *oneOf) show(int) string { return strconv.Itoa(*o.at) }
 
 // words is any text.
 type words struct{ at *string }
@@ -221,7 +246,7 @@ func (w *words) set(raw any) error {
 }
 
 func (w *words) allowed() string { return "a text" }
-func (w *words) show() string    { return orNone(*w.at) }
+func (w *words) show(int) string { return orNone(*w.at) }
 
 // flag is true or false.
 type flag struct{ at *bool }
@@ -236,7 +261,7 @@ func (f *flag) set(raw any) error {
 }
 
 func (f *flag) allowed() string { return "true or false" }
-func (f *flag) show() string    { return strconv.FormatBool(*f.at) }
+func (f *flag) show(int) string { return strconv.FormatBool(*f.at) }
 
 // texts reads a text or a list of texts.
 func texts(raw any, allowed string) ([]string, error) {
@@ -251,9 +276,7 @@ func texts(raw any, allowed string) ([]string, error) {
 	for _, item := range list {
 		text, ok := item.(string)
 		if !ok {
-			if date, isDate := item.(dated); isDate {
-				text, ok = date.Format("2006-01-02"), true
-			}
+			text, ok = localDate(item)
 		}
 		if !ok {
 			return nil, refuse(allowed, raw)
@@ -287,7 +310,7 @@ func (w *windows) set(raw any) error {
 }
 
 func (w *windows) allowed() string { return `a list of hours like ["07:00-21:00"]` }
-func (w *windows) show() string    { return showList(*w.at) }
+func (w *windows) show(int) string { return showList(*w.at) }
 
 func showList[T fmt.Stringer](list []T) string {
 	quoted := make([]string, len(list))
@@ -311,7 +334,7 @@ func (w *weekdays) set(raw any) error {
 func (w *weekdays) allowed() string {
 	return `"all", "workdays", "weekend", or days like ["mon", "thu-sat"]`
 }
-func (w *weekdays) show() string { return showNames(w.at.String()) }
+func (w *weekdays) show(int) string { return showNames(w.at.String()) }
 
 // months are months of the year.
 type months struct{ at *calendar.Months }
@@ -325,7 +348,7 @@ func (m *months) set(raw any) error {
 }
 
 func (m *months) allowed() string { return `"all", or months like "nov-mar" or ["jan", "dec"]` }
-func (m *months) show() string    { return showNames(m.at.String()) }
+func (m *months) show(int) string { return showNames(m.at.String()) }
 
 func showNames(names string) string {
 	parts := strings.Split(names, ", ")
@@ -360,8 +383,8 @@ func union[S ~uint8 | ~uint16](raw any, allowed string, parse func(string) (S, e
 type ranges struct{ at *[]calendar.DateRange }
 
 func (r *ranges) set(raw any) error {
-	if date, ok := raw.(dated); ok {
-		raw = date.Format("2006-01-02")
+	if date, ok := localDate(raw); ok {
+		raw = date
 	}
 	list, err := texts(raw, r.allowed())
 	if err != nil {
@@ -380,7 +403,7 @@ func (r *ranges) set(raw any) error {
 }
 
 func (r *ranges) allowed() string { return `a list of dates like ["2025-07-10..2025-07-24"]` }
-func (r *ranges) show() string    { return showList(*r.at) }
+func (r *ranges) show(int) string { return showList(*r.at) }
 
 // clock is a time of day in minutes since midnight.
 type clock struct{ at *int }
@@ -398,7 +421,7 @@ func (c *clock) set(raw any) error {
 }
 
 func (c *clock) allowed() string { return `a time of day like "16:30"` }
-func (c *clock) show() string    { return strconv.Quote(calendar.Clock(*c.at)) }
+func (c *clock) show(int) string { return strconv.Quote(calendar.Clock(*c.at)) }
 
 // yearly is twelve monthly means.
 type yearly struct {
@@ -412,7 +435,7 @@ func (y *yearly) set(raw any) error {
 	if !ok || len(list) != 12 {
 		got := given(raw)
 		if ok {
-			got = fmt.Sprintf("%d", len(list))
+			got = fmt.Sprintf("%d of them", len(list))
 		}
 		return fmt.Errorf("must be %s, got %s", y.allowed(), got)
 	}
@@ -432,13 +455,13 @@ func (y *yearly) allowed() string {
 	return "twelve monthly means, January first, each " + y.in.String()
 }
 
-func (y *yearly) show() string {
+func (y *yearly) show(places int) string {
 	if y.unset {
 		return "none"
 	}
 	parts := make([]string, 12)
 	for i, x := range y.at {
-		parts[i] = trim(x)
+		parts[i] = digits(x, places)
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
 }
@@ -481,13 +504,13 @@ func (p *pairs) allowed() string {
 	return fmt.Sprintf("%d or more pairs %s, the first of them rising, %s and %s", p.least, p.names, p.first, p.second)
 }
 
-func (p *pairs) show() string {
+func (p *pairs) show(places int) string {
 	if len(*p.at) == 0 {
 		return "none"
 	}
 	parts := make([]string, len(*p.at))
 	for i, pair := range *p.at {
-		parts[i] = "[" + trim(pair[0]) + ", " + trim(pair[1]) + "]"
+		parts[i] = "[" + digits(pair[0], places) + ", " + digits(pair[1], places) + "]"
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
 }
@@ -514,11 +537,11 @@ func (r *roomC) set(raw any) error {
 
 func (r *roomC) allowed() string { return r.in.String() + `, or "outdoor"` }
 
-func (r *roomC) show() string {
+func (r *roomC) show(places int) string {
 	if *r.outdoor {
 		return `"outdoor"`
 	}
-	return trim(*r.at)
+	return digits(*r.at, places)
 }
 
 // firstDay is a date or "today".
@@ -529,8 +552,8 @@ type firstDay struct {
 
 func (f *firstDay) set(raw any) error {
 	text, ok := raw.(string)
-	if date, isDate := raw.(dated); isDate {
-		text, ok = date.Format("2006-01-02"), true
+	if !ok {
+		text, ok = localDate(raw)
 	}
 	if ok && text == "today" {
 		date, err := f.today()
@@ -548,6 +571,6 @@ func (f *firstDay) set(raw any) error {
 }
 
 func (f *firstDay) allowed() string { return `a date like 2025-01-31, from 1970 to 2200, or "today"` }
-func (f *firstDay) show() string    { return f.at.String() }
+func (f *firstDay) show(int) string { return f.at.String() }
 
 var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)

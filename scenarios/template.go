@@ -32,7 +32,7 @@ func Template() string {
 			}
 		}
 		leaf := s.Key[strings.LastIndex(s.Key, ".")+1:]
-		fmt.Fprintf(&b, "# %s\n", manualLine(s))
+		writeComment(&b, manualLine(s))
 		if value, ok := live[s.Key]; ok {
 			fmt.Fprintf(&b, "%s = %s\n", leaf, value)
 		} else {
@@ -40,6 +40,20 @@ func Template() string {
 		}
 	}
 	return b.String()
+}
+
+// writeComment writes a comment in lines of at most 80 characters.
+func writeComment(b *strings.Builder, text string) {
+	const width = 80
+	line := "#"
+	for _, word := range strings.Fields(text) {
+		if len([]rune(line))+1+len([]rune(word)) > width {
+			fmt.Fprintln(b, line)
+			line = "#  "
+		}
+		line += " " + word
+	}
+	fmt.Fprintln(b, line)
 }
 
 func liveTable(table string) bool {

@@ -86,13 +86,14 @@ func (s *Scenario) warnOfSameHours(v *values) {
 	if steps > v.plan.sameHours+1e-9 {
 		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(v.plan.sameHours), trim(steps))
 	}
-	legal := 0
-	for step := s.sameStartStep; step < min(s.sameStartStep+s.sameSteps, s.House.Span.StepsADay()); step++ {
-		if s.House.TendedAhead(step) > 0 {
-			legal++
+	legal, stop := 0, min(s.sameStartStep+s.sameSteps, s.House.Span.StepsADay())
+	for step := s.sameStartStep; step < stop; step++ { // one run, from the first step at which it may begin
+		if s.House.TendedAhead(step) >= s.House.MinSteps() && stop-step >= s.House.MinSteps() {
+			legal = min(s.House.TendedAhead(step), stop-step, s.House.MaxSteps())
+			break
 		}
 	}
-	if legal = min(legal, s.House.MaxSteps()); legal < s.sameSteps {
+	if legal < s.sameSteps {
 		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps), calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
 	}
 }
