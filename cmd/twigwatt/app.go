@@ -163,7 +163,10 @@ func optionsFirst(app *cli.App, args []string) []string {
 		}
 	}
 	var options, words []string
-	rest := args[at+1:]
+	head, rest := args[:at+1], args[at+1:]
+	if sub := slices.IndexFunc(head, func(arg string) bool { return !strings.HasPrefix(arg, "-") }); sub > 0 && !isOfApp(args[0]) {
+		head, rest = head[sub:], slices.Concat(args[:sub], rest) // options before the command
+	}
 	for i := 0; i < len(rest); i++ {
 		arg := rest[i]
 		if arg == "--" {
@@ -183,7 +186,12 @@ func optionsFirst(app *cli.App, args []string) []string {
 	if len(words) > 0 {
 		words = append([]string{"--"}, words...)
 	}
-	return slices.Concat(args[:at+1], options, words)
+	return slices.Concat(head, options, words)
+}
+
+// isOfApp reports an option that is the program's, not a command's.
+func isOfApp(arg string) bool {
+	return slices.Contains([]string{"--help", "-h", "--version", "-v"}, arg)
 }
 
 func named(commands []*cli.Command, name string) *cli.Command {

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"bufio"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 )
 
 // wholeFile is a file that appears whole under its name, or not at all: it is
@@ -12,12 +14,13 @@ import (
 type wholeFile struct {
 	*os.File
 	name string
+	done bool
 }
 
 func createWhole(name string) (*wholeFile, error) {
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
-		return nil, fmt.Errorf("%s: cannot be written: %w", name, err)
+		return nil, fmt.Errorf("%s: cannot be written: %w", name, errors.Unwrap(err))
 	}
 	return &wholeFile{File: f, name: name}, nil
 }
@@ -26,6 +29,7 @@ func createWhole(name string) (*wholeFile, error) {
 // stays as it is and is an error.
 func (w *wholeFile) Commit(replace bool) error {
 	const everybodyReads = 0o644
+	w.done = true
 	err := errors.Join(w.Chmod(everybodyReads), w.Close())
 	switch {
 	case err != nil:
@@ -46,8 +50,40 @@ func (w *wholeFile) Commit(replace bool) error {
 	return nil
 }
 
-// Discard takes the unfinished file away.
+// Discard takes an unfinished file away.
 func (w *wholeFile) Discard() {
-	w.Close()
-	os.Remove(w.Name())
+	if w != nil && !w.done {
+		w.done = true
+		w.Close()
+		os.Remove(w.Name())
+	}
+}
+
+// replaceable reports an error unless a name is free, or stands for a plain file
+// that begins as what would be written there: results are written over older
+// results, never over a scenario or a household's own figures.
+func replaceable(name, begins, what string) error {
+	info, err := os.Lstat(name)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil
+	case err != nil:
+		return fmt.Errorf("%s: cannot be written: %w", name, err)
+	case info.IsDir():
+		return fmt.Errorf("%s: cannot be written: it is a folder", name)
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s: cannot be written: it is no plain file", name)
+	case info.Size() == 0:
+		return nil
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return fmt.Errorf("%s: cannot be written: %w", name, err)
+	}
+	defer f.Close()
+	head, _ := bufio.NewReader(f).ReadString('\n')
+	if !strings.HasPrefix(head, begins) {
+		return usagef("%s: exists already and is no %s: it is not overwritten", name, what)
+	}
+	return nil
 }

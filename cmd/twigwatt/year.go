@@ -44,7 +44,8 @@ func year(c *cli.Context) error {
 		return err
 	}
 	traced, fileErr := createTrace(c.String("trace"))
-	summary, err := simulate(c, s, traced)
+	defer traced.Discard()
+	summary, err := simulate(c, s, traced, &fileErr)
 	if err != nil {
 		return err
 	}
@@ -63,7 +64,7 @@ func year(c *cli.Context) error {
 	if err != nil {
 		return fmt.Errorf("printing the year: %w", err)
 	}
-	if traced != nil {
+	if traced != nil && fileErr == nil {
 		fileErr = traced.Commit(true)
 	}
 	if fileErr != nil { // the answers stand even if a file could not be written
@@ -72,7 +73,7 @@ func year(c *cli.Context) error {
 	if traced != nil {
 		fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
 	}
-	if c.Bool("strict") && summary.Total.ShortfallH > 0 {
+	if c.Bool("strict") && summary.Shortage.WorstDay != nil {
 		return errShort
 	}
 	return nil
@@ -83,11 +84,15 @@ func createTrace(name string) (*wholeFile, error) {
 	if name == "" {
 		return nil, nil
 	}
+	if err := replaceable(name, report.TraceHead, "trace"); err != nil {
+		return nil, err
+	}
 	return createWhole(name)
 }
 
-// simulate runs the span, with a trace into a file if there is one.
-func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile) (*sim.Summary, error) {
+// simulate runs the span, with a trace into a file if there is one. What is wrong
+// with the file alone goes to fileErr: the answers stand.
+func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr *error) (*sim.Summary, error) {
 	var watch func(sim.Moment, *sim.State, *sim.Flows)
 	flush := func() error { return nil }
 	if traced != nil {
@@ -99,14 +104,11 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile) (*sim.Su
 	if err == nil {
 		books, err = sim.Run(c.Context, s.House, s.Demand, chooser, watch)
 	}
-	if err == nil {
-		err = flush()
-	}
 	if err != nil {
-		if traced != nil {
-			traced.Discard()
-		}
 		return nil, err
+	}
+	if err := flush(); err != nil {
+		*fileErr = fmt.Errorf("%s: cannot be written: %w", traced.name, err)
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight

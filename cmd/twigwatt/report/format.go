@@ -66,6 +66,12 @@ func Wrap(text string, width int, indent string) string {
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(text) {
+		for runes := []rune(word); len(runes) > width-len(indent); runes = []rune(word) { // a name without spaces
+			if line != "" {
+				lines, line = append(lines, line), ""
+			}
+			lines, word = append(lines, string(runes[:width-len(indent)])), string(runes[width-len(indent):])
+		}
 		switch {
 		case line == "":
 			line = word

@@ -71,8 +71,8 @@ func answers(b *strings.Builder, s *sim.Summary) {
 	}
 	run += fmt.Sprintf("; longest %.1f h", s.LongestDay.AttendedH)
 	answer(b, "Run", run)
-	answer(b, "Wood", fmt.Sprintf("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %s h of work", Number(t.BurnedStackedM3, 1),
-		Number(t.BurnedStackedM3/woodpile.CordM3, 1), Mass(t.BurnedAsIsKg), Mass(t.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
+	answer(b, "Wood", fmt.Sprintf("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %s h of work", amount(t.BurnedStackedM3),
+		amount(t.BurnedStackedM3/woodpile.CordM3), Mass(t.BurnedAsIsKg), Mass(t.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
 	answer(b, "Dark", dark(s))
 	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
 	if s.Bank.FullEveryDays > 0 {
@@ -85,6 +85,14 @@ func answers(b *strings.Builder, s *sim.Summary) {
 }
 
 func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label, 7, text)) }
+
+// amount writes a volume: small ones with a digit more.
+func amount(x float64) string {
+	if x < 1 {
+		return Number(x, 2)
+	}
+	return Number(x, 1)
+}
 
 func dark(s *sim.Summary) string {
 	worst := s.Shortage.WorstDay
@@ -105,13 +113,23 @@ func Todo(s *sim.Summary) []string {
 		todo = append(todo, fmt.Sprintf("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, out.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day")))
 	}
+	causes := map[string]string{
+		"freezing":      "keep the bank from freezing: see the warning below",
+		"lithium_frost": "keep the lithium bank above 0 °C: see the warning below",
+		"no_run_fits":   "make room for runs: no run fits the rules of tending, see the warning below",
+	}
+	known := s.Wood.NoWood != nil
 	for _, warning := range s.Warnings {
-		if warning.Code == "freezing" {
-			todo = append(todo, "keep the bank from freezing: see the warning below")
+		if text, ok := causes[warning.Code]; ok {
+			todo, known = append(todo, text), true
 		}
 	}
-	if worst := s.Shortage.WorstDay; worst != nil && s.Wood.NoWood == nil && s.Shortage.Days > 0 {
-		todo = append(todo, fmt.Sprintf("run longer around %s, want less then, or add to the bank", dayIn(s.Span, worst.Date)))
+	if worst := s.Shortage.WorstDay; worst != nil && !known && s.Shortage.Days > 0 {
+		first := "run longer"
+		if worst.AttendedH >= s.MaxHoursADay {
+			first = fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
+		}
+		todo = append(todo, fmt.Sprintf("%s around %s, want less then, or add to the bank", first, dayIn(s.Span, worst.Date)))
 	}
 	return todo
 }
@@ -135,8 +153,8 @@ func monthTable(b *strings.Builder, s *sim.Summary) {
 func worth(b *strings.Builder, s *sim.Summary, w *study.Window) {
 	b.WriteString("What choosing is worth (price in kg of wood, soft prices included)\n")
 	line := func(who string, s *sim.Summary) {
-		fmt.Fprintf(b, "  %-28s%6s kg  %s, %s kWh short  %s h run\n", who, Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
-			Number(s.Total.ShortfallKWh, 1), Number(s.Total.AttendedH, 0))
+		fmt.Fprintln(b, Hang("  "+who, 30, fmt.Sprintf("%s kg, %s, %s kWh short, %s h run", Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
+			Number(s.Total.ShortfallKWh, 1), Number(s.Total.AttendedH, 0))))
 	}
 	line("chosen runs", s)
 	line(fmt.Sprintf("best fixed, %s for %.1f h", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
