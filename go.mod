@@ -4,6 +4,8 @@ go 1.26
 
 require (
 	github.com/BurntSushi/toml v1.6.0
+	github.com/go-echarts/go-echarts/v2 v2.6.7
+	github.com/go-echarts/statsview v0.4.2
 	github.com/google/go-cmp v0.6.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/urfave/cli/v2 v2.27.7

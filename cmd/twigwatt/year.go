@@ -1,7 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -24,7 +26,7 @@ func yearCommand() *cli.Command {
 			&cli.StringFlag{Name: "plan", Usage: "how runs are chosen, `BY` chosen, same-hours or top-up"},
 			&cli.StringFlag{Name: "trace", Usage: "write every step to `FILE.csv`"},
 			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if there was shortfall"},
-			&cli.StringFlag{Name: "report", Usage: "write the page to `FILE` (not built yet)"},
+			&cli.StringFlag{Name: "report", Value: "twigwatt-report.html", Usage: "write the page to `FILE`"},
 			&cli.BoolFlag{Name: "no-report", Usage: "write no page"},
 		},
 		Action: year,
@@ -32,9 +34,6 @@ func yearCommand() *cli.Command {
 }
 
 func year(c *cli.Context) error {
-	if c.IsSet("report") {
-		return usagef("the page (--report) is not built yet")
-	}
 	var more []string
 	if c.IsSet("plan") {
 		more = append(more, "plan.by="+c.String("plan"))
@@ -45,33 +44,33 @@ func year(c *cli.Context) error {
 	}
 	traced, fileErr := createTrace(c.String("trace"))
 	defer traced.Discard()
-	summary, err := simulate(c, s, traced, &fileErr)
+	y, err := simulate(c, s, traced, &fileErr)
 	if err != nil {
 		return err
 	}
+	summary := y.Summary
 	if err := rationing(c, s, summary); err != nil {
 		return err
 	}
-	window, err := bestWindow(c, s, summary)
-	if err != nil {
+	if y.Window, err = bestWindow(c, s, summary); err != nil {
 		return err
 	}
 	if c.Bool("json") {
-		err = report.YearJSON(c.App.Writer, summary, window)
+		err = report.YearJSON(c.App.Writer, summary, y.Window)
 	} else {
-		err = report.YearText(c.App.Writer, summary, window)
+		err = report.YearText(c.App.Writer, summary, y.Window)
 	}
 	if err != nil {
 		return fmt.Errorf("printing the year: %w", err)
 	}
 	if traced != nil && fileErr == nil {
-		fileErr = traced.Commit(true)
+		if fileErr = traced.Commit(true); fileErr == nil {
+			fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
+		}
 	}
-	if fileErr != nil { // the answers stand even if a file could not be written
-		return fileErr
-	}
-	if traced != nil {
-		fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
+	// the answers stand even if a file could not be written
+	if err := errors.Join(fileErr, writePage(c, s, y)); err != nil {
+		return err
 	}
 	if c.Bool("strict") && summary.Shortage.WorstDay != nil {
 		return errShort
@@ -90,14 +89,82 @@ func createTrace(name string) (*wholeFile, error) {
 	return createWhole(name)
 }
 
+// writePage writes the year's page, unless it is not wanted: with --json it is
+// only where --report asks for it.
+func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
+	if c.Bool("no-report") || c.Bool("json") && !c.IsSet("report") {
+		return nil
+	}
+	name := c.String("report")
+	if err := replaceable(name, "<!DOCTYPE html>", "page"); err != nil {
+		return err
+	}
+	f, err := createWhole(name)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	y.Rests, y.Text, y.Again = restsOn(s), s.Text, again(c, s)
+	if err := report.YearPage(f, y); err != nil {
+		return fmt.Errorf("%s: cannot be written: %w", name, err)
+	}
+	if err := f.Commit(true); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
+	return nil
+}
+
+// again says how to make the same results again.
+func again(c *cli.Context, s *scenarios.Scenario) []string {
+	text := "twigwatt " + c.App.Version + ", command year, plan " + s.Plan
+	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
+		text += ", --set " + strings.Join(set.all, " --set ")
+	}
+	lines := []string{text}
+	for _, setting := range s.Settings {
+		if setting.Key == "seed" {
+			lines = append(lines, "seed "+setting.InForce())
+		}
+	}
+	return lines
+}
+
+// restsOn is every value in force, a table for each of the scenario's.
+func restsOn(s *scenarios.Scenario) []report.Table {
+	var tables []report.Table
+	for _, setting := range s.Settings {
+		name := scenarios.Table(setting.Key)
+		caption := "[" + name + "]"
+		if name == "" {
+			caption = "The span"
+		}
+		if n := len(tables); n == 0 || tables[n-1].Caption != caption {
+			tables = append(tables, report.Table{Caption: caption, Head: []string{"key", "value", "meaning", "source"}})
+		}
+		value := setting.InForce()
+		if setting.Unit != "" && value != "none" {
+			value += " " + setting.Unit
+		}
+		last := &tables[len(tables)-1]
+		last.Rows = append(last.Rows, []string{setting.Key[strings.LastIndex(setting.Key, ".")+1:], value, setting.Meaning, sourceOf(setting)})
+	}
+	return tables
+}
+
 // simulate runs the span, with a trace into a file if there is one. What is wrong
 // with the file alone goes to fileErr: the answers stand.
-func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr *error) (*sim.Summary, error) {
-	var watch func(sim.Moment, *sim.State, *sim.Flows)
+func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr *error) (*report.Year, error) {
+	record := sim.NewRecord(s.House)
+	watch := record.Step
 	flush := func() error { return nil }
 	if traced != nil {
 		trace := report.NewTrace(traced, s.House)
-		watch, flush = trace.Step, trace.Flush
+		flush = trace.Flush
+		watch = func(at sim.Moment, s *sim.State, f *sim.Flows) {
+			record.Step(at, s, f)
+			trace.Step(at, s, f)
+		}
 	}
 	chooser, err := s.Chooser(c.Context)
 	var books *sim.Books
@@ -116,7 +183,7 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr 
 		chores := chosen.Chores()
 		summary.Chores = &chores
 	}
-	return summary, nil
+	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record}, nil
 }
 
 // bestWindow finds what chosen runs are worth: the best fixed window with at

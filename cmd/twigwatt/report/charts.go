@@ -1,0 +1,141 @@
+package report
+
+import (
+	"github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+)
+
+// A chart's colours are names of the page's own (@@engine), which its script
+// fills in for light, dark and print.
+
+// finish sets what go-echarts has no field for.
+type finish struct {
+	charts.BaseConfigurationVisitor
+	grids        []map[string]any
+	xAxes, yAxes []map[string]any
+	zoom         []map[string]any
+}
+
+// Visit puts axes and grids into the options.
+func (f finish) Visit(chart map[string]interface{}) {
+	chart["animation"] = false
+	chart["grid"] = f.grids
+	chart["xAxis"] = f.xAxes
+	chart["yAxis"] = f.yAxes
+	chart["axisPointer"] = map[string]any{"link": []map[string]any{{"xAxisIndex": "all"}}}
+	if f.zoom != nil {
+		chart["dataZoom"] = f.zoom
+	}
+	delete(chart, "color")
+	delete(chart, "title")
+}
+
+// A line or bars of a chart. Panel is the panel, from above, it is drawn in.
+type series struct {
+	name, colour string
+	values       []float64
+	panel        int
+	bars         bool
+	step, dashed bool
+	stack        string
+	width        float64
+}
+
+// A panel is one of the charts that stand above one another with one time axis.
+type panel struct {
+	axis     string // with its unit
+	low      *float64
+	share    float64 // of the height
+	thousand bool
+}
+
+func axisLabel() map[string]any { return map[string]any{"color": "@@muted", "fontSize": 12} }
+
+// panels makes the options of charts above one another.
+func panels(labels []string, ps []panel, all []series, zoom bool) any {
+	line := charts.NewLine()
+	line.SetGlobalOptions(charts.WithLegendOpts(opts.Legend{Show: opts.Bool(true), Top: "0", TextStyle: &opts.TextStyle{Color: "@@ink"}}),
+		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}))
+	bar := charts.NewBar()
+	for _, s := range all {
+		if s.bars {
+			values := make([]opts.BarData, len(s.values))
+			for i, v := range s.values {
+				values[i] = opts.BarData{Value: rounded(v)}
+			}
+			bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}),
+				charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+			continue
+		}
+		values := make([]opts.LineData, len(s.values))
+		for i, v := range s.values {
+			values[i] = opts.LineData{Value: rounded(v)}
+		}
+		style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
+		if s.dashed {
+			style.Type = "dashed"
+		}
+		chart := opts.LineChart{XAxisIndex: s.panel, YAxisIndex: s.panel, ShowSymbol: opts.Bool(false)}
+		if s.step {
+			chart.Step = "end"
+		}
+		line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style), charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+	}
+	line.Overlap(bar)
+	f := finish{}
+	const head, foot, gap = 15.0, 12.0, 9.0 // percent of the height
+	room := 100 - head - foot - gap*float64(len(ps)-1)
+	if zoom {
+		room -= 8
+	}
+	top := head
+	for i, p := range ps {
+		height := room * p.share
+		f.grids = append(f.grids, map[string]any{"left": 62, "right": 14, "top": percent(top), "height": percent(height)})
+		top += height + gap
+		last := i == len(ps)-1
+		f.xAxes = append(f.xAxes, map[string]any{"type": "category", "data": labels, "gridIndex": i, "axisLabel": withShow(axisLabel(), last),
+			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "axisTick": map[string]any{"show": last}})
+		y := map[string]any{"type": "value", "gridIndex": i, "name": p.axis, "nameTextStyle": map[string]any{"color": "@@ink", "align": "left"}, "axisLabel": axisLabel(),
+			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "splitLine": map[string]any{"lineStyle": map[string]any{"color": "@@panel"}}}
+		if p.thousand {
+			y["axisLabel"].(map[string]any)["formatter"] = "@@thousands"
+		}
+		if p.low != nil {
+			y["min"] = *p.low
+		}
+		f.yAxes = append(f.yAxes, y)
+	}
+	if zoom {
+		axes := make([]int, len(ps))
+		for i := range axes {
+			axes[i] = i
+		}
+		f.zoom = []map[string]any{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20, "textStyle": map[string]any{"color": "@@ink"}}}
+	}
+	line.Accept(f)
+	line.Validate()
+	options := line.JSON()
+	options["progressive"] = 0 // large series are drawn at once, or a print shows part of them
+	return options
+}
+
+func withShow(label map[string]any, show bool) map[string]any {
+	label["show"] = show
+	return label
+}
+
+func percent(x float64) string { return Number(x, 2) + "%" }
+
+// rounded keeps three decimals: what a chart shows, in few bytes.
+func rounded(x float64) float64 {
+	const thousandth = 1000
+	return float64(int64(x*thousandth+copysign(0.5, x))) / thousandth
+}
+
+func copysign(x, sign float64) float64 {
+	if sign < 0 {
+		return -x
+	}
+	return x
+}

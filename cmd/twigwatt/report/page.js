@@ -1,0 +1,44 @@
+(function () {
+  "use strict";
+  var styles = function () { return getComputedStyle(document.documentElement); };
+  var thousands = function (x) { return String(Math.round(x)).replace(/\B(?=(\d{3})+(?!\d))/g, " "); };
+  // what an option may name with @@: a function of ours, else a colour of the page
+  var functions = { thousands: thousands };
+  var fill = function (x, colour) {
+    if (typeof x === "string" && x.slice(0, 2) === "@@") {
+      return functions[x.slice(2)] || colour(x.slice(2));
+    }
+    if (Array.isArray(x)) { return x.map(function (y) { return fill(y, colour); }); }
+    if (x && typeof x === "object") {
+      var filled = {};
+      Object.keys(x).forEach(function (key) { filled[key] = fill(x[key], colour); });
+      return filled;
+    }
+    return x;
+  };
+  var charts = [];
+  var draw = function (printing) {
+    charts.forEach(function (chart) { chart.dispose(); });
+    charts = [];
+    var css = styles();
+    var colour = function (name) { return css.getPropertyValue((printing ? "--print-" : "--") + name).trim(); };
+    document.querySelectorAll("script[data-for]").forEach(function (script) {
+      var box = document.getElementById(script.getAttribute("data-for"));
+      var option = fill(JSON.parse(script.textContent), colour);
+      option.animation = false;
+      option.textStyle = { color: colour("ink"), fontSize: 13, fontFamily: "system-ui, sans-serif" };
+      box.style.width = printing ? "660px" : "";
+      box.style.height = printing ? (box.className.indexOf("tall") < 0 ? "170px" : "235px") : "";
+      if (printing) { delete option.dataZoom; }
+      var chart = echarts.init(box, null, { renderer: "canvas" });
+      chart.setOption(option);
+      charts.push(chart);
+    });
+  };
+  document.querySelectorAll("section:not(#rests) details, #rests details").forEach(function (d) { d.open = false; });
+  draw(false);
+  window.addEventListener("resize", function () { charts.forEach(function (chart) { chart.resize(); }); });
+  matchMedia("(prefers-color-scheme: dark)").addListener(function () { draw(false); });
+  window.addEventListener("beforeprint", function () { draw(true); });
+  window.addEventListener("afterprint", function () { draw(false); });
+})();

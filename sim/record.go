@@ -1,0 +1,85 @@
+package sim
+
+import "twigwatt/sim/genset"
+
+// A Record keeps what a chart draws of each step, and each day's runs. Show its
+// Step to Run.
+type Record struct {
+	House                                                                 *House
+	LoadKW, EngineKW, ChargeKW, DischargeKW, ShortfallKW, SpillKW, Stored []float32
+	Runs                                                                  [][]Interval // by day
+}
+
+// An Interval is steps of a day: First included, After not.
+type Interval struct{ First, After int }
+
+// NewRecord makes room for a span.
+func NewRecord(h *House) *Record {
+	r := &Record{House: h, Runs: make([][]Interval, h.Span.Days)}
+	n := h.Span.Steps()
+	for _, s := range []*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored} {
+		*s = make([]float32, 0, n)
+	}
+	return r
+}
+
+// Step keeps a step.
+func (r *Record) Step(at Moment, s *State, f *Flows) {
+	r.LoadKW = append(r.LoadKW, float32(f.LoadKW))
+	r.EngineKW = append(r.EngineKW, float32(f.EngineKW))
+	r.ChargeKW = append(r.ChargeKW, float32(f.ChargeKW))
+	r.DischargeKW = append(r.DischargeKW, float32(f.DischargeKW))
+	r.ShortfallKW = append(r.ShortfallKW, float32(f.ShortfallKW))
+	r.SpillKW = append(r.SpillKW, float32(f.SpillKW))
+	r.Stored = append(r.Stored, float32(s.Bank.StoredKWh()))
+	if !f.Run {
+		return
+	}
+	day := &r.Runs[at.Day]
+	if f.Match {
+		*day = append(*day, Interval{at.OfDay, at.OfDay})
+	}
+	(*day)[len(*day)-1].After = at.OfDay + 1
+}
+
+// HardestWeek returns the first day of the seven days (fewer in a shorter span)
+// with the most shortfall; where there is none, those that hold the least charge.
+func (b *Books) HardestWeek() (first int) {
+	days := min(7, len(b.Days))
+	worst, least := 0.0, 0.0
+	for i := 0; i+days <= len(b.Days); i++ {
+		short, stored := 0.0, 0.0
+		for _, d := range b.Days[i : i+days] {
+			short += d.ShortfallKWh
+			stored += d.MeanKWh
+		}
+		const crumbKWh = 1e-9
+		if i == 0 || short > worst+crumbKWh || short > worst-crumbKWh && stored < least {
+			first, worst, least = i, short, stored
+		}
+	}
+	return first
+}
+
+// EnergyFlow is where the energy of a span went, in kWh. The stages from wood to
+// electricity stand in the shares that the default fuel line is made of: what a
+// household's own machine loses where is not known.
+type EnergyFlow struct {
+	WoodKWh, OtherKWh                                       float64 // in: net heat of the wood as it lay; other sources
+	GasifierKWh, EngineKWh, AlternatorKWh                   float64 // lost on the way to electricity
+	ServedKWh, SpillKWh                                     float64
+	ChargingKWh, GivingKWh, IdleKWh, LeakKWh, StoredMoreKWh float64 // StoredMore below zero: taken from what was stored
+}
+
+// Flow works out where a span's energy went.
+func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
+	f := EnergyFlow{OtherKWh: t.OtherKWh, ServedKWh: t.LoadKWh - t.ShortfallKWh, SpillKWh: t.SpillKWh, ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
+		IdleKWh: t.Lost.IdleKWh, LeakKWh: t.Lost.LeakKWh, StoredMoreKWh: endKWh - startKWh}
+	const kWhPerMJ = 1 / 3.6
+	f.WoodKWh = (t.BurnedDryKg*h.Pile.DryMJKg - genset.HeatOfVaporisationMJKg*(t.BurnedAsIsKg-t.BurnedDryKg)) * kWhPerMJ
+	shaft := t.EngineKWh / genset.AlternatorEfficiency
+	f.GasifierKWh = f.WoodKWh * (1 - genset.GasifierEfficiency)
+	f.AlternatorKWh = shaft - t.EngineKWh
+	f.EngineKWh = f.WoodKWh - f.GasifierKWh - shaft
+	return f
+}
