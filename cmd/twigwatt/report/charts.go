@@ -54,7 +54,7 @@ func axisLabel() map[string]any { return map[string]any{"color": "@@muted", "fon
 // panels makes the options of charts above one another.
 func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	line := charts.NewLine()
-	line.SetGlobalOptions(charts.WithLegendOpts(opts.Legend{Show: opts.Bool(true), Top: "0", TextStyle: &opts.TextStyle{Color: "@@ink"}}),
+	line.SetGlobalOptions(charts.WithLegendOpts(opts.Legend{Show: opts.Bool(true), Top: "0", Left: "150", TextStyle: &opts.TextStyle{Color: "@@ink"}}),
 		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}))
 	bar := charts.NewBar()
 	for _, s := range all {

@@ -26,10 +26,11 @@
       var box = document.getElementById(script.getAttribute("data-for"));
       var option = fill(JSON.parse(script.textContent), colour);
       option.animation = false;
-      option.textStyle = { color: colour("ink"), fontSize: 13, fontFamily: "system-ui, sans-serif" };
+      option.textStyle = { color: colour("ink"), fontSize: printing ? 11 : 13, fontFamily: "system-ui, sans-serif" };
       box.style.width = printing ? "660px" : "";
-      box.style.height = printing ? (box.className.indexOf("tall") < 0 ? "170px" : "235px") : "";
+      box.style.height = printing ? (box.className.indexOf("tall") < 0 ? "165px" : "262px") : "";
       if (printing) { delete option.dataZoom; }
+      if (box.clientWidth < 600) { option.legend.type = "scroll"; option.legend.left = 0; option.legend.pageTextStyle = option.legend.textStyle; }
       var chart = echarts.init(box, null, { renderer: "canvas" });
       chart.setOption(option);
       charts.push(chart);

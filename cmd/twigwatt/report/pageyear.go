@@ -154,7 +154,7 @@ func (y *Year) bank() Part {
 	return Part{ID: "bank", Title: "The bank", Tall: true,
 		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
 		Still:   lineStill("Charge by day, percent: mean, and the floor", mean, floor),
-		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3}}, []series{
+		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, []series{
 			{name: "mean", colour: "bank", values: mean, width: 2.2}, {name: "lowest", colour: "load", values: low, dashed: true}, {name: "highest", colour: "ready", values: high},
 			{name: "floor", colour: "short", values: floor, dashed: true, width: 2}, {name: "days since full", colour: "wood", values: since, panel: 1, bars: true}}, true),
 		Tables: []Table{table}}
