@@ -139,6 +139,9 @@ func (v *values) bank() battery.Bank {
 	for _, p := range b.chargeCurve {
 		bank.ChargeCurve = append(bank.ChargeCurve, battery.Point{X: p[0], Y: p[1]})
 	}
+	for _, p := range b.cycleLife {
+		bank.CycleLife = append(bank.CycleLife, battery.Point{X: p[0], Y: p[1]})
+	}
 	if len(bank.ChargeCurve) == 0 {
 		bank.ChargeCurve = []battery.Point{{X: 0, Y: b.chargePct}}
 	}

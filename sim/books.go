@@ -102,6 +102,7 @@ type Books struct {
 	DayGapKg           float64
 	LongestWithoutFull int
 
+	Wear          *battery.Wear
 	house         *House
 	stepStartKWh  float64
 	stepStartPile Wood
@@ -124,6 +125,8 @@ func newBooks(h *House, s *State) *Books {
 	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days)}
 	b.StartKWh = s.Bank.StoredKWh()
 	b.PileStart = h.pile(s)
+	b.Wear = battery.NewWear(h.Bank.CycleLife)
+	b.Wear.Add(100 * b.StartKWh / h.Bank.FullKWh)
 	b.stepStartKWh, b.stepStartPile = b.StartKWh, b.PileStart
 	return b
 }
@@ -177,6 +180,7 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 		d.HighestKWh = stored
 	}
 	d.MeanKWh += stored
+	b.Wear.Add(100 * stored / b.house.Bank.FullKWh)
 	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
 	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
 	if gap := math.Abs(electricity)*h + math.Abs(bank); gap > b.StepGapKWh {

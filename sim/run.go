@@ -42,5 +42,6 @@ func Run(ctx context.Context, h *House, d *loads.Demand, c Chooser, watch func(a
 		}
 		books.close(record, &s)
 	}
+	books.Wear.Finish()
 	return books, nil
 }

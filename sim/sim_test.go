@@ -55,7 +55,7 @@ func anyHouse(d draws) *House {
 		Span: calendar.Span{Start: calendar.NewDate(2025, time.January, 3), Days: 3, StepMinutes: minutes},
 		Air:  air, BankOutdoor: d.int("outdoor", 0, 1) == 1, RoomC: d.float("room", -10, 30),
 		Bank: battery.Bank{Kind: kind, FullKWh: kwh, FloorShare: floor, CeilingShare: d.float("ceiling", floor+0.05, 1), AtHandShare: d.float("c", 0.05, 1),
-			SettlePerH: d.float("k", 0.05, 5), MaxChargeKW: d.float("max charge", 0.1, 8), TaperHours: d.float("taper", 0.1, 3), ChargeCurve: defaults.ChargeCurve,
+			SettlePerH: d.float("k", 0.05, 5), MaxChargeKW: d.float("max charge", 0.1, 8), TaperHours: d.float("taper", 0.1, 3), ChargeCurve: defaults.ChargeCurve, CycleLife: defaults.CycleLife,
 			DischargeEfficiency: d.float("discharge", 0.5, 1), SelfDischargeShare: d.float("leak", 0, 0.5), TemperatureEffects: d.int("effects", 0, 1) == 1,
 			ChargerKW: d.float("charger", 0.1, 8), ChargerEfficiency: d.float("charger eff", 0.5, 1), InverterKW: d.float("inverter", 0.1, 5),
 			InverterEfficiency: d.float("inverter eff", 0.5, 1), InverterIdleKW: d.float("idle", 0, 0.2)},

@@ -73,6 +73,8 @@ type BankSummary struct {
 	LateDays         int     // with a full charge overdue
 	Late             []calendar.DateRange
 	FullEveryDays    int
+	LifeLowYears     float64 // by cycles and time together
+	LifeHighYears    float64 // by the quicker of the two alone
 }
 
 // WoodSummary is the pile through the span. Endless wood has no pile.
@@ -116,6 +118,8 @@ func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
 		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
 		LongestNotFull: b.LongestWithoutFull, FullEveryDays: h.Prices.FullEveryDays}
+	const daysAYear = 365.25
+	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear, h.Bank.CalendarYears(h.bankMeanC()))
 	for i := range b.Days {
 		s.addDay(&b.Days[i], h)
 	}
@@ -230,6 +234,15 @@ func (s *Summary) Month(month time.Month) (MonthSummary, bool) {
 		all.Tally.add(&m.Tally)
 	}
 	return all, all.Days > 0
+}
+
+// bankMeanC is the mean air around the bank.
+func (h *House) bankMeanC() float64 {
+	sum := 0.0
+	for i := range h.Days {
+		sum += h.Days[i].Bank.AirC
+	}
+	return sum / float64(len(h.Days))
 }
 
 // frostDays counts the days on which a lithium bank refuses charge.

@@ -48,6 +48,7 @@ type Bank struct {
 	DischargeEfficiency float64
 	SelfDischargeShare  float64 // lost in a month of 730.5 h at 20 °C
 	TemperatureEffects  bool
+	CycleLife           []Point // cycles to the end of life, by percent of depth; rising X, at least one
 
 	ChargerKW          float64 // AC
 	ChargerEfficiency  float64

@@ -248,7 +248,7 @@ func yearDocument(s *sim.Summary) yearJSON {
 		House: houseJSON{WantedKWh: figure(t.LoadKWh), ServedKWh: figure(t.LoadKWh - t.ShortfallKWh), ShortfallKWh: figure(t.ShortfallKWh),
 			ShortfallHours: figure(t.ShortfallH), ShortfallDays: s.Shortage.Days},
 		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh), figure(t.DischargeKWh),
-			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), none, none, s.Bank.LongestNotFull},
+			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), figure(s.Bank.LifeLowYears), figure(s.Bank.LifeHighYears), s.Bank.LongestNotFull},
 		Wood: woodJSON{BurnedDryKg: figure(t.BurnedDryKg), BurnedAsIsKg: figure(t.BurnedAsIsKg), BurnedStackedM3: figure(t.BurnedStackedM3),
 			CondensateL: figure(t.CondensateL), WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none, LostDryKg: none, PileEndDryKg: none,
 			DaysWithoutReadyWood: s.Wood.DaysWithoutReadyWood, RunsOut: nil},

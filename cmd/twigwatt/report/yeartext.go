@@ -75,6 +75,7 @@ func answers(b *strings.Builder, s *sim.Summary) {
 		amount(t.BurnedStackedM3/woodpile.CordM3), Mass(t.BurnedAsIsKg), Mass(t.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
 	answer(b, "Dark", dark(s))
 	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
+	bank += fmt.Sprintf("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
 	if s.Bank.FullEveryDays > 0 {
 		bank += fmt.Sprintf("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
 	}
@@ -85,6 +86,14 @@ func answers(b *strings.Builder, s *sim.Summary) {
 }
 
 func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label, 7, text)) }
+
+// LifeText writes a bank's life as a range.
+func LifeText(low, high float64) string {
+	if text := Number(low, 0); text == Number(high, 0) {
+		return text + " years"
+	}
+	return Number(low, 0) + " to " + Number(high, 0) + " years"
+}
 
 // amount writes a volume: small ones with a digit more.
 func amount(x float64) string {
