@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,7 +17,8 @@ type sum struct {
 	name, usage string
 	source      string // of the formula
 	inputs      []input
-	cautions    []int // which of the report's cautions touch it
+	cautions    []int  // which of the report's cautions touch it
+	file        string // what a file it takes holds; "": none
 	work        func(in given) ([]result, error)
 }
 
@@ -70,6 +72,7 @@ func (i input) allowed() string { return fmt.Sprintf("%g to %g", i.least, i.most
 type given struct {
 	numbers map[string]float64
 	words   map[string]string
+	file    string
 }
 
 func (g given) has(name string) bool {
@@ -115,6 +118,7 @@ type result struct {
 	isRange          bool
 	text             string // instead of a number
 	none             bool
+	list             []any // of the JSON output, where text stands for it
 }
 
 func figure(key, label, unit string, decimals int, value float64) result {
@@ -142,6 +146,8 @@ func (r result) json() any {
 	switch {
 	case r.none:
 		return nil
+	case r.list != nil:
+		return r.list
 	case r.text != "":
 		return r.text
 	case r.isRange:
@@ -174,17 +180,28 @@ func (s sum) command() *cli.Command {
 	for _, in := range s.inputs {
 		flags = append(flags, &cli.StringFlag{Name: in.name, Usage: in.usage()})
 	}
-	return &cli.Command{Name: s.name, Usage: s.usage, Flags: flags, HideHelpCommand: true, Action: s.run}
+	return &cli.Command{Name: s.name, Usage: s.usage, Flags: flags, HideHelpCommand: true, Action: s.run, ArgsUsage: argsUsage(s.file)}
+}
+
+func argsUsage(file string) string {
+	if file == "" {
+		return " "
+	}
+	return "FILE (" + file + ")"
 }
 
 func (s sum) run(c *cli.Context) error {
-	if c.NArg() > 0 {
+	if s.file == "" && c.NArg() > 0 {
 		return usagef("calc %s takes options only, got %s", s.name, strings.Join(c.Args().Slice(), " "))
+	}
+	if s.file != "" && c.NArg() != 1 {
+		return usagef("calc %s takes a file of %s", s.name, s.file)
 	}
 	in, err := s.read(c)
 	if err != nil {
 		return err
 	}
+	in.file = c.Args().First()
 	results, err := s.work(in)
 	if err != nil {
 		return fmt.Errorf("calc %s: %w", s.name, err)
@@ -271,4 +288,4 @@ const (
 )
 
 // sums lists all, in the order of the manual.
-func sums() []sum { return append(woodSums(), gasSums()...) }
+func sums() []sum { return slices.Concat(woodSums(), gasSums(), bankSums()) }

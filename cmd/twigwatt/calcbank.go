@@ -1,0 +1,221 @@
+package main
+
+import (
+	"bufio"
+	"encoding/csv"
+	"io"
+	"math"
+	"os"
+	"strconv"
+	"strings"
+
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/storage/battery"
+)
+
+const cautionBattery = 4
+
+// bankSums are the sums of the bank.
+func bankSums() []sum {
+	care := []int{cautionBattery}
+	kinds := make([]string, 0, 4)
+	for _, k := range battery.Kinds() {
+		kinds = append(kinds, string(k))
+	}
+	return []sum{{
+		name: "cycles", usage: "rainflow count of a series, one number a line", source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum",
+		file: "numbers, one a line", inputs: []input{text("depth-cycles", "cycles to the end by depth, like 50:750,80:225")},
+		work: cyclesSum,
+	}, {
+		name: "rundown", usage: "how long a battery of two wells lasts under a draw that repeats", source: "Manwell & McGowan 1993, Solar Energy 50:399", cautions: care,
+		inputs: []input{number("amp-hours", "full size, Ah", 1e-6, 1e9), number("at-hand-share", "share at hand", 1e-6, 1), number("settle-per-h", "settling constant k, 1/h", 1e-6, 1e6),
+			text("draw", "like 0.5A:1m,0A:1m (A; s, m or h), repeated")},
+		work: rundownSum,
+	}, {
+		name: "rates", usage: "the two wells behind a discharge table", source: "Manwell & McGowan 1993, unweighted least squares on amp-hours",
+		file: "CSV with the header hours,amp_hours; 3 rows or more",
+		work: ratesSum,
+	}, {
+		name: "bank", usage: "the published sizing of a bank, its charge and its set",
+		source: "published examples (SOURCES.md, sizing examples): size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft", cautions: care,
+		inputs: []input{number("wh-per-day", "wanted, Wh a day", 0, 1e7), number("days", "without charge", 0, 365).or("1"), number("depth-pct", "of discharge", 1, 100).or("50"),
+			number("air-c", "around the bank, °C", -20, 50).or("25"), number("volts", "of the bank", 1, 2000).or("12"), number("charge-hours", "C over so many hours", 0.1, 100).or("5"),
+			number("charger-pct", "AC to DC", 1, 100).or("75"), number("altitude-m", "altitude, m", 0, 6000).or("0")},
+		work: bankSum,
+	}, {
+		name: "cold", usage: "capacity, self-discharge and freezing in the cold", source: "an AGM data sheet (battery_temperature.csv); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
+		inputs: []input{text("kind", "of bank", kinds...), number("air-c", "around the bank, °C", -40, 60), number("soc-pct", "charge, %", 0, 100).or("50")},
+		work: func(in given) ([]result, error) {
+			if err := in.need("kind", "air-c"); err != nil {
+				return nil, err
+			}
+			kind, airC := battery.Kind(in.words["kind"]), in.numbers["air-c"]
+			freezes := figure("freezes_at_c", "its electrolyte freezes at", "°C", 1, battery.FreezesAtC(in.numbers["soc-pct"]))
+			if kind == battery.Lithium {
+				freezes = result{key: "freezes_at_c", label: "freezing", none: true}
+			}
+			return []result{figure("capacity_pct", "capacity", "% of that at 25 °C", 1, battery.CapacityPct(airC)),
+				figure("self_discharge_pct_month", "self-discharge", "% a month", 2, 100*battery.SelfDischargeAt(battery.DefaultsOf(kind).SelfDischargePct/100, airC)), freezes}, nil
+		},
+	}, {
+		name: "ventilation", usage: "air for the hydrogen of a charge", source: "EN/IEC 62485-2", cautions: care,
+		inputs: []input{number("cells", "in series, 2 V each", 1, 1000), number("amp-hours", "ten-hour size, Ah", 1e-3, 1e6), text("kind", "of bank", kinds...), text("stage", "of the charge", "float", "boost").or("boost")},
+		work: func(in given) ([]result, error) {
+			if err := in.need("cells", "amp-hours", "kind"); err != nil {
+				return nil, err
+			}
+			air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"], in.numbers["cells"], in.numbers["amp-hours"])
+			if err != nil {
+				return nil, usagef("%s", err)
+			}
+			return []result{figure("air_m3_h", "air", "m³/h", 2, air), figure("opening_cm2", "opening", "cm²", 1, opening)}, nil
+		},
+	}}
+}
+
+func cyclesSum(in given) ([]result, error) {
+	var curve []battery.Point
+	if spec := in.words["depth-cycles"]; spec != "" {
+		for pair := range strings.SplitSeq(spec, ",") {
+			depth, cycles, ok := strings.Cut(pair, ":")
+			x, errX := strconv.ParseFloat(strings.TrimSpace(depth), 64)
+			y, errY := strconv.ParseFloat(strings.TrimSpace(cycles), 64)
+			if !ok || errX != nil || errY != nil || !(x > 0 && y > 0) || len(curve) > 0 && !(x > curve[len(curve)-1].X) {
+				return nil, usagef("--depth-cycles must be pairs like 50:750,80:225 with rising depths, got %q", spec)
+			}
+			curve = append(curve, battery.Point{X: x, Y: y})
+		}
+	}
+	series, err := readNumbers(in.file)
+	if err != nil {
+		return nil, err
+	}
+	var list []any
+	var parts []string
+	damage := 0.0
+	rain := battery.NewRainflow(func(c battery.Cycle) {
+		list = append(list, report.Pairs{{Key: "range", Value: c.Range}, {Key: "mean", Value: c.Mean}, {Key: "count", Value: c.Count}})
+		parts = append(parts, report.Number(c.Count, 1)+" of "+report.Number(c.Range, 3)+" around "+report.Number(c.Mean, 3))
+		if curve != nil {
+			damage += c.Count / battery.CyclesToEnd(curve, c.Range)
+		}
+	})
+	for _, x := range series {
+		rain.Add(x)
+	}
+	rain.Finish()
+	if list == nil {
+		list = []any{}
+	}
+	worn := figure("damage", "damage", "of a life", 6, damage)
+	if curve == nil {
+		worn = result{key: "damage", label: "damage", none: true}
+	}
+	return []result{{key: "cycles", label: "cycles:", text: strings.Join(parts, "; "), list: list}, worn}, nil
+}
+
+// readNumbers reads numbers, one a line.
+func readNumbers(name string) ([]float64, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, usagef("%s", err)
+	}
+	defer f.Close()
+	var all []float64
+	lines := bufio.NewScanner(f)
+	for n := 1; lines.Scan(); n++ {
+		cell := strings.TrimSpace(lines.Text())
+		if cell == "" {
+			continue
+		}
+		x, err := strconv.ParseFloat(cell, 64)
+		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+			return nil, usagef("%s:%d: must be a number, got %q", name, n, cell)
+		}
+		all = append(all, x)
+	}
+	if err := lines.Err(); err != nil {
+		return nil, err
+	}
+	if len(all) < 2 {
+		return nil, usagef("%s: must have two numbers or more, got %d", name, len(all))
+	}
+	return all, nil
+}
+
+func rundownSum(in given) ([]result, error) {
+	if err := in.need("amp-hours", "at-hand-share", "settle-per-h", "draw"); err != nil {
+		return nil, err
+	}
+	var draws []battery.Draw
+	for piece := range strings.SplitSeq(in.words["draw"], ",") {
+		d, ok := parseDraw(strings.TrimSpace(piece))
+		if !ok {
+			return nil, usagef("--draw must be pieces like 0.5A:1m,0A:1m (s, m or h), got %q", piece)
+		}
+		draws = append(draws, d)
+	}
+	hours, err := battery.Rundown(in.numbers["amp-hours"], in.numbers["at-hand-share"], in.numbers["settle-per-h"], draws)
+	if err != nil {
+		return nil, usagef("--draw: %s", err)
+	}
+	return []result{figure("hours", "lasts", "h", 4, hours)}, nil
+}
+
+func parseDraw(piece string) (battery.Draw, bool) {
+	amps, length, ok := strings.Cut(piece, ":")
+	amps, isAmps := strings.CutSuffix(amps, "A")
+	if !ok || !isAmps || len(length) < 2 {
+		return battery.Draw{}, false
+	}
+	unit, known := map[byte]float64{'s': 1.0 / 3600, 'm': 1.0 / 60, 'h': 1}[length[len(length)-1]]
+	x, errX := strconv.ParseFloat(amps, 64)
+	y, errY := strconv.ParseFloat(length[:len(length)-1], 64)
+	return battery.Draw{Amps: x, Hours: y * unit}, known && errX == nil && errY == nil
+}
+
+func ratesSum(in given) ([]result, error) {
+	f, err := os.Open(in.file)
+	if err != nil {
+		return nil, usagef("%s", err)
+	}
+	defer f.Close()
+	r := csv.NewReader(f)
+	r.FieldsPerRecord = 2
+	var rows []battery.Rate
+	for n := 1; ; n++ {
+		row, err := r.Read()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return nil, usagef("%s: %s", in.file, err)
+		}
+		if n == 1 && strings.TrimSpace(row[0]) == "hours" && strings.TrimSpace(row[1]) == "amp_hours" {
+			continue
+		}
+		hours, errH := strconv.ParseFloat(strings.TrimSpace(row[0]), 64)
+		ampHours, errA := strconv.ParseFloat(strings.TrimSpace(row[1]), 64)
+		if n == 1 || errH != nil || errA != nil {
+			return nil, usagef("%s:%d: must be the header hours,amp_hours and then two numbers a row, got %s", in.file, n, strings.Join(row, ","))
+		}
+		rows = append(rows, battery.Rate{Hours: hours, AmpHours: ampHours})
+	}
+	fit, err := battery.FitRates(rows)
+	if err != nil {
+		return nil, usagef("%s: %s", in.file, err)
+	}
+	return []result{figure("full_ah", "full", "Ah", 2, fit.FullAh), figure("at_hand_share", "at hand", "", 4, fit.AtHandShare),
+		figure("settle_per_h", "settling", "1/h", 3, fit.SettlePerH), figure("rms_ah", "rms", "Ah", 2, fit.RMSAh)}, nil
+}
+
+func bankSum(in given) ([]result, error) {
+	if err := in.need("wh-per-day"); err != nil {
+		return nil, err
+	}
+	n := in.numbers
+	need := n["wh-per-day"] * n["days"] / (n["depth-pct"] / 100) * battery.CellSizeFactor(n["air-c"])
+	charge := need / n["charge-hours"]
+	return []result{figure("need_wh", "size", "Wh", 0, need), figure("amp_hours", "or", "Ah", 2, need/n["volts"]), figure("charge_w", "charge at", "W", 0, charge),
+		figure("set_w", "from a set of", "W", 0, charge/battery.AltitudeShare(n["altitude-m"])/(n["charger-pct"]/100))}, nil
+}
