@@ -1,49 +1,24 @@
 package loads
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/testdata/published"
 )
-
-func readPublished(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, text string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 // Published: household_h0.csv: the mean of each hour's quarters, by column.
 func TestH0HoursAreTheMeanOfTheirQuarters(t *testing.T) {
-	rows := readPublished(t, "household_h0.csv")
+	rows := published.Rows(t, "household_h0.csv")
 	if len(rows) != 24 {
 		t.Fatalf("%d rows", len(rows))
 	}
 	for _, row := range rows {
-		hour := int(number(t, row[0]))
+		hour := int(published.Number(t, row[0]))
 		for column, cell := range row[1:] {
 			got := meanOverMinutes(&readH0()[column/3][column%3], hour*60, hour*60+60)
-			if want := number(t, cell); math.Abs(got-want) > 0.0006 { // the table's three decimals
+			if want := published.Number(t, cell); math.Abs(got-want) > 0.0006 { // the table's three decimals
 				t.Errorf("hour %d, column %d: %g W, want %g", hour, column+1, got, want)
 			}
 		}
@@ -52,8 +27,8 @@ func TestH0HoursAreTheMeanOfTheirQuarters(t *testing.T) {
 
 // Published: VDEW M-05/2000 (seasonal_factor_h0.csv).
 func TestSeasonFactor(t *testing.T) {
-	for _, row := range readPublished(t, "seasonal_factor_h0.csv") {
-		if got, want := SeasonFactor(int(number(t, row[0]))), number(t, row[1]); math.Abs(got-want) > 1e-9 {
+	for _, row := range published.Rows(t, "seasonal_factor_h0.csv") {
+		if got, want := SeasonFactor(int(published.Number(t, row[0]))), published.Number(t, row[1]); math.Abs(got-want) > 1e-9 {
 			t.Errorf("day %s: %g, want %g", row[0], got, want)
 		}
 	}

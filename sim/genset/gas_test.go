@@ -6,12 +6,14 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"twigwatt/testdata/published"
 )
 
 // Published: ISO 6976:2016 (heats_of_combustion.csv), volumes at 22.414 l/mol.
 func TestHeatsOfCombustion(t *testing.T) {
 	pure := map[string]Gas{"CO": {CO: 1}, "H2": {H2: 1}, "CH4": {CH4: 1}}
-	for _, row := range readPublished(t, "heats_of_combustion.csv") {
+	for _, row := range published.Rows(t, "heats_of_combustion.csv") {
 		gross, _ := strconv.ParseFloat(row[1], 64)
 		net, _ := strconv.ParseFloat(row[3], 64)
 		within(t, row[0]+" net", pure[row[0]].NetMJNm3(), net, 1e-4)
@@ -22,7 +24,7 @@ func TestHeatsOfCombustion(t *testing.T) {
 // Published: SOURCES.md, producer_gas.csv: the measured mix has 4.788 MJ/Nm³,
 // wants 1.000 of air and makes a mixture of 2.394.
 func TestMeasuredMix(t *testing.T) {
-	row := readPublished(t, "producer_gas.csv")[0]
+	row := published.Rows(t, "producer_gas.csv")[0]
 	share := func(i int) float64 { x, _ := strconv.ParseFloat(row[i], 64); return x / 100 }
 	g := Gas{CO: share(1), H2: share(2), CH4: share(3), CO2: share(4), N2: share(5)}
 	within(t, "net", g.NetMJNm3(), 4.788, 0.0002)
@@ -33,7 +35,7 @@ func TestMeasuredMix(t *testing.T) {
 // Published: Zainal et al. 2001 (from memory), as SOURCES.md states it: the row
 // with ±1.0 on H2 and CO, ±0.5 on CO2 and CH4 (exact factor: 0.20), ±2.2 on N2.
 func TestPublishedEquilibrium(t *testing.T) {
-	row := readPublished(t, "producer_gas.csv")[1]
+	row := published.Rows(t, "producer_gas.csv")[1]
 	p, err := Wood{Moisture: 0.20, DryMJKg: 18.5, ReactorC: 800}.Gasify()
 	if err != nil {
 		t.Fatal(err)
@@ -79,7 +81,7 @@ func TestHeatCapacitiesAgreeWithTheConstants(t *testing.T) {
 // Published: testdata/published/heat_capacity.csv.
 func TestThermoTable(t *testing.T) {
 	ours := map[string]thermo{"H2": thermoH2, "CO": thermoCO, "CO2": thermoCO2, "H2O": thermoH2O, "CH4": thermoCH4, "N2": thermoN2}
-	for _, row := range readPublished(t, "heat_capacity.csv") {
+	for _, row := range published.Rows(t, "heat_capacity.csv") {
 		var x [5]float64
 		for i := range x {
 			x[i], _ = strconv.ParseFloat(row[i+1], 64)

@@ -1,28 +1,13 @@
 package genset
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
 	"twigwatt/sim/place"
+	"twigwatt/testdata/published"
 )
-
-func readPublished(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
-}
 
 func within(t *testing.T, what string, got, want, relative float64) {
 	t.Helper()
@@ -34,7 +19,7 @@ func within(t *testing.T, what string, got, want, relative float64) {
 // Published: FAO Forestry Paper 72, Appendix 1 and 2 (testdata/published/engine_chain.csv).
 func TestDisplacementChain(t *testing.T) {
 	cell := map[string]float64{}
-	for _, row := range readPublished(t, "engine_chain.csv") {
+	for _, row := range published.Rows(t, "engine_chain.csv") {
 		v, err := strconv.ParseFloat(row[1], 64)
 		if err != nil {
 			t.Fatal(err)
@@ -74,7 +59,7 @@ func TestPowerFactor(t *testing.T) {
 
 // Published: ISO 2533 (testdata/published/standard_atmosphere.csv).
 func TestStandardAtmosphere(t *testing.T) {
-	for _, row := range readPublished(t, "standard_atmosphere.csv") {
+	for _, row := range published.Rows(t, "standard_atmosphere.csv") {
 		altitude, _ := strconv.ParseFloat(row[0], 64)
 		want, _ := strconv.ParseFloat(row[1], 64)
 		within(t, row[0]+" m", place.PressurePa(altitude), want, 1e-6)
@@ -96,7 +81,7 @@ func TestDefaultFuelLine(t *testing.T) {
 // Published: testdata/published/wood_heat.csv, whose rows fit
 // 19.0(1−w) − 2.40w; within 0.03 MJ/kg by the formula of EN 14918.
 func TestNetHeatOfWood(t *testing.T) {
-	for _, row := range readPublished(t, "wood_heat.csv") {
+	for _, row := range published.Rows(t, "wood_heat.csv") {
 		pct, _ := strconv.ParseFloat(row[0], 64)
 		want, _ := strconv.ParseFloat(row[1], 64)
 		m := pct / 100

@@ -1,29 +1,19 @@
 package place
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/testdata/published"
 )
 
 // Published: testdata/published/day_length.csv: FAO-56's example and almanac
 // tables; within 0.05 h, each by its own definition of the day's end.
 func TestDayLength(t *testing.T) {
-	f, err := os.Open("../../testdata/published/day_length.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, row := range rows[1:] {
+	for _, row := range published.Rows(t, "day_length.csv") {
 		latitude, _ := strconv.ParseFloat(row[0], 64)
 		want, _ := strconv.ParseFloat(row[2], 64)
 		date, err := calendar.ParseDate(row[1])

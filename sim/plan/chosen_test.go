@@ -327,68 +327,6 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 	})
 }
 
-// TestChores: each as often as it is wanted, within its hours and days, none
-// lost, none doubled, and on runs where there are runs.
-func TestChores(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		times := rapid.IntRange(1, 9).Draw(t, "times")
-		kWh, kW := rapid.Float64Range(0.2, 2).Draw(t, "kwh"), rapid.Float64Range(0.3, 1.5).Draw(t, "kw")
-		s, err := readSet([]string{"days=21", "load.away=[\"2025-01-20\"]", fmt.Sprintf("load.chore.wash.kwh=%g", kWh), fmt.Sprintf("load.chore.wash.kw=%g", kW),
-			fmt.Sprintf("load.chore.wash.times_per_week=%d", times), "load.chore.wash.days=[\"mon-fri\"]", "load.chore.wash.hours=[\"09:00-19:00\"]", "load.kwh_per_day=4"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
-		if err != nil {
-			t.Fatal(err)
-		}
-		placed := 0.0
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
-			chore := f.LoadKW - s.Demand.LoadKW[at.Step]
-			day := s.House.Days[at.Day]
-			if chore > 1e-9 && (at.OfDay < 18 || at.OfDay >= 38 || day.Away || !s.Wants.Chores[0].Days.Holds(day.Date.Weekday())) {
-				t.Fatalf("a chore out of its hours at %s", s.House.Span.StepTime(at.Step))
-			}
-			placed += chore * s.House.Span.StepH()
-		}); err != nil {
-			t.Fatal(err)
-		}
-		due := 0
-		for _, n := range s.Wants.Chores[0].Due(s.House.Span, s.Demand.AwayDay) {
-			due += n
-		}
-		r := c.Chores()
-		if math.Abs(placed-r.OnRunsKWh-r.FromBankKWh) > 1e-6 || math.Abs(placed+r.UnplacedKWh-float64(due)*kWh) > 1e-6 {
-			t.Fatalf("due %g kWh, placed %g, report %+v", float64(due)*kWh, placed, r)
-		}
-		if times <= 5 && r.OnRunsKWh < 0.5*placed {
-			t.Fatalf("of %g kWh only %g on runs", placed, r.OnRunsKWh)
-		}
-	})
-}
-
-// A chore is never done on top of itself, however often it is wanted.
-func TestAChoreDoesNotOverlapItself(t *testing.T) {
-	s, err := readSet([]string{"days=14", "load.kwh_per_day=2", "load.chore.wash.kwh=2", "load.chore.wash.kw=2", "load.chore.wash.times_per_week=14", "load.chore.wash.hours=16:00-19:00"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
-		if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > 2+1e-9 {
-			t.Fatalf("%g kW of a chore of 2 kW at %s", chore, s.House.Span.StepTime(at.Step))
-		}
-	}); err != nil {
-		t.Fatal(err)
-	}
-	if r := c.Chores(); r.OnRunsKWh+r.FromBankKWh < 50 {
-		t.Errorf("%+v of 56 kWh", r)
-	}
-}
-
 // Ready wood that is just the shortest run feeds it to its end.
 func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

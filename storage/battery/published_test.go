@@ -1,45 +1,20 @@
 package battery
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"regexp"
-	"strconv"
 	"testing"
+
+	"twigwatt/testdata/published"
 )
-
-// readPublished reads a table of testdata/published without its header.
-func readPublished(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, text string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 // Published: lifetimes of a two-well battery under stepped draws, Jongerden et
 // al., DSN 2009 (from memory; each confirmed by an independent solution of the
 // equations to 0.006 min). An hour stands here for their minute.
 func TestTwoWellLifetimesArePublished(t *testing.T) {
 	draw := regexp.MustCompile(`([\d.]+)A for (\d+)min`)
-	for _, row := range readPublished(t, "two_well_lifetimes.csv") {
-		capacity, want := number(t, row[0]), number(t, row[3])
+	for _, row := range published.Rows(t, "two_well_lifetimes.csv") {
+		capacity, want := published.Number(t, row[0]), published.Number(t, row[3])
 		bank := Bank{FullKWh: capacity, CeilingShare: 1, AtHandShare: 0.166, SettlePerH: 0.122,
 			DischargeEfficiency: 1, InverterEfficiency: 1, InverterKW: 99, TaperHours: 1, ChargeCurve: []Point{{0, 100}},
 			ChargerEfficiency: 1}
@@ -48,8 +23,8 @@ func TestTwoWellLifetimesArePublished(t *testing.T) {
 		s := bank.Rested(capacity)
 		var pattern []float64
 		for _, m := range draw.FindAllStringSubmatch(row[2], -1) {
-			for range int(math.Round(number(t, m[2]) / step)) {
-				pattern = append(pattern, number(t, m[1]))
+			for range int(math.Round(published.Number(t, m[2]) / step)) {
+				pattern = append(pattern, published.Number(t, m[1]))
 			}
 		}
 		got := 0.0
@@ -72,10 +47,10 @@ func TestTwoWellLifetimesArePublished(t *testing.T) {
 // SOURCES.md, discharge_rates_agm.csv (unweighted least squares).
 func TestDischargeTableFit(t *testing.T) {
 	var rows []Rate
-	for _, row := range readPublished(t, "discharge_rates_agm.csv") {
+	for _, row := range published.Rows(t, "discharge_rates_agm.csv") {
 		if row[0] == "1.80" {
-			hours := number(t, row[1])
-			rows = append(rows, Rate{Hours: hours, AmpHours: hours * number(t, row[2])})
+			hours := published.Number(t, row[1])
+			rows = append(rows, Rate{Hours: hours, AmpHours: hours * published.Number(t, row[2])})
 		}
 	}
 	fit, err := FitRates(rows)
@@ -99,8 +74,8 @@ func TestDischargeTableFit(t *testing.T) {
 
 // Published: SOURCES.md, self_discharge.csv (R. Vader): the 10 °C column from the 20 °C one.
 func TestSelfDischargeHalvesInTheCold(t *testing.T) {
-	for _, row := range readPublished(t, "self_discharge.csv") {
-		at20, at10 := number(t, row[1]), number(t, row[2])
+	for _, row := range published.Rows(t, "self_discharge.csv") {
+		at20, at10 := published.Number(t, row[1]), published.Number(t, row[2])
 		if d := DefaultsOf(Kind(row[0])); d.SelfDischargePct != at20 {
 			t.Errorf("%s: default %g %% a month, published %g", row[0], d.SelfDischargePct, at20)
 		}
@@ -123,8 +98,8 @@ func TestSelfDischargeHalvesInTheCold(t *testing.T) {
 
 // Published: SOURCES.md, battery_temperature.csv.
 func TestColdTable(t *testing.T) {
-	for _, row := range readPublished(t, "battery_temperature.csv") {
-		airC, pct := number(t, row[1]), number(t, row[2])
+	for _, row := range published.Rows(t, "battery_temperature.csv") {
+		airC, pct := published.Number(t, row[1]), published.Number(t, row[2])
 		const at20 = 97.2 // worked: 86 + 20/25·14
 		want := min(1, pct/at20)
 		if got := CapacityFactor(airC); math.Abs(got-want) > 1e-12 {

@@ -4,22 +4,24 @@ import (
 	"math"
 	"regexp"
 	"testing"
+
+	"twigwatt/testdata/published"
 )
 
 // Published: two_well_lifetimes.csv (from memory; each confirmed by an
 // independent solution of the equations to 0.006 min), in closed form.
 func TestRundown(t *testing.T) {
 	draw := regexp.MustCompile(`([\d.]+)A for (\d+)min`)
-	for _, row := range readPublished(t, "two_well_lifetimes.csv") {
+	for _, row := range published.Rows(t, "two_well_lifetimes.csv") {
 		var draws []Draw
 		for _, m := range draw.FindAllStringSubmatch(row[2], -1) {
-			draws = append(draws, Draw{Amps: number(t, m[1]), Hours: number(t, m[2])}) // an hour for their minute
+			draws = append(draws, Draw{Amps: published.Number(t, m[1]), Hours: published.Number(t, m[2])}) // an hour for their minute
 		}
-		got, err := Rundown(number(t, row[0]), 0.166, 0.122, draws)
+		got, err := Rundown(published.Number(t, row[0]), 0.166, 0.122, draws)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := number(t, row[3]); math.Abs(got-want) > 0.011 { // the table's rounding and the stated 0.006
+		if want := published.Number(t, row[3]); math.Abs(got-want) > 0.011 { // the table's rounding and the stated 0.006
 			t.Errorf("%s, %s: %.4f, want %s", row[0], row[1], got, row[3])
 		}
 	}
@@ -35,14 +37,14 @@ func TestRundown(t *testing.T) {
 
 // Published: cell_size_factor.csv; ventilation.csv; SOURCES.md, sizing examples.
 func TestSizing(t *testing.T) {
-	for _, row := range readPublished(t, "cell_size_factor.csv") {
-		if got := CellSizeFactor((number(t, row[0]) - 32) / 1.8); math.Abs(got-number(t, row[1])) > 1e-9 {
+	for _, row := range published.Rows(t, "cell_size_factor.csv") {
+		if got := CellSizeFactor((published.Number(t, row[0]) - 32) / 1.8); math.Abs(got-published.Number(t, row[1])) > 1e-9 {
 			t.Errorf("%s °F: %g, want %s", row[0], got, row[1])
 		}
 	}
-	for _, row := range readPublished(t, "ventilation.csv") {
-		air, opening, err := VentilationM3H(Kind(row[2]), row[3], number(t, row[0]), number(t, row[1]))
-		if err != nil || math.Abs(air-number(t, row[5])) > 1e-9 || math.Abs(opening-number(t, row[6])) > 1e-9 {
+	for _, row := range published.Rows(t, "ventilation.csv") {
+		air, opening, err := VentilationM3H(Kind(row[2]), row[3], published.Number(t, row[0]), published.Number(t, row[1]))
+		if err != nil || math.Abs(air-published.Number(t, row[5])) > 1e-9 || math.Abs(opening-published.Number(t, row[6])) > 1e-9 {
 			t.Errorf("%v: %g m³/h, %g cm², %v", row, air, opening, err)
 		}
 	}

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"twigwatt/testdata/published"
 )
 
 func count(series ...float64) (cycles []Cycle) {
@@ -22,9 +24,9 @@ func TestRainflowExample(t *testing.T) {
 	for _, c := range count(-2, 1, -3, 5, -1, 3, -4, 4, -2) {
 		got[c.Range] += c.Count
 	}
-	rows := readPublished(t, "rainflow_e1049.csv")
+	rows := published.Rows(t, "rainflow_e1049.csv")
 	for _, row := range rows {
-		if n := got[number(t, row[0])]; n != number(t, row[1]) {
+		if n := got[published.Number(t, row[0])]; n != published.Number(t, row[1]) {
 			t.Errorf("range %s: %g cycles, want %s", row[0], n, row[1])
 		}
 	}

@@ -1,47 +1,22 @@
 package woodpile
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
+	"twigwatt/testdata/published"
 )
-
-func readPublished(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("../../testdata/published/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, text string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 // Published: Wood Handbook (2010), Table 4-2 (emc.csv), within 0.06 points (its
 // rounding and its equation's worst cell); FPL-RN-0268: 20 °C, 50 % gives 9.271141.
 func TestEquilibriumMoisture(t *testing.T) {
-	for _, row := range readPublished(t, "emc.csv") {
-		airC := (number(t, row[0]) - 32) / 1.8
-		if got, want := 100*EquilibriumDryBasis(airC, number(t, row[1])), number(t, row[2]); math.Abs(got-want) > 0.06 {
+	for _, row := range published.Rows(t, "emc.csv") {
+		airC := (published.Number(t, row[0]) - 32) / 1.8
+		if got, want := 100*EquilibriumDryBasis(airC, published.Number(t, row[1])), published.Number(t, row[2]); math.Abs(got-want) > 0.06 {
 			t.Errorf("%s °F, %s %%: %.3f, want %g", row[0], row[1], got, want)
 		}
 	}
@@ -54,10 +29,10 @@ func TestEquilibriumMoisture(t *testing.T) {
 // table was inverted from this row: it tests the equation there and back.
 func TestOutdoorMoistureOfSeattle(t *testing.T) {
 	air, _ := place.Climate("seattle")
-	row := readPublished(t, "outdoor_emc_monthly.csv")[0]
+	row := published.Rows(t, "outdoor_emc_monthly.csv")[0]
 	for month := range 12 {
 		got := 100 * EquilibriumDryBasis(air.MeanC[month], air.HumidityPct[month])
-		if want := number(t, row[month+1]); math.Abs(got-want) > 0.06 {
+		if want := published.Number(t, row[month+1]); math.Abs(got-want) > 0.06 {
 			t.Errorf("month %d: %.2f, want %g", month+1, got, want)
 		}
 	}
@@ -83,12 +58,12 @@ func dry(t *testing.T, climate, start string, days int, dryBasis float64, piece 
 // Published: drying_bands.csv. The drying constants are calibrated on these very
 // bands: this holds them there, and proves nothing more.
 func TestDryingKeepsTheBandsItWasCalibratedOn(t *testing.T) {
-	for _, row := range readPublished(t, "drying_bands.csv") {
-		got := dry(t, row[1], row[3], int(number(t, row[5])), number(t, row[4]), Piece(row[2]), Roof)
-		if low, high := number(t, row[6]), number(t, row[7]); got < low || got > high {
+	for _, row := range published.Rows(t, "drying_bands.csv") {
+		got := dry(t, row[1], row[3], int(published.Number(t, row[5])), published.Number(t, row[4]), Piece(row[2]), Roof)
+		if low, high := published.Number(t, row[6]), published.Number(t, row[7]); got < low || got > high {
 			t.Errorf("%s: %.3f, band %g to %g", row[0], got, low, high)
 		}
-		if want := number(t, row[8]); math.Abs(got-want) > 0.006 {
+		if want := published.Number(t, row[8]); math.Abs(got-want) > 0.006 {
 			t.Errorf("%s: %.3f, the law gives %g", row[0], got, want)
 		}
 	}
