@@ -205,3 +205,73 @@ func TestRationingSpreadsTheDark(t *testing.T) {
 		t.Errorf("a pile that lasts is rationed: %+v", plenty.Rations)
 	}
 }
+
+// TestMoreHoursNeverMoreShortfall, beyond the grid's margin; and each row of the
+// wall card keeps the rules.
+func TestMoreHoursNeverMoreShortfall(t *testing.T) {
+	last := math.Inf(1)
+	for _, limit := range []string{"0", "2", "4", "6", "8"} {
+		s := read(t, home, "plan.by=chosen", "step_minutes=60", "days=60", "plan.short_kg_per_kwh=5000", "tending.max_hours_a_day="+limit)
+		y, _ := run(t, s)
+		const marginKWh = 0.05 // of a grid of 101 levels, in 60 days
+		if y.Total.ShortfallKWh > last+marginKWh {
+			t.Errorf("%s h: %g kWh short, with fewer hours %g", limit, y.Total.ShortfallKWh, last)
+		}
+		last = y.Total.ShortfallKWh
+	}
+	if last > marginOfPlenty {
+		t.Errorf("with 8 h a day %g kWh are short", last)
+	}
+}
+
+const marginOfPlenty = 0.1 // kWh
+
+func TestWallCard(t *testing.T) {
+	s := read(t, home, "plan.by=chosen", "step_minutes=30", "start=2025-01-15", "days=40", "tending.hours=[\"08:00-11:00\", \"14:00-20:00\"]", "tending.max_hours_a_day=5")
+	chooser, err := s.ChooserFor(context.Background(), s.House)
+	if err != nil {
+		t.Fatal(err)
+	}
+	card, err := study.WallCard(context.Background(), s.House, s.Demand, nil, chooser)
+	if err != nil {
+		t.Fatal(err)
+	}
+	y, _ := run(t, s)
+	if len(card) != 2 || card[0].Days != 17 || card[1].Days != 23 || card[1].First.String() != "2025-02-01" {
+		t.Fatalf("%+v", card)
+	}
+	wood := 0.0
+	for _, r := range card {
+		wood += r.ChosenDryKg
+		from, to := r.StartMinute, r.StartMinute+r.Minutes
+		if r.Minutes > 0 && !(from >= 480 && to <= 660 || from >= 840 && to <= 1200) || r.Minutes > 300 {
+			t.Errorf("%d to %d is not tended", from, to)
+		}
+	}
+	if math.Abs(wood-y.Total.BurnedDryKg) > 1e-6 {
+		t.Errorf("the months' chosen wood is %g kg, the span's %g", wood, y.Total.BurnedDryKg)
+	}
+	// the first month is the span's own start: its window is the best of all windows
+	first := read(t, home, "plan.by=chosen", "step_minutes=30", "start=2025-01-15", "days=17", "tending.hours=[\"08:00-11:00\", \"14:00-20:00\"]", "tending.max_hours_a_day=5")
+	least := math.Inf(1)
+	for steps := 2; steps <= 10; steps++ {
+		for start := range 48 {
+			if first.House.TendedAhead(start) < steps {
+				continue
+			}
+			books, err := sim.Run(context.Background(), first.House, first.Demand, &plan.EveryDay{House: first.House, StartStep: start, StopStep: start + steps}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			y := sim.Summarize(first.House, books, nil)
+			least = math.Min(least, y.Price.TotalKg()+y.Price.SoftKg)
+		}
+	}
+	books, err := sim.Run(context.Background(), first.House, first.Demand, &plan.EveryDay{House: first.House, StartStep: card[0].StartMinute / 30, StopStep: (card[0].StartMinute + card[0].Minutes) / 30}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := sim.Summarize(first.House, books, nil); got.Price.TotalKg()+got.Price.SoftKg > least+1e-6 {
+		t.Errorf("the card's window costs %g kg, the best %g", got.Price.TotalKg()+got.Price.SoftKg, least)
+	}
+}

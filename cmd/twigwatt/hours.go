@@ -1,0 +1,152 @@
+package main
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/loads"
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/study"
+)
+
+const mostLimitH = 12.0
+
+func hoursCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "hours",
+		Usage:     "how many hours a day? A span for each limit, and the wall card",
+		ArgsUsage: "[SCENARIO]",
+		Flags: []cli.Flag{jsonFlag(), setFlag(),
+			&cli.Float64Flag{Name: "every", Value: 1, Usage: "limits every so many `HOURS` from 0 to 12"},
+			&cli.IntFlag{Name: "short-days", Value: 0, Usage: "`DAYS` of the span that may be short"},
+			&cli.StringFlag{Name: "report", Usage: "write the wall card as a page to `FILE`"}},
+		Action: hours,
+	}
+}
+
+func hours(c *cli.Context) error {
+	every := c.Float64("every")
+	if !(every >= 0.25 && every <= mostLimitH) {
+		return usagef("--every must be 0.25 to 12, got %s", c.Value("every"))
+	}
+	if c.Int("short-days") < 0 {
+		return usagef("--short-days must be 0 or more, got %d", c.Int("short-days"))
+	}
+	if c.IsSet("report") {
+		if err := replaceable(c.String("report"), "<!DOCTYPE html>", "page"); err != nil {
+			return err
+		}
+	}
+	own, err := readScenario(c)
+	if err != nil {
+		return err
+	}
+	h := &study.Hours{Name: own.Name, Span: own.House.Span, ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
+	show := newProgress(c.App.ErrWriter)
+	defer show.clear()
+	least := own.House.Tending.MinHoursARun
+	for i := 0; float64(i)*every <= mostLimitH+1e-9; i++ {
+		limit := float64(i) * every
+		show.at("limit %.2g of %g h", limit, mostLimitH)
+		s, err := limited(c, h, limit, least)
+		if err != nil {
+			return err
+		}
+		summary, err := chosenSummary(c, s)
+		if err != nil {
+			return err
+		}
+		h.Limits = append(h.Limits, study.Limit{MaxHours: limit, Summary: summary})
+	}
+	h.FindLeast()
+	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least); err != nil {
+		return err
+	}
+	h.Warnings = own.Warnings
+	show.clear()
+	return printHours(c, h)
+}
+
+// limited reads the scenario with chosen runs under a limit. One under the
+// shortest run means no run.
+func limited(c *cli.Context, h *study.Hours, limit, least float64) (*scenarios.Scenario, error) {
+	if limit < least {
+		limit = 0
+	}
+	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+	return readScenario(c, "plan.by=chosen", "tending.max_hours_a_day="+number(limit), "plan.short_kg_per_kwh="+number(h.ShortKg))
+}
+
+func chosenSummary(c *cli.Context, s *scenarios.Scenario) (*sim.Summary, error) {
+	chooser, err := s.ChooserFor(c.Context, s.House)
+	if err != nil {
+		return nil, err
+	}
+	books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
+	if err != nil {
+		return nil, err
+	}
+	return sim.Summarize(s.House, books, s.Warnings), nil
+}
+
+// wallCard keeps the recommended limit, or the scenario's own where none meets
+// what is wanted.
+func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64) error {
+	h.CardLimit = ownLimit
+	if h.Least != nil && h.Least.MaxHours > 0 {
+		h.CardLimit = h.Least.MaxHours
+	}
+	s, err := limited(c, h, h.CardLimit, least)
+	if err != nil {
+		return err
+	}
+	chooser, err := s.ChooserFor(c.Context, s.House)
+	if err != nil {
+		return err
+	}
+	var choreKW []float64
+	if len(s.Wants.Chores) > 0 {
+		choreKW, _ = loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	}
+	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, choreKW, chooser)
+	return err
+}
+
+func printHours(c *cli.Context, h *study.Hours) error {
+	var err error
+	if c.Bool("json") {
+		err = report.HoursJSON(c.App.Writer, h)
+	} else {
+		err = report.HoursText(c.App.Writer, h)
+	}
+	if err != nil || !c.IsSet("report") {
+		return err
+	}
+	var page strings.Builder
+	if err := report.HoursPage(&page, h); err != nil {
+		return err
+	}
+	return writeWhole(c, c.String("report"), page.String())
+}
+
+// writeWhole writes a page that has been made.
+func writeWhole(c *cli.Context, name, text string) error {
+	f, err := createWhole(name)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if _, err := f.WriteString(text); err != nil {
+		return fmt.Errorf("%s: cannot be written: %w", name, err)
+	}
+	if err := f.Commit(true); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
+	return nil
+}
