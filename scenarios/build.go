@@ -15,6 +15,7 @@ import (
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -35,6 +36,8 @@ type Scenario struct {
 
 	sameStartStep, sameSteps int
 	startBelow, stopAbove    float64
+	snap                     study.Snap
+	ratedKWh, volts          float64
 	choreKW                  []float64
 }
 
@@ -72,6 +75,8 @@ func (r *reading) build(text string) *Scenario {
 	s.Rationed = v.plan.ration
 	s.sameStartStep = v.plan.sameStart / span.StepMinutes
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
+	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
+	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
 	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
 	s.warn(r.list)
 	return s
@@ -306,6 +311,15 @@ func (s *Scenario) chores() []float64 {
 	}
 	return kw
 }
+
+// Snap is the scenario's cold snap.
+func (s *Scenario) Snap() study.Snap { return s.snap }
+
+// RatedKWh is the bank's size at rated_hours.
+func (s *Scenario) RatedKWh() float64 { return s.ratedKWh }
+
+// Volts is the bank's voltage, 0 where the scenario does not tell.
+func (s *Scenario) Volts() float64 { return s.volts }
 
 // outlook is what the chosen plan is made with where wood is not rationed.
 func (s *Scenario) outlook() plan.Outlook {

@@ -68,10 +68,11 @@ type dayPlan struct {
 
 // Outlook is what a chosen plan is made with, beside the house.
 type Outlook struct {
-	Foresight Foresight
-	Chores    []loads.Chore
-	Levels    int       // of stored energy, 3 or more; 0: the program's choice
-	WoodKg    []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
+	Foresight  Foresight
+	Chores     []loads.Chore
+	Levels     int       // of stored energy, 3 or more; 0: the program's choice
+	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
+	WoodKg     []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
 }
 
 // NewChosen plans a span. The only error is the context's.
@@ -84,6 +85,9 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*
 			c.levels = levelsShort
 		}
 	}
+	if o.HandbackKg == 0 {
+		o.HandbackKg = h.Prices.ShortKgPerKWh
+	}
 	var err error
 	if c.market.moisture, err = expectedMoisture(ctx, h, d); err != nil {
 		return nil, err
@@ -94,7 +98,7 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*
 	c.chores = newChoreBook(h, d, o.Chores)
 	c.choreKW = make([]float64, h.Span.StepsADay())
 	c.makeGrids()
-	return c, c.backward(ctx)
+	return c, c.backward(ctx, o.HandbackKg)
 }
 
 func (c *Chosen) makeGrids() {
@@ -128,13 +132,13 @@ func (c *Chosen) load(day int) (loadKW, otherKW []float64) {
 
 // backward works out the values at every midnight. The outcomes of the days do
 // not hang on them, and are worked out ahead on all cores.
-func (c *Chosen) backward(ctx context.Context) error {
+func (c *Chosen) backward(ctx context.Context, handbackKg float64) error {
 	days := len(c.house.Days)
 	c.midnight = make([][]float64, days+1)
 	last := c.grids[days-1]
 	c.midnight[days] = make([]float64, c.levels)
 	for level, storedKWh := range last.level {
-		c.midnight[days][level] = c.house.Prices.ShortKgPerKWh * c.house.ServableKWh(max(0, c.startKWh-storedKWh))
+		c.midnight[days][level] = handbackKg * c.house.ServableKWh(max(0, c.startKWh-storedKWh))
 	}
 	first := &outcomes{}
 	first.make(c.house, c.levels, len(c.market.ready))

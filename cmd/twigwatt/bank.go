@@ -1,0 +1,157 @@
+package main
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/loads"
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
+)
+
+func bankCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "bank",
+		Usage:     "how big a bank? Sizes against the hardest week and the whole span",
+		ArgsUsage: "[SCENARIO]",
+		Flags: []cli.Flag{jsonFlag(), setFlag(),
+			&cli.StringFlag{Name: "kwh", Usage: "`SIZES` at rated_hours, like 8,12,16,24"},
+			&cli.StringFlag{Name: "amp-hours", Usage: "`SIZES` instead, at the scenario's battery.volts"},
+			&cli.StringFlag{Name: "week", Usage: "the week from a `DATE` of the span instead of the one that wants most"},
+			&cli.IntFlag{Name: "engine-out", Usage: "no runs on the week's first `DAYS`"},
+			&cli.StringFlag{Name: "report", Usage: "write a page to `FILE`"}},
+		Action: bank,
+	}
+}
+
+func bank(c *cli.Context) error {
+	if out := c.Int("engine-out"); out < 0 || out > 7 {
+		return usagef("--engine-out must be 0 to 7, got %d", out)
+	}
+	if c.IsSet("report") {
+		if err := replaceable(c.String("report"), "<!DOCTYPE html>", "page"); err != nil {
+			return err
+		}
+	}
+	own, err := readScenario(c)
+	if err != nil {
+		return err
+	}
+	sizes, err := sizesOf(c, own)
+	if err != nil {
+		return err
+	}
+	first := study.HardestWeek(own.House.Span, own.Demand)
+	if c.IsSet("week") {
+		date, err := calendar.ParseDate(c.String("week"))
+		if err != nil || date < own.House.Span.Start || date >= own.House.Span.End() {
+			return usagef("--week must be a date of the span, %s to %s, got %q", own.House.Span.Start, own.House.Span.End()-1, c.String("week"))
+		}
+		first = int(date - own.House.Span.Start)
+	}
+	b := &study.Bank{Name: own.Name, Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
+		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, Warnings: own.Warnings}
+	show := newProgress(c.App.ErrWriter)
+	defer show.clear()
+	for i, kWh := range sizes {
+		show.at("size %d of %d", i+1, len(sizes))
+		size, err := sizeOf(c, b, kWh, first)
+		if err != nil {
+			return err
+		}
+		b.Sizes = append(b.Sizes, *size)
+	}
+	for i := range b.Sizes {
+		if s := &b.Sizes[i]; s.Carries && (b.Least == nil || s.KWh < b.Least.KWh) {
+			b.Least = s
+		}
+	}
+	show.clear()
+	return printBank(c, b)
+}
+
+// sizesOf are the sizes asked for, in the order asked, or a spread around the
+// scenario's own.
+func sizesOf(c *cli.Context, own *scenarios.Scenario) ([]float64, error) {
+	kWh, ampHours := c.String("kwh"), c.String("amp-hours")
+	factor, list, flag := 1.0, kWh, "kwh"
+	switch {
+	case kWh != "" && ampHours != "":
+		return nil, usagef("give --kwh or --amp-hours, not both")
+	case ampHours != "":
+		if own.Volts() == 0 {
+			return nil, usagef("--amp-hours needs battery.volts in the scenario")
+		}
+		factor, list, flag = own.Volts()/1000, ampHours, "amp-hours"
+	case kWh == "":
+		var sizes []float64
+		for _, share := range []float64{0.5, 0.75, 1, 1.25, 1.5, 2} {
+			sizes = append(sizes, share*own.RatedKWh())
+		}
+		return sizes, nil
+	}
+	var sizes []float64
+	for cell := range strings.SplitSeq(list, ",") {
+		x, err := strconv.ParseFloat(strings.TrimSpace(cell), 64)
+		if err != nil || !(x*factor > 0 && x*factor <= 1e4) {
+			return nil, usagef("--%s must be sizes like 8,12,16, each more than 0, got %q", flag, cell)
+		}
+		sizes = append(sizes, x*factor)
+	}
+	return sizes, nil
+}
+
+func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size, error) {
+	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+	s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+number(kWh), "plan.short_kg_per_kwh="+number(b.ShortKg))
+	if err != nil {
+		return nil, err
+	}
+	size := &study.Size{KWh: kWh}
+	if size.Span, err = chosenSummary(c, s); err != nil {
+		return nil, err
+	}
+	var choreKW []float64
+	if len(s.Wants.Chores) > 0 {
+		choreKW, _ = loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	}
+	house := *s.House
+	house.Prices.SpareKgPerKWhH *= study.ShortPriceFactor // a size is asked whether it can keep the spare energy
+	week, demand := study.Week(&house, s.Demand, choreKW, first, b.EngineOut, b.Snap)
+	foresight := plan.Foresight(s.Foresight)
+	if err := size.RunWeek(c.Context, week, demand, foresight); err != nil {
+		return nil, err
+	}
+	size.DaysWithoutEngine = study.Carried(week, demand)
+	size.BearsMorePct, err = study.BearsMore(c.Context, week, demand, foresight)
+	for _, w := range slices.Concat(size.Span.Warnings, size.Week.Warnings) {
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full"}, w.Code) && !slices.Contains(b.Warnings, w) {
+			b.Warnings = append(b.Warnings, sim.Warning{Code: w.Code, Text: w.Text})
+		}
+	}
+	return size, err
+}
+
+func printBank(c *cli.Context, b *study.Bank) error {
+	var err error
+	if c.Bool("json") {
+		err = report.BankJSON(c.App.Writer, b)
+	} else {
+		err = report.BankText(c.App.Writer, b)
+	}
+	if err != nil || !c.IsSet("report") {
+		return err
+	}
+	var page strings.Builder
+	if err := report.BankPage(&page, b); err != nil {
+		return err
+	}
+	return writeWhole(c, c.String("report"), page.String())
+}

@@ -1,0 +1,151 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"twigwatt/sim/study"
+	"twigwatt/storage/battery"
+)
+
+// BankText writes how big a bank for a person at a terminal.
+func BankText(w io.Writer, b *study.Bank) error {
+	var out strings.Builder
+	fmt.Fprintln(&out, Wrap(bankAnswer(b), Width, "  "))
+	fmt.Fprintln(&out, Wrap(weekText(b), Width, "  "))
+	out.WriteString("\n")
+	t := tabwriter.NewWriter(&out, 0, 0, 1, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "\tshort\tdark\tlow-\thours\tdays no\tbears\tspan: days\tcycles\t\tlost kWh\t")
+	fmt.Fprintln(t, "kWh\tkWh\th\test\trun\tengine\tmore\tshort\ta year\tlife\ta year\t")
+	for i := range b.Sizes {
+		s := &b.Sizes[i]
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t%d\t%s\t%s\t%s\t\n", Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Total.ShortfallH, 1), s.Week.Bank.LowestPct,
+			Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0), s.Span.Shortage.Days, Number(aYear(b, s.Span.Bank.FullCycles), 0),
+			strings.TrimSuffix(LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), "ears"), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
+	}
+	t.Flush()
+	fmt.Fprintln(&out, Wrap(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
+		Number(b.ShortKg, 0)), Width, ""))
+	if text := ventilationText(b); text != "" {
+		fmt.Fprintln(&out, Wrap(text, Width, ""))
+	}
+	if b.Least != nil {
+		out.WriteString("\n")
+		leastWeek(&out, b.Least)
+	}
+	warnings(&out, b.Warnings)
+	Closing(&out)
+	_, err := io.WriteString(w, out.String())
+	return err
+}
+
+// leastWeek writes the recommended size's week, a row a day.
+func leastWeek(out *strings.Builder, s *study.Size) {
+	fmt.Fprintf(out, "The week with %s kWh\n", Number(s.KWh, 1))
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "day   \thours\twanted kWh\tmade kWh\tlowest\thighest\t")
+	for i := range s.WeekBooks.Days {
+		d := &s.WeekBooks.Days[i]
+		full := s.WeekHouse.Bank.FullKWh
+		fmt.Fprintf(t, "%-6s\t%s\t%s\t%s\t%.0f %%\t%.0f %%\t\n", d.Date.Time().Format("Mon 2"), Number(d.AttendedH, 1), Number(d.LoadKWh, 1), Number(d.EngineKWh, 1), 100*d.LowestKWh/full, 100*d.HighestKWh/full)
+	}
+	t.Flush()
+}
+
+func aYear(b *study.Bank, x float64) float64 { return x * 365.25 / float64(b.Span.Days) }
+
+func bankAnswer(b *study.Bank) string {
+	if b.Least == nil {
+		return fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor", b.Name, Number(b.SparePct, 0))
+	}
+	return fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor; it bears %s %% more load before dark", b.Name, Number(b.Least.KWh, 1),
+		Number(b.SparePct, 0), Number(b.Least.BearsMorePct, 0))
+}
+
+func weekText(b *study.Bank) string {
+	text := fmt.Sprintf("The week from %s, with a cold snap on it: the air at %s °C, the load at %s %%", DayYear(b.WeekStart), Number(b.Snap.AirC, 1), Number(100*b.Snap.LoadShare, 0))
+	if b.EngineOut > 0 {
+		text += fmt.Sprintf(", and no engine on its first %s", plural(b.EngineOut, "day"))
+	}
+	return text + "."
+}
+
+// ventilationText says what air a lead-acid bank wants, for the recommended size.
+func ventilationText(b *study.Bank) string {
+	s := b.Least
+	if s == nil && len(b.Sizes) > 0 {
+		s = &b.Sizes[len(b.Sizes)-1]
+	}
+	if s == nil {
+		return ""
+	}
+	// the product of cells and amp-hours is the energy: 2 V a cell
+	air, opening, err := battery.VentilationM3H(s.WeekHouse.Bank.Kind, "boost", s.KWh*1000/2, 1)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprintf("Ventilation for %s kWh while it charges hard: %s m³ of air an hour, a free opening of %s cm² (EN/IEC 62485-2, boost).", Number(s.KWh, 1), Number(air, 1), Number(opening, 0))
+}
+
+type sizeJSON struct {
+	KWh               figure `json:"kwh"`
+	ShortfallKWh      figure `json:"shortfall_kwh"`
+	ShortfallHours    figure `json:"shortfall_hours"`
+	LowestPct         figure `json:"lowest_pct"`
+	EngineHours       figure `json:"engine_hours"`
+	DaysWithoutEngine figure `json:"days_without_engine"`
+	YearShortfallDays int    `json:"year_shortfall_days"`
+	FullCyclesYear    figure `json:"full_cycles_year"`
+	LifeYearsLow      figure `json:"life_years_low"`
+	LifeYearsHigh     figure `json:"life_years_high"`
+	LostKWhYear       figure `json:"lost_kwh_year"`
+	BearsMorePct      figure `json:"bears_more_pct"`
+}
+
+// BankJSON writes the sizes with the keys of the manual.
+func BankJSON(w io.Writer, b *study.Bank) error {
+	sizes := []sizeJSON{}
+	for i := range b.Sizes {
+		s := &b.Sizes[i]
+		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(s.Week.Total.ShortfallKWh), figure(s.Week.Total.ShortfallH), figure(s.Week.Bank.LowestPct), figure(s.Week.Total.EngineH),
+			figure(s.DaysWithoutEngine), s.Span.Shortage.Days, figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
+			figure(aYear(b, s.Span.Total.Lost.TotalKWh())), figure(s.BearsMorePct)})
+	}
+	var least any
+	if b.Least != nil {
+		least = figure(b.Least.KWh)
+	}
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()}, {"engine_out_days", b.EngineOut},
+		{"sizes", sizes}, {"least_kwh", least}, {"warnings", warningsJSON(b.Warnings)}, {"cautions", Cautions}})
+}
+
+// BankPage writes the sizes and the recommended one's week as a page.
+func BankPage(w io.Writer, b *study.Bank) error {
+	p := &Page{Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", bankAnswer(b) + "."}}, Cautions: Cautions}
+	if text := ventilationText(b); text != "" {
+		p.Answers = append(p.Answers, Answer{"Air", text})
+	}
+	labels, short, carried := []string{}, []float64{}, []float64{}
+	table := Table{Caption: "Each size", Head: []string{"kWh", "short kWh", "lowest %", "engine h", "days without engine", "bears more %", "days short in the span", "cycles a year", "years of life", "lost kWh a year"}}
+	for i := range b.Sizes {
+		s := &b.Sizes[i]
+		labels = append(labels, Number(s.KWh, 1)+" kWh")
+		short, carried = append(short, s.Week.Total.ShortfallKWh), append(carried, s.DaysWithoutEngine)
+		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Bank.LowestPct, 0), Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1),
+			Number(s.BearsMorePct, 0), fmt.Sprint(s.Span.Shortage.Days), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
+	}
+	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: bankAnswer(b) + ".", Tall: true,
+		Chart: panels(labels, []panel{{axis: "short in the week, kWh", share: 0.5}, {axis: "days without engine", share: 0.5}},
+			[]series{{name: "short", colour: "short", values: short, bars: true}, {name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false), Tables: []Table{table}}}
+	if s := b.Least; s != nil {
+		week := (&Year{House: s.WeekHouse, Summary: s.Week, Books: s.WeekBooks, Record: s.WeekRecord}).week()
+		week.Title = "The week with " + Number(s.KWh, 1) + " kWh"
+		p.Parts = append(p.Parts, week)
+	}
+	for _, warning := range b.Warnings {
+		p.Warnings = append(p.Warnings, warning.Text)
+	}
+	return WritePage(w, p)
+}

@@ -1,0 +1,168 @@
+package study
+
+import (
+	"context"
+	"slices"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
+)
+
+// Snap is a cold snap: the place's air, and the load against the usual.
+type Snap struct{ AirC, LoadShare float64 }
+
+// A Size is a bank of a size, against the hardest week with the cold snap on it
+// and against the whole span.
+type Size struct {
+	KWh               float64 // rated
+	Week              *sim.Summary
+	WeekHouse         *sim.House
+	WeekBooks         *sim.Books
+	WeekRecord        *sim.Record
+	DaysWithoutEngine float64 // carried from full in such a week
+	BearsMorePct      float64 // more load before dark; below 0: less
+	Carries           bool    // the week, with the spare energy above the floor
+	Span              *sim.Summary
+}
+
+// Bank is the answer to how big a bank.
+type Bank struct {
+	Name      string
+	Span      calendar.Span
+	WeekStart calendar.Date
+	EngineOut int
+	ShortKg   float64 // price of a kWh of shortfall that was planned with
+	Snap      Snap
+	SparePct  float64 // percent of the bank wanted above the floor
+	Sizes     []Size
+	Least     *Size // nil: none carries the week
+	Warnings  []sim.Warning
+}
+
+// HardestWeek returns the first day of the seven (fewer in a shorter span) that
+// want most, net of other sources.
+func HardestWeek(span calendar.Span, d *loads.Demand) int {
+	perDay, days := span.StepsADay(), min(weekDays, span.Days)
+	net := make([]float64, span.Days)
+	for step := range d.LoadKW {
+		net[step/perDay] += d.LoadKW[step] - d.OtherKW[step]
+	}
+	hardest, most := 0, 0.0
+	for first := 0; first+days <= span.Days; first++ {
+		sum := 0.0
+		for _, x := range net[first : first+days] {
+			sum += x
+		}
+		const crumbKWh = 1e-9
+		if first == 0 || sum > most+crumbKWh {
+			hardest, most = first, sum
+		}
+	}
+	return hardest
+}
+
+const weekDays = 7
+
+// Week is the household in the week from a day of its span: in the snap's air,
+// with ready wood without end, starting at start_pct, runs barred on the first
+// engineOut days.
+func Week(h *sim.House, d *loads.Demand, choreKW []float64, first, engineOut int, snap Snap) (*sim.House, *loads.Demand) {
+	days := min(weekDays, h.Span.Days-first)
+	spec := WithoutEnd(h).Spec
+	spec.Span.Start, spec.Span.Days = h.Span.Start+calendar.Date(first), days
+	for month := range spec.Air.MeanC {
+		spec.Air.MeanC[month] = snap.AirC
+	}
+	if engineOut > 0 {
+		spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns), calendar.DateRange{First: spec.Span.Start, Last: spec.Span.Start + calendar.Date(engineOut-1)})
+	}
+	from, to := first*h.Span.StepsADay(), (first+days)*h.Span.StepsADay()
+	week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW[from:to]), OtherKW: d.OtherKW[from:to], ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW[from:to]), ExpectedOtherKW: d.ExpectedOtherKW[from:to],
+		AwayDay: d.AwayDay[first : first+days]}
+	scale(week, snap.LoadShare)
+	if choreKW != nil { // the week's chores in the first of their hours
+		for i := range week.LoadKW {
+			week.LoadKW[i] += choreKW[from+i]
+			week.ExpectedLoadKW[i] += choreKW[from+i]
+		}
+	}
+	return sim.NewHouse(spec), week
+}
+
+func scale(d *loads.Demand, factor float64) {
+	for i := range d.LoadKW {
+		d.LoadKW[i] *= factor
+		d.ExpectedLoadKW[i] *= factor
+	}
+}
+
+// weekOutlook is what a week is planned with: energy not handed back keeps the
+// scenario's own price, or the plan would rather be dark than end the week lower.
+func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outlook {
+	return plan.Outlook{Foresight: foresight, Levels: levels, HandbackKg: h.Prices.ShortKgPerKWh / ShortPriceFactor}
+}
+
+// RunWeek runs a week by chosen runs into the size.
+func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) error {
+	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
+	c, err := plan.NewChosen(ctx, h, d, weekOutlook(h, foresight, 0))
+	if err != nil {
+		return err
+	}
+	if s.WeekBooks, err = sim.Run(ctx, h, d, c, s.WeekRecord.Step); err != nil {
+		return err
+	}
+	s.Week = sim.Summarize(h, s.WeekBooks, nil)
+	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
+	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
+	const roundingKWh = 1e-6
+	s.Carries = s.Week.Shortage.WorstDay == nil && lowest >= wanted-roundingKWh
+	return nil
+}
+
+// Carried returns how many days a bank carries a week's wants, repeated, from its
+// ceiling without the engine. A bank that is never dark in a year is said to
+// carry a year.
+func Carried(h *sim.House, d *loads.Demand) float64 {
+	const mostDays, darkKWh = 365, 0.001
+	stepH, steps := h.Span.StepH(), len(d.LoadKW)
+	perDay := h.Span.StepsADay()
+	s := h.Bank.Rested(h.Days[0].Bank.CeilingKWh)
+	for step := 0; step < mostDays*perDay; step++ {
+		var p sim.Power
+		i := step % steps
+		h.Electric(h.Days[i/perDay].Bank, &s, &p, d.LoadKW[i], d.OtherKW[i], sim.Engine{})
+		if p.ShortfallKW*stepH > darkKWh { // within the step, as far as the load was served
+			return (float64(step) + p.DischargeKW/(p.DischargeKW+p.ShortfallKW)) / float64(perDay)
+		}
+	}
+	return mostDays
+}
+
+// BearsMore returns by how many percent more than a week's load a bank gets
+// through it without a dark step, found by halving; below 0 it bears less.
+func BearsMore(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) (float64, error) {
+	const least, most, halvings, levels = 0.05, 5.0, 9, 121
+	low, high := least, most // dark at high, not at low
+	for range halvings {
+		factor := (low + high) / 2
+		week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW), OtherKW: d.OtherKW, ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW), ExpectedOtherKW: d.ExpectedOtherKW, AwayDay: d.AwayDay}
+		scale(week, factor)
+		c, err := plan.NewChosen(ctx, h, week, weekOutlook(h, foresight, levels))
+		if err != nil {
+			return 0, err
+		}
+		books, err := sim.Run(ctx, h, week, c, nil)
+		if err != nil {
+			return 0, err
+		}
+		if total := books.Total(); total.ShortfallH > 0 {
+			high = factor
+		} else {
+			low = factor
+		}
+	}
+	return 100 * (low - 1), nil
+}

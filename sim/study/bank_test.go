@@ -1,0 +1,86 @@
+package study_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
+)
+
+const flat = `
+days = 20
+step_minutes = 60
+[load.appliance.all]
+watts = 200
+[engine]
+kw = 2.6
+[battery]
+kwh = 12
+at_hand_share = 1
+temperature_effects = false
+self_discharge_pct_month = 0
+inverter_idle_w = 0
+`
+
+// Worked: 12 kWh, half of it above the floor, gives 6 · 0.95 · 0.92 = 5.244 kWh
+// at the house; at 0.2 kW that is 26.22 h, 1.0925 days.
+func TestDaysCarriedEqualTheHandSum(t *testing.T) {
+	s := read(t, flat)
+	week, demand := study.Week(s.House, s.Demand, nil, 0, 0, study.Snap{AirC: 0, LoadShare: 1})
+	if got, want := study.Carried(week, demand), 6*0.95*0.92/0.2/24; math.Abs(got-want) > 1e-9 {
+		t.Errorf("%g days, want %g", got, want)
+	}
+	// with 1.15 of the load it carries it 1.15 times less long
+	week, demand = study.Week(s.House, s.Demand, nil, 0, 0, study.Snap{AirC: 0, LoadShare: 1.15})
+	if got, want := study.Carried(week, demand), 6*0.95*0.92/0.23/24; math.Abs(got-want) > 1e-9 {
+		t.Errorf("in a snap: %g days, want %g", got, want)
+	}
+}
+
+func TestALargerBankNeverCarriesLess(t *testing.T) {
+	days, short, bears := 0.0, math.Inf(1), math.Inf(-1)
+	for _, kwh := range []string{"4", "8", "12", "18", "26"} {
+		s := read(t, flat, "battery.kwh="+kwh, "load.appliance.all.watts=260", "plan.short_kg_per_kwh=5000", "plan.by=chosen", "tending.max_hours_a_day=4")
+		week, demand := study.Week(s.House, s.Demand, nil, 3, 1, study.Snap{AirC: 0, LoadShare: 1.1})
+		var size study.Size
+		if err := size.RunWeek(context.Background(), week, demand, plan.Exact); err != nil {
+			t.Fatal(err)
+		}
+		more, err := study.BearsMore(context.Background(), week, demand, plan.Exact)
+		if err != nil {
+			t.Fatal(err)
+		}
+		const marginKWh, marginPct = 0.02, 3 // the grid's, and that of nine halvings
+		if d := study.Carried(week, demand); d < days {
+			t.Errorf("%s kWh carries %g days, a smaller one %g", kwh, d, days)
+		} else {
+			days = d
+		}
+		if x := size.Week.Total.ShortfallKWh; x > short+marginKWh {
+			t.Errorf("%s kWh is short by %g kWh, a smaller one by %g", kwh, x, short)
+		} else {
+			short = x
+		}
+		if more < bears-marginPct {
+			t.Errorf("%s kWh bears %g %% more, a smaller one %g", kwh, more, bears)
+		} else {
+			bears = more
+		}
+		if week.Days[0].Tendable || !week.Days[1].Tendable {
+			t.Error("the engine is out on the first day alone")
+		}
+	}
+	if short > 0.02 {
+		t.Errorf("the largest bank is short by %g kWh: the test sees one end alone", short)
+	}
+}
+
+// Worked: of loads 1, 2, 9, 9 ... the seven days that want most hold both nines.
+func TestHardestWeek(t *testing.T) {
+	s := read(t, flat, "load.away=[\"2025-01-01..2025-01-08\"]")
+	if first := study.HardestWeek(s.House.Span, s.Demand); first != 8 {
+		t.Errorf("the hardest week begins on day %d, want 8: everybody was away before", first)
+	}
+}
