@@ -223,8 +223,8 @@ func at(raw map[string]any, key []string) any {
 	return value
 }
 
-// assign puts KEY=VALUE among the entries in place of what the file says of
-// that key and of its rivals. VALUE is TOML, or bare text.
+// assign puts KEY=VALUE among the entries in place of what the file, or --set
+// before it, says of that key and of its rivals. VALUE is TOML, or bare text.
 func (r *reading) assign(assignment string) {
 	key, text, ok := strings.Cut(assignment, "=")
 	key = strings.TrimSpace(key)
@@ -233,10 +233,7 @@ func (r *reading) assign(assignment string) {
 		return
 	}
 	replaced := append(rivalsOf(key), key)
-	r.entries = slices.DeleteFunc(r.entries, func(e entry) bool {
-		name := strings.Join(e.key, ".")
-		return slices.Contains(replaced, name) && (e.line != ofSet || name == key)
-	})
+	r.entries = slices.DeleteFunc(r.entries, func(e entry) bool { return slices.Contains(replaced, strings.Join(e.key, ".")) })
 	r.entries = append(r.entries, entry{key: strings.Split(key, "."), value: bare(strings.TrimSpace(text)), line: ofSet})
 }
 
