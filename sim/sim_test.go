@@ -163,6 +163,7 @@ func (d byteDraws) int(_ string, low, high int) int {
 func FuzzStep(f *testing.F) {
 	f.Add([]byte("a household of some kind and what it wants"))
 	f.Add([]byte{255, 0, 255, 0, 255, 0, 255, 0, 255, 0})
+	f.Add([]byte("\xff\x00\xff\x00\x00\x00\xc5?\x1f%%\x85mv\xa5\xbb/\xf9\xca)\xe4\xfe\xea\xe1N\xb4\x9d\x85\xd1ve\xcb\x8c\b")) // a cut that mixes with ready wood
 	f.Fuzz(func(t *testing.T, bytes []byte) {
 		d := byteDraws{&bytes}
 		h := anyHouse(d)

@@ -27,7 +27,7 @@ type Flows struct {
 	Ready           float64 // share of the step in which the engine gave power
 	Burned          woodpile.Burned
 	CondensateL     float64
-	Moved           woodpile.Moved // on the pile: cuts as the day begins, the rest as it ends
+	Moved           woodpile.Moved // on the pile as the day ends
 }
 
 // Electric moves the bank through a step in which the house wants loadKW, other
@@ -73,9 +73,6 @@ func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (St
 // step's load and other power, and no more.
 func (h *House) step(s *State, f *Flows, at Moment, c Command) {
 	day := &h.Days[at.Day]
-	if at.OfDay == 0 && len(h.Pile.Cuts) > 0 {
-		f.Moved = h.Pile.Morning(&s.Pile, at.Day)
-	}
 	h.tend(s, f, at, c)
 	var e Engine
 	dryBasis := h.Pile.RatedDryBasis
@@ -93,6 +90,7 @@ func (h *House) step(s *State, f *Flows, at Moment, c Command) {
 	if at.OfDay == h.stepsADay-1 {
 		s.TendedSteps, s.Starts = 0, 0
 		if !h.Pile.Endless {
+			f.Moved = h.Pile.Lay(&s.Pile, at.Day)
 			night := h.Pile.Night(&s.Pile, day.Drying)
 			f.Moved.LostDryKg, f.Moved.LostWaterKg, f.Moved.DriedWaterKg = night.LostDryKg, night.LostWaterKg, night.DriedWaterKg
 		}

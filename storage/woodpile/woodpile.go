@@ -2,10 +2,10 @@
 // in the place's air, yearly cuts, what is ready to gasify, and what is burned,
 // driest first.
 //
-// A Pile is equipment and never changes; a State is a plain value. Morning lays
-// the day's cuts on it, Burn takes wood off, Night dries it and lets a day's share
-// of the yearly loss go; all change it in place, for a year has no time for
-// copies. Left out: rain by the day, the inside of a stack, bark.
+// A Pile is equipment and never changes; a State is a plain value. Burn takes
+// wood off it; in the evening Lay lays the day's cuts on it, and Night dries it
+// and lets a day's share of the yearly loss go. All change it in place, for a
+// year has no time for copies. Left out: rain by the day, the inside of a stack, bark.
 package woodpile
 
 import "math"
@@ -185,11 +185,12 @@ func (p *Pile) NearlyReady(s *State) (name string, dryKg, dryBasis float64) {
 	return p.Stacks[i].Name, s.DryKg[i], s.DryBasis[i]
 }
 
-// Morning lays the day's cuts on the pile. Wood that is cut onto the rest of an
-// earlier year's mixes with it.
-func (p *Pile) Morning(s *State, day int) (m Moved) {
+// Lay lays the day's cuts on the pile, in the evening: no run is under way that
+// mixing could starve. Wood that is cut onto the rest of an earlier year's mixes
+// with it.
+func (p *Pile) Lay(s *State, day int) (m Moved) {
 	for _, cut := range p.Cuts {
-		if cut.Day != day {
+		if cut.Day != day || cut.DryKg == 0 {
 			continue
 		}
 		sum := s.DryKg[cut.Stack] + cut.DryKg

@@ -97,7 +97,7 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 		s := p.Start()
 		for day := range 10 {
 			dry, water := p.TotalKg(&s), p.WaterKg(&s)
-			m := p.Morning(&s, day)
+			m := p.Lay(&s, day)
 			burned := p.Burn(&s, p.ReadyKg(&s)*rapid.Float64Range(0, 1).Draw(t, "share"))
 			night := p.Night(&s, DryingIn(rapid.Float64Range(-20, 35).Draw(t, "air"), rapid.Float64Range(20, 99).Draw(t, "humidity")))
 			if gap := dry + m.CutDryKg - burned.DryKg - night.LostDryKg - p.TotalKg(&s); math.Abs(gap) > 1e-9 {
