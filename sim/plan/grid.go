@@ -45,14 +45,25 @@ func (g *grid) place(storedKWh float64) float64 {
 	return g.below + (storedKWh-g.split)*g.perKWhUp
 }
 
-// value reads values of the levels at a place.
+// value reads values of the levels at a place. Under the floor, where leak alone
+// leads, the slope is that of the lowest part of the grid: the first piece alone
+// may hold the jump of a dark step.
 func value(values []float64, place float64) float64 {
 	at := int(place)
-	if last := len(values) - 2; uint(at) > uint(last) {
-		at = max(0, min(at, last))
+	if last := len(values) - 2; uint(at) > uint(last) || place < 0 {
+		if place < 0 {
+			return underFloor(values, place)
+		}
+		at = last
 	}
 	here := values[at]
 	return here + (place-float64(at))*(values[at+1]-here)
+}
+
+func underFloor(values []float64, place float64) float64 {
+	const lowestPart = 16
+	k := max(1, (len(values)-1)/lowestPart)
+	return values[0] + place*(values[k]-values[0])/float64(k)
 }
 
 // read returns the value at a stored energy.

@@ -42,7 +42,7 @@ func TestDaysCarriedEqualTheHandSum(t *testing.T) {
 func TestALargerBankNeverCarriesLess(t *testing.T) {
 	days, short, bears := 0.0, math.Inf(1), math.Inf(-1)
 	for _, kwh := range []string{"4", "8", "12", "18", "26"} {
-		s := read(t, flat, "battery.kwh="+kwh, "load.appliance.all.watts=210", "plan.short_kg_per_kwh=5000", "plan.by=chosen", "tending.max_hours_a_day=4")
+		s := read(t, flat, "battery.kwh="+kwh, "load.appliance.all.watts=190", "plan.short_kg_per_kwh=5000", "plan.by=chosen", "tending.max_hours_a_day=4")
 		week, demand := study.Week(s.House, s.Demand, nil, 3, 1, study.Snap{AirC: 0, LoadShare: 1.1})
 		var size study.Size
 		if err := size.RunWeek(context.Background(), week, demand, plan.Exact); err != nil {
