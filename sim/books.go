@@ -105,6 +105,7 @@ type Books struct {
 	Wear          *battery.Wear
 	house         *House
 	stepStartKWh  float64
+	pctPerKWh     float64
 	stepStartPile Wood
 	sinceFull     int
 }
@@ -126,7 +127,8 @@ func newBooks(h *House, s *State) *Books {
 	b.StartKWh = s.Bank.StoredKWh()
 	b.PileStart = h.pile(s)
 	b.Wear = battery.NewWear(h.Bank.CycleLife)
-	b.Wear.Add(100 * b.StartKWh / h.Bank.FullKWh)
+	b.pctPerKWh = 100 / h.Bank.FullKWh
+	b.Wear.Add(b.StartKWh * b.pctPerKWh)
 	b.stepStartKWh, b.stepStartPile = b.StartKWh, b.PileStart
 	return b
 }
@@ -180,7 +182,7 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 		d.HighestKWh = stored
 	}
 	d.MeanKWh += stored
-	b.Wear.Add(100 * stored / b.house.Bank.FullKWh)
+	b.Wear.Add(stored * b.pctPerKWh)
 	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
 	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
 	if gap := math.Abs(electricity)*h + math.Abs(bank); gap > b.StepGapKWh {
