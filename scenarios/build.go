@@ -1,7 +1,6 @@
 package scenarios
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -66,7 +65,11 @@ func (r *reading) build(text string) *Scenario {
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
 	spec.Factors = s.factors(r)
 	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {
-		r.fault(r.tableLines["woodpile"], "woodpile", "must be at most %d stacks, got %d (a yearly cut takes one a year, up to %d; a rack two)",
+		line := r.tableLines["woodpile"]
+		if w := &v.woodpile; line == 0 && len(w.stacks) > 0 {
+			line = r.tableLines["woodpile.stack."+w.stacks[len(w.stacks)-1].name]
+		}
+		r.fault(line, "woodpile", "must be at most %d stacks, got %d (a yearly cut takes one a year, up to %d; a rack two)",
 			woodpile.MostStacks, n, mostCutLots)
 		return nil
 	}
@@ -247,20 +250,19 @@ func (r *reading) pile(span calendar.Span) woodpile.Pile {
 }
 
 // usualSpecies is the species in which needs are counted: that of the scenario,
-// or where it names none the one all its wood is of.
+// or where it names none the one most of its wood is of.
 func (r *reading) usualSpecies() string {
 	w := &r.list.v.woodpile
 	if r.list.given("woodpile.species") {
 		return w.species
 	}
-	usual := ""
+	usual, kg := w.species, map[string]float64{}
 	for _, s := range slices.Concat(w.stacks, w.cuts) {
-		if usual != "" && usual != s.species {
-			return w.species
+		if kg[s.species] += s.stack(w.solidPerStacked).DryKg; kg[s.species] > kg[usual] {
+			usual = s.species
 		}
-		usual = s.species
 	}
-	return cmp.Or(usual, w.species)
+	return usual
 }
 
 // stack counts a stack's or a cut's wood.

@@ -117,6 +117,7 @@ type NoWood struct {
 	Stack         string // "": nothing that is cut small
 	DryKg         float64
 	MoistureShare float64 // wet basis
+	DryLogsKg     float64 // that lie there dry, and only want cutting
 }
 
 // shortStepKWh: a step that misses more is a shortfall step.
@@ -142,7 +143,7 @@ func (b *Books) open(day int, s *State) *DayRecord {
 	d.ReadyDryKg = b.house.Pile.ReadyKg(&s.Pile)
 	d.WithoutReadyWood = d.Tendable && !b.house.HasReadyWood(s)
 	if d.WithoutReadyWood && b.NoWood == nil {
-		b.NoWood = &NoWood{Date: d.Date}
+		b.NoWood = &NoWood{Date: d.Date, DryLogsKg: b.house.Pile.DryLogsKg(&s.Pile)}
 		var u float64
 		b.NoWood.Stack, b.NoWood.DryKg, u = b.house.Pile.NearlyReady(&s.Pile)
 		b.NoWood.MoistureShare = wetBasis(u)

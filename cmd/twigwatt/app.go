@@ -160,6 +160,8 @@ func optionsFirst(app *cli.App, args []string) []string {
 	if at+1 < len(args) {
 		if sub := named(command.Subcommands, args[at+1]); sub != nil {
 			command, at = sub, at+1
+		} else if len(command.Subcommands) > 0 && !strings.HasPrefix(args[at+1], "-") {
+			return args[:at+2] // a word that is no sum: its options are no matter
 		}
 	}
 	var options, words []string

@@ -283,6 +283,7 @@ func (s sum) writeJSON(w io.Writer, results []result) error {
 // Which cautions touch a sum.
 const (
 	cautionGas  = 0
+	cautionHop  = 1 // flare, hopper
 	cautionAsh  = 2
 	cautionWood = 3
 )

@@ -22,7 +22,7 @@ func gasSums() []sum {
 	return []sum{{
 		name: "fuel", usage: "wood by the hour, and how long a hopper lasts",
 		source:   "gasifier 0.70 and turn-down, FAO 72; engine 0.24, Homdoung et al. 2015; alternator 0.85, common practice; no-load share 0.28, Jorapur & Rajvanshi 1995; bulk 297 to 356 kg/m³, FEMA/ORNL-6404",
-		cautions: gas,
+		cautions: []int{cautionGas, cautionHop},
 		inputs: []input{number("kw", "power of the set, kW", 0.01, 100), number("load-pct", "share of it, %", 0, 100).or("100"), number("moisture-pct", "moisture, wet basis, %", 0, 45).or("15"),
 			number("hopper-litres", "the hopper", 0, 1e5).or("60"), number("wood-idle-kg-h", "oven-dry wood at no load, kg/h; with wood-per-kwh-kg", 0, 1000),
 			number("wood-per-kwh-kg", "oven-dry wood for each kWh on top", 0, 1000), number("dry-mj-kg", "net heat of oven-dry wood, MJ/kg", 15, 22).or("18.5")},
@@ -39,7 +39,7 @@ func gasSums() []sum {
 			g := genset.Gas{CO: in.numbers["co-pct"] / 100, H2: in.numbers["h2-pct"] / 100, CH4: in.numbers["ch4-pct"] / 100}
 			const rounding = 1e-9
 			if all := g.CO + g.H2 + g.CH4; all > 1+rounding {
-				return nil, usagef("--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got %g", 100*all)
+				return nil, usagef("--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got %.6g", 100*all)
 			}
 			return []result{figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()), figure("gross_mj_nm3", "gross", "MJ/Nm³", 3, g.GrossMJNm3()),
 				figure("air_per_gas", "air", "m³/m³", 3, g.AirPerGas()), figure("mixture_mj_nm3", "mixture", "MJ/Nm³", 3, g.MixtureMJNm3())}, nil

@@ -131,7 +131,7 @@ func dryingSum(in given) ([]result, error) {
 	}
 	ready := woodpile.DryFrom(airOn, dryBasis(in.numbers["from-pct"]), dryBasis(in.numbers["to-pct"]), date, woodpile.Piece(in.words["piece"]), woodpile.Cover(in.words["cover"]))
 	if ready == nil {
-		return []result{{key: "days", label: "never in this air (days", none: true}, {key: "date", label: "date", none: true}}, nil
+		return []result{{key: "days", label: "never in this air; days", none: true}, {key: "date", label: "date", none: true}}, nil
 	}
 	return []result{figure("days", "dry in", "days", 0, float64(*ready-date)), word("date", "on", ready.String())}, nil
 }

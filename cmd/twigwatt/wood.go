@@ -23,7 +23,7 @@ func wood(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	chooser, err := s.Chooser(c.Context)
+	chooser, err := s.ChooserFor(c.Context, s.House) // without rationing: what is missing is the question
 	if err != nil {
 		return err
 	}

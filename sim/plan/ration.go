@@ -13,6 +13,8 @@ import (
 type Ration struct {
 	FirstDay, LastDay int     // of the span
 	WoodKg            float64 // price of a kg of oven-dry wood, more than 1
+	EasedKg           float64 // a little less, at which the wood does not last
+	DearShare         float64 // of the days, evenly spread, on which WoodKg holds; EasedKg on the others
 	Lasts             bool    // false: it lasts at no price that was tried
 }
 
@@ -20,6 +22,7 @@ type Ration struct {
 const (
 	dearestWood    = 256.0
 	rationHalvings = 10
+	easeHalvings   = 6
 	mostRations    = 12 // stretches of the span, each with its price
 )
 
@@ -52,7 +55,7 @@ func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) 
 		if err != nil || first < 0 {
 			return rations, err
 		}
-		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearestWood}
+		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearestWood, DearShare: 1}
 		lasts := func(woodKg float64) (bool, error) {
 			next.WoodKg = woodKg
 			first, _, err := gap(append(rations[:len(rations):len(rations)], next))
@@ -74,11 +77,48 @@ func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) 
 				low = middle
 			}
 		}
-		next.WoodKg = math.Exp(high)
+		next.WoodKg, next.EasedKg = math.Exp(high), math.Exp(low)
+		if next.Lasts {
+			err = ease(&next, func() (bool, error) { return lasts(next.WoodKg) })
+		}
+		if err != nil {
+			return nil, err
+		}
 		rations = append(rations, next)
 		from = after
 	}
 	return rations, nil
+}
+
+// ease finds the least share of a ration's days on which its price must hold.
+// Shortfall has one price however much is missing, so the plan turns at one price
+// of wood from serving nearly all to saving nearly all: between the two the days
+// are mixed, evenly, and wood and darkness are spread.
+func ease(r *Ration, lasts func() (bool, error)) error {
+	low, high := 0.0, 1.0 // lasts at high, not at low
+	for range easeHalvings {
+		r.DearShare = (low + high) / 2
+		ok, err := lasts()
+		if err != nil {
+			return err
+		}
+		if ok {
+			high = r.DearShare
+		} else {
+			low = r.DearShare
+		}
+	}
+	r.DearShare = high
+	return nil
+}
+
+// on returns the price of wood on a day of a ration's stretch.
+func (r *Ration) on(day int) float64 {
+	n := float64(day - r.FirstDay)
+	if math.Floor((n+1)*r.DearShare) > math.Floor(n*r.DearShare) {
+		return r.WoodKg
+	}
+	return r.EasedKg
 }
 
 // firstGap returns the first stretch of days without ready wood that is not
@@ -106,9 +146,9 @@ func WoodPrices(rations []Ration, days int) []float64 {
 	prices := make([]float64, days)
 	for day := range prices {
 		prices[day] = 1
-		for _, r := range rations {
-			if r.FirstDay <= day && day <= r.LastDay {
-				prices[day] = r.WoodKg
+		for i := range rations {
+			if r := &rations[i]; r.FirstDay <= day && day <= r.LastDay {
+				prices[day] = r.on(day)
 			}
 		}
 	}

@@ -73,6 +73,7 @@ type Wood struct {
 	CutTable []CutRow
 	Ground   Ground
 	Char     genset.Char
+	Lots     []Lot
 	Missing  *Missing // what to cut where the pile falls short; nil: it does not
 	Warnings []sim.Warning
 }
@@ -87,6 +88,34 @@ type WoodMonth struct {
 	NeedStackedM3    float64
 	ReadyDryKg       float64
 	DaysWithoutReady int
+}
+
+// A Lot is a stack or a cut, and from when it can be burned.
+type Lot struct {
+	Name  string
+	From  calendar.Date // it lies from
+	DryKg float64
+	Piece woodpile.Piece
+	Cover woodpile.Cover
+	Ready *calendar.Date // nil: never in this air
+}
+
+// lots works out when each stack and each cut of the span can be burned.
+func lots(h *sim.House) []Lot {
+	var all []Lot
+	add := func(s *woodpile.Stack, dryKg, dryBasis float64, from calendar.Date) {
+		if dryKg > 0 {
+			all = append(all, Lot{s.Name, from, dryKg, s.Piece, s.Cover, woodpile.DryFrom(h.Air.OnDay, dryBasis, h.Pile.MostDryBasis, from, s.Piece, s.Cover)})
+		}
+	}
+	for i := range h.Pile.Stacks {
+		s := &h.Pile.Stacks[i]
+		add(s, s.DryKg, s.DryBasis, h.Span.Start)
+	}
+	for _, cut := range h.Pile.Cuts {
+		add(&h.Pile.Stacks[cut.Stack], cut.DryKg, cut.DryBasis, h.Span.Start+calendar.Date(cut.Day))
+	}
+	return all
 }
 
 // Ground is the ground that grows so much wood each year, as a range.
@@ -135,6 +164,7 @@ func WoodOf(h *sim.House, books *sim.Books, need *sim.Summary, noWood *sim.NoWoo
 	w := &Wood{Span: h.Span, Species: h.Pile.Species, Endless: h.Pile.Endless, NoWood: noWood, Char: need.Char}
 	w.Need = amount(h, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
 	w.CutTable = CutTable(h, &h.Pile.Species)
+	w.Lots = lots(h)
 	yearKg := w.Need.DryKg * daysAYear / float64(h.Span.Days)
 	green := 1 + h.Pile.Species.GreenWithBarkDryBasis()
 	w.Ground = Ground{CoppiceLeastHa: yearKg / coppiceMostKgHa, CoppiceMostHa: yearKg / coppiceLeastKgHa,

@@ -31,19 +31,21 @@ func (r *Rack) warm(s *State, burnedMJ float64) float64 {
 }
 
 // reload moves what has dried on, and loads the rack again from the driest wood
-// cut small. Only one species lies on it at a time.
+// cut small. Only one species
+// lies on it at a time.
 func (p *Pile) reload(s *State) {
 	r := p.Rack
-	if s.DryKg[r.Dried] == 0 || s.RackFrom[0] == s.RackFrom[1] {
-		s.merge(r.Dried, r.Dries, s.DryKg[r.Dries])
-		s.RackFrom[1] = s.RackFrom[0]
+	if s.DryKg[r.Dried] > 0 && p.Stacks[s.RackFrom[0]].Species.Key != p.Stacks[s.RackFrom[1]].Species.Key {
+		s.merge(int(s.RackFrom[1]), r.Dried, s.DryKg[r.Dried]) // what is left of another species goes back to its stack
 	}
+	s.merge(r.Dried, r.Dries, s.DryKg[r.Dries])
+	s.RackFrom[1] = s.RackFrom[0]
 	for {
 		room := r.AsIsKg - s.asIsKg(r.Dries) - s.asIsKg(r.Dried)
-		from := p.driest(s, func(i int) bool {
-			return i != r.Dries && i != r.Dried && p.Stacks[i].Piece != Log &&
-				(s.DryKg[r.Dries] == 0 || p.Stacks[i].Species.Key == p.Stacks[s.RackFrom[0]].Species.Key)
-		})
+		from := p.nextForRack(s, room/2) // a crumb of another species would keep the rack from filling
+		if from < 0 {
+			from = p.nextForRack(s, 0)
+		}
 		const crumbKg = 1e-6 // the rack is full
 		if from < 0 || room < crumbKg {
 			return
@@ -53,6 +55,16 @@ func (p *Pile) reload(s *State) {
 		}
 		s.merge(r.Dries, from, math.Min(s.DryKg[from], room/(1+s.DryBasis[from])))
 	}
+}
+
+// nextForRack returns the driest stack of wood cut small, with so much as it lies
+// and of the rack's species, or −1.
+func (p *Pile) nextForRack(s *State, leastAsIsKg float64) int {
+	r := p.Rack
+	return p.driest(s, func(i int) bool {
+		return i != r.Dries && i != r.Dried && p.Stacks[i].Piece != Log && s.asIsKg(i) >= leastAsIsKg &&
+			(s.DryKg[r.Dries] == 0 || p.Stacks[i].Species.Key == p.Stacks[s.RackFrom[0]].Species.Key)
+	})
 }
 
 // merge takes oven-dry wood with its water from one place to another.

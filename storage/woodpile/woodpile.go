@@ -185,6 +185,17 @@ func (p *Pile) NearlyReady(s *State) (name string, dryKg, dryBasis float64) {
 	return p.Stacks[i].Name, s.DryKg[i], s.DryBasis[i]
 }
 
+// DryLogsKg returns the oven-dry wood of logs that are dry enough, but not cut small.
+func (p *Pile) DryLogsKg(s *State) float64 {
+	kg := 0.0
+	for i := range p.Stacks {
+		if p.Stacks[i].Piece == Log && s.DryBasis[i] <= p.MostDryBasis {
+			kg += s.DryKg[i]
+		}
+	}
+	return kg
+}
+
 // Lay lays the day's cuts on the pile, in the evening: no run is under way that
 // mixing could starve. Wood that is cut onto the rest of an earlier year's mixes
 // with it.

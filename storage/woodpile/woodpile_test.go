@@ -139,3 +139,21 @@ func TestRack(t *testing.T) {
 		t.Errorf("the next evening what the rack dried comes first: next is %g", got)
 	}
 }
+
+// A crumb of one species, too small for a run, must not hold up what has dried of another.
+func TestRackDoesNotWaitForACrumb(t *testing.T) {
+	ash, alder := species(t, "ash"), species(t, "alder")
+	p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, DryMJKg: 18.5, Rack: &Rack{AsIsKg: 60, HeatShare: 0.1, Dries: 2, Dried: 3},
+		Stacks: []Stack{{Species: ash, Piece: Chunk, DryKg: 0, DryBasis: 0.2}, {Species: alder, Piece: Chunk, DryKg: 500, DryBasis: 0.5}, {Piece: Chunk}, {Piece: Chunk}}}
+	s := p.Start()
+	s.DryKg[3], s.DryBasis[3], s.RackFrom[1] = 0.5, 0.2, 0 // a crumb of ash that dried
+	s.DryBasis[2] = 0.1                                    // what the last run dried
+	dried, total := s.DryKg[2], p.TotalKg(&s)
+	p.reload(&s)
+	if s.DryKg[3] != dried || s.DryKg[0] != 0.5 || math.Abs(p.TotalKg(&s)-total) > 1e-9 {
+		t.Errorf("dried %g kg, ash %g kg of %v", s.DryKg[3], s.DryKg[0], s.DryKg[:4])
+	}
+	if p.ReadyKg(&s) < dried {
+		t.Errorf("%g kg ready", p.ReadyKg(&s))
+	}
+}

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"math"
+
 	"github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
 )
@@ -69,7 +71,9 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 		}
 		values := make([]opts.LineData, len(s.values))
 		for i, v := range s.values {
-			values[i] = opts.LineData{Value: rounded(v)}
+			if values[i] = (opts.LineData{Value: rounded(v)}); math.IsNaN(v) {
+				values[i].Value = "-" // the library's word for none
+			}
 		}
 		style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
 		if s.dashed {

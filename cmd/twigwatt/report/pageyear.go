@@ -188,7 +188,7 @@ func (y *Year) wood() Part {
 	day := 0
 	for i := range s.Months {
 		m := &s.Months[i]
-		wet := 0.0
+		wet := math.NaN() // nothing was burned
 		if m.Tally.BurnedAsIsKg > 0 {
 			wet = 100 * (1 - m.Tally.BurnedDryKg/m.Tally.BurnedAsIsKg)
 		}
@@ -196,7 +196,7 @@ func (y *Year) wood() Part {
 		day += m.Days
 		labels = append(labels, m.First.Time().Format("Jan 06"))
 		burned, moisture = append(burned, m.Tally.BurnedDryKg), append(moisture, wet)
-		row := []string{m.First.Time().Format("January 2006"), Number(m.Tally.BurnedDryKg, 0), Number(wet, 1), "no end", "no end"}
+		row := []string{m.First.Time().Format("January 2006"), Number(m.Tally.BurnedDryKg, 0), moistureCell(wet), "no end", "no end"}
 		if !s.Wood.Endless {
 			ready, pile = append(ready, d.ReadyDryKg), append(pile, d.PileStart.DryKg)
 			row[3], row[4] = Number(d.ReadyDryKg, 0), Number(d.PileStart.DryKg, 0)
@@ -220,6 +220,13 @@ func (y *Year) wood() Part {
 	p.Chart = panels(labels, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true}, {axis: "moisture, %", share: 0.32}}, all, false)
 	p.Tables = []Table{table}
 	return p
+}
+
+func moistureCell(wet float64) string {
+	if math.IsNaN(wet) {
+		return "–"
+	}
+	return Number(wet, 1)
 }
 
 func (y *Year) week() Part {

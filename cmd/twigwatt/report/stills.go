@@ -60,6 +60,9 @@ func monthBlock(out *strings.Builder, h *sim.House, b *sim.Books, r *sim.Record,
 		return calendarLeft + calendarWidth*(minute-float64(60*first))/float64(60*(last-first))
 	}
 	name := b.Days[from].Date.Time().Format("January")
+	if h.Span.Start.Year() != (h.Span.End() - 1).Year() {
+		name = b.Days[from].Date.Time().Format("Jan 2006")
+	}
 	hours, short := 0.0, 0
 	for i := from; i < to; i++ {
 		hours += b.Days[i].AttendedH
@@ -67,7 +70,7 @@ func monthBlock(out *strings.Builder, h *sim.House, b *sim.Books, r *sim.Record,
 			short++
 		}
 	}
-	fmt.Fprintf(out, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s %d: %.1f hours a day, %s short">`, calendarLeft+calendarWidth+calendarRight,
+	fmt.Fprintf(out, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`, calendarLeft+calendarWidth+calendarRight,
 		calendarTop+dayHeight*daysInBlock+4, name, b.Days[from].Date.Year(), hours/float64(to-from), plural(short, "day"))
 	fmt.Fprintf(out, `<text x="0" y="12" font-size="12" font-weight="650">%s</text><text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`, name,
 		calendarLeft+calendarWidth+calendarRight, hours/float64(to-from))

@@ -8,19 +8,21 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
+	"twigwatt/storage/woodpile"
 )
 
 // WoodText writes a span's wood for a person at a terminal of 80 columns.
 func WoodText(w io.Writer, s *study.Wood) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of %s for %s from %s", s.Name, stacked(s.Need.StackedM3), s.Species.Key, plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
-	answer(&b, "Need", fmt.Sprintf("%s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), Number(s.Need.Cords, 1),
+	answer(&b, "Need", fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Species.Key, Number(s.Need.Cords, 1),
 		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0)))
 	answer(&b, "Ready", readyText(s))
 	for _, todo := range woodTodo(s) {
 		answer(&b, "DO", todo)
 	}
 	b.WriteString("\n")
+	lotTable(&b, s)
 	woodMonths(&b, s)
 	b.WriteString("\n")
 	cutTable(&b, s)
@@ -47,6 +49,9 @@ func readyText(s *study.Wood) string {
 		return "ready wood lasts the span"
 	}
 	text := fmt.Sprintf("ready wood runs out on %s; %s without a run", dayIn(s.Span, s.NoWood.Date), plural(s.NoDays, "day"))
+	if s.NoWood.Date == s.Span.Start {
+		text = fmt.Sprintf("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
+	}
 	if s.NoWood.Stack != "" {
 		text += fmt.Sprintf("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack, Mass(s.NoWood.DryKg), 100*s.NoWood.MoistureShare)
 	}
@@ -73,9 +78,45 @@ func woodTodo(s *study.Wood) []string {
 	}
 	text += " (" + strings.Join(ways, "; ") + ")"
 	if len(m.Ways) > 0 && m.Ways[len(m.Ways)-1].Late {
-		text += "; that is past: get wood that is dry, or ration (plan.ration)"
+		text += "; that is past: get wood that is dry"
+		if m.Before > s.Span.Start {
+			text += ", or ration (plan.ration)"
+		}
+	}
+	if logs := s.NoWood.DryLogsKg; logs > 0 {
+		return []string{fmt.Sprintf("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
 	}
 	return []string{text}
+}
+
+// lotTable writes when each stack and cut can be burned.
+func lotTable(b *strings.Builder, s *study.Wood) {
+	if len(s.Lots) == 0 {
+		return
+	}
+	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "lot\tlies from\tdry kg\tpiece, cover\tcan be burned from")
+	for _, l := range s.Lots {
+		ready := "never dry in this air"
+		if l.Ready != nil {
+			ready = DayYear(max(*l.Ready, s.Span.Start))
+			if l.Piece == woodpile.Log {
+				ready = "dry " + ready + ", when cut small"
+			}
+		}
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s, %s\t%s\n", shorten(l.Name), DayYear(l.From), Number(l.DryKg, 0), l.Piece, l.Cover, ready)
+	}
+	w.Flush()
+	b.WriteString("\n")
+}
+
+// shorten keeps a household's own name from pushing a table past the terminal.
+func shorten(name string) string {
+	const most = 16
+	if runes := []rune(name); len(runes) > most {
+		return string(runes[:most-1]) + "…"
+	}
+	return name
 }
 
 func woodMonths(b *strings.Builder, s *study.Wood) {
@@ -129,6 +170,7 @@ type woodReportJSON struct {
 	Months        []woodMonthJSON `json:"months"`
 	RunsOut       *string         `json:"runs_out"`
 	CutTable      []cutRowJSON    `json:"cut_table"`
+	Lots          []lotJSON       `json:"lots"`
 	Missing       *missingJSON    `json:"missing"`
 	Ground        groundJSON      `json:"ground"`
 	Char          charJSON        `json:"char"`
@@ -144,6 +186,15 @@ type woodMonthJSON struct {
 
 type cutRowJSON struct {
 	Month     string  `json:"month"`
+	Piece     string  `json:"piece"`
+	Cover     string  `json:"cover"`
+	ReadyFrom *string `json:"ready_from"`
+}
+
+type lotJSON struct {
+	Name      string  `json:"name"`
+	From      string  `json:"from"`
+	DryKg     figure  `json:"dry_kg"`
 	Piece     string  `json:"piece"`
 	Cover     string  `json:"cover"`
 	ReadyFrom *string `json:"ready_from"`
@@ -181,6 +232,10 @@ func WoodJSON(w io.Writer, s *study.Wood) error {
 	}
 	for _, row := range s.CutTable {
 		doc.CutTable = append(doc.CutTable, cutRowJSON{row.Month.Time().Format("2006-01"), string(row.Piece), string(row.Cover), dateOrNull(row.Ready)})
+	}
+	doc.Lots = []lotJSON{}
+	for _, l := range s.Lots {
+		doc.Lots = append(doc.Lots, lotJSON{l.Name, l.From.String(), figure(l.DryKg), string(l.Piece), string(l.Cover), dateOrNull(l.Ready)})
 	}
 	if s.NoWood != nil {
 		doc.RunsOut = dateOrNull(&s.NoWood.Date)

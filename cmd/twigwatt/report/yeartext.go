@@ -128,6 +128,9 @@ func Todo(s *sim.Summary) []string {
 		"no_run_fits":   "make room for runs: no run fits the rules of tending, see the warning below",
 	}
 	known := s.Wood.NoWood != nil
+	if r := s.Ration; r != nil && len(r.Stretches) > 0 {
+		todo, known = append(todo, fmt.Sprintf("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood", Mass(r.MissingDryKg))), true
+	}
 	for _, warning := range s.Warnings {
 		if text, ok := causes[warning.Code]; ok {
 			todo, known = append(todo, text), true
