@@ -257,6 +257,9 @@ func TestWithoutScript(t *testing.T) {
 	if months := eval[int](b, `document.querySelectorAll(".months svg").length`); months != 12 {
 		t.Errorf("%d months in the calendar", months)
 	}
+	if stills := eval[int](b, `document.querySelectorAll("noscript svg").length`); stills != 4 {
+		t.Errorf("%d stills stand for the charts", stills)
+	}
 	if open := eval[int](b, `document.querySelectorAll("details[open] table").length`); open < 6 {
 		t.Errorf("%d tables are open", open)
 	}

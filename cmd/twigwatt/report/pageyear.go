@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"io"
 	"math"
 	"strings"
@@ -153,30 +152,11 @@ func (y *Year) bank() Part {
 	zero := 0.0
 	return Part{ID: "bank", Title: "The bank", Tall: true,
 		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
-		Still:   lineStill("Charge by day, percent: mean, and the floor", mean, floor),
+		Still:   lineStill("Charge, mean of the day, and the floor (dashed)", "%", 100, mean, floor),
 		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, []series{
 			{name: "mean", colour: "bank", values: mean, width: 2.2}, {name: "lowest", colour: "load", values: low, dashed: true}, {name: "highest", colour: "ready", values: high},
 			{name: "floor", colour: "short", values: floor, dashed: true, width: 2}, {name: "days since full", colour: "wood", values: since, panel: 1, bars: true}}, true),
 		Tables: []Table{table}}
-}
-
-// lineStill draws a curve and a level without a script.
-func lineStill(label string, values, level []float64) template.HTML {
-	const width, height = 600.0, 90.0
-	path := func(values []float64) string {
-		text := ""
-		for i, v := range values {
-			letter := "L"
-			if i == 0 {
-				letter = "M"
-			}
-			text += fmt.Sprintf("%s%.1f %.1f", letter, width*float64(i)/math.Max(1, float64(len(values)-1)), height*(1-v/100))
-		}
-		return text
-	}
-	return template.HTML(fmt.Sprintf(`<noscript><svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"><rect class="plate" width="%.0f" height="%.0f"/>`+
-		`<path d="%s" fill="none" stroke="var(--bank)" stroke-width="1.5"/><path d="%s" fill="none" stroke="var(--short)" stroke-dasharray="4 3"/></svg></noscript>`,
-		width, height, template.HTMLEscapeString(label), width, height, path(values), path(level)))
 }
 
 func (y *Year) wood() Part {
@@ -217,6 +197,7 @@ func (y *Year) wood() Part {
 		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2}, series{name: "whole pile", colour: "load", values: pile, dashed: true})
 	}
 	p.Tall = true
+	p.Still = lineStill("Wood burned by month, and what lay ready as it began (dashed)", "kg", highest(burned, ready), burned, ready)
 	p.Chart = panels(labels, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true}, {axis: "moisture, %", share: 0.32}}, all, false)
 	p.Tables = []Table{table}
 	return p
@@ -260,7 +241,8 @@ func (y *Year) week() Part {
 	if s.Total.ShortfallH == 0 {
 		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
-	return Part{ID: "week", Title: "The hardest week", Caption: caption, Tall: true, Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
+	stored := wide(r.Stored)
+	return Part{ID: "week", Title: "The hardest week", Caption: caption, Tall: true, Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor), stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
 		{name: "load", colour: "load", values: wide(r.LoadKW), step: true}, {name: "engine", colour: "engine", values: wide(r.EngineKW), step: true, width: 2.2},
 		{name: "to the bank", colour: "ready", values: wide(r.ChargeKW), step: true, dashed: true}, {name: "from the bank", colour: "wood", values: wide(r.DischargeKW), step: true, dashed: true},
 		{name: "short", colour: "short", values: short, bars: true}, {name: "stored", colour: "bank", values: wide(r.Stored), panel: 1, width: 2.2},
@@ -306,6 +288,7 @@ func (y *Year) worth() Part {
 		}
 		all = append(all, series{name: "the best fixed window", colour: "load", values: fixed, dashed: true, width: 2.2})
 	}
+	p.Still = lineStill("Hours a day by month, and the best fixed window (dashed)", "h", highest(own, fixed), own, fixed)
 	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 1}}, all, false)
 	p.Tables = []Table{table}
 	return p
