@@ -56,11 +56,7 @@ func (t *Tally) add(o *Tally) {
 	t.BurnedAsIsKg += o.BurnedAsIsKg
 	t.BurnedStackedM3 += o.BurnedStackedM3
 	t.CondensateL += o.CondensateL
-	t.Moved.CutDryKg += o.Moved.CutDryKg
-	t.Moved.CutWaterKg += o.Moved.CutWaterKg
-	t.Moved.LostDryKg += o.Moved.LostDryKg
-	t.Moved.LostWaterKg += o.Moved.LostWaterKg
-	t.Moved.DriedWaterKg += o.Moved.DriedWaterKg
+	t.Moved.Add(o.Moved)
 	t.SpareMissingKWhH += o.SpareMissingKWhH
 }
 
@@ -208,11 +204,7 @@ func (b *Books) enterRun(d *DayRecord, s *State, f *Flows) {
 // enterPile books what a step did to the pile, where it did anything.
 func (b *Books) enterPile(d *DayRecord, s *State, f *Flows) {
 	m := &f.Moved
-	d.Moved.CutDryKg += m.CutDryKg
-	d.Moved.CutWaterKg += m.CutWaterKg
-	d.Moved.LostDryKg += m.LostDryKg
-	d.Moved.LostWaterKg += m.LostWaterKg
-	d.Moved.DriedWaterKg += m.DriedWaterKg
+	d.Moved.Add(*m)
 	gain := Wood{m.CutDryKg - f.Burned.DryKg - m.LostDryKg,
 		m.CutWaterKg - (f.Burned.AsIsKg - f.Burned.DryKg) - f.Burned.RackWaterKg - m.LostWaterKg - m.DriedWaterKg}
 	pile := b.house.pile(s)

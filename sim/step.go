@@ -91,8 +91,7 @@ func (h *House) step(s *State, f *Flows, at Moment, c Command) {
 		s.TendedSteps, s.Starts = 0, 0
 		if !h.Pile.Endless {
 			f.Moved = h.Pile.Lay(&s.Pile, at.Day)
-			night := h.Pile.Night(&s.Pile, day.Drying)
-			f.Moved.LostDryKg, f.Moved.LostWaterKg, f.Moved.DriedWaterKg = night.LostDryKg, night.LostWaterKg, night.DriedWaterKg
+			f.Moved.Add(h.Pile.Night(&s.Pile, day.Drying))
 		}
 	}
 }

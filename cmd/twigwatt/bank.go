@@ -1,6 +1,7 @@
 package main
 
 import (
+	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,10 +36,8 @@ func bank(c *cli.Context) error {
 	if out := c.Int("engine-out"); out < 0 || out > 7 {
 		return usagef("--engine-out must be 0 to 7, got %d", out)
 	}
-	if c.IsSet("report") {
-		if err := replaceable(c.String("report"), "<!DOCTYPE html>", "page"); err != nil {
-			return err
-		}
+	if err := reportIsFree(c); err != nil {
+		return err
 	}
 	own, err := readScenario(c)
 	if err != nil {
@@ -74,7 +73,8 @@ func bank(c *cli.Context) error {
 		}
 	}
 	show.clear()
-	return printBank(c, b)
+	return printStudy(c, func(w io.Writer) error { return report.BankJSON(w, b) }, func(w io.Writer) error { return report.BankText(w, b) },
+		func(w io.Writer) error { return report.BankPage(w, b) })
 }
 
 // sizesOf are the sizes asked for, in the order asked, or a spread around the
@@ -137,21 +137,4 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size,
 		}
 	}
 	return size, err
-}
-
-func printBank(c *cli.Context, b *study.Bank) error {
-	var err error
-	if c.Bool("json") {
-		err = report.BankJSON(c.App.Writer, b)
-	} else {
-		err = report.BankText(c.App.Writer, b)
-	}
-	if err != nil || !c.IsSet("report") {
-		return err
-	}
-	var page strings.Builder
-	if err := report.BankPage(&page, b); err != nil {
-		return err
-	}
-	return writeWhole(c, c.String("report"), page.String())
 }

@@ -1,9 +1,8 @@
 package main
 
 import (
-	"fmt"
+	"io"
 	"strconv"
-	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -37,10 +36,8 @@ func hours(c *cli.Context) error {
 	if c.Int("short-days") < 0 {
 		return usagef("--short-days must be 0 or more, got %d", c.Int("short-days"))
 	}
-	if c.IsSet("report") {
-		if err := replaceable(c.String("report"), "<!DOCTYPE html>", "page"); err != nil {
-			return err
-		}
+	if err := reportIsFree(c); err != nil {
+		return err
 	}
 	own, err := readScenario(c)
 	if err != nil {
@@ -69,7 +66,8 @@ func hours(c *cli.Context) error {
 	}
 	h.Warnings = own.Warnings
 	show.clear()
-	return printHours(c, h)
+	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) }, func(w io.Writer) error { return report.HoursText(w, h) },
+		func(w io.Writer) error { return report.HoursPage(w, h) })
 }
 
 // limited reads the scenario with chosen runs under a limit. One under the
@@ -115,38 +113,4 @@ func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64) error {
 	}
 	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, choreKW, chooser)
 	return err
-}
-
-func printHours(c *cli.Context, h *study.Hours) error {
-	var err error
-	if c.Bool("json") {
-		err = report.HoursJSON(c.App.Writer, h)
-	} else {
-		err = report.HoursText(c.App.Writer, h)
-	}
-	if err != nil || !c.IsSet("report") {
-		return err
-	}
-	var page strings.Builder
-	if err := report.HoursPage(&page, h); err != nil {
-		return err
-	}
-	return writeWhole(c, c.String("report"), page.String())
-}
-
-// writeWhole writes a page that has been made.
-func writeWhole(c *cli.Context, name, text string) error {
-	f, err := createWhole(name)
-	if err != nil {
-		return err
-	}
-	defer f.Discard()
-	if _, err := f.WriteString(text); err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
-	}
-	if err := f.Commit(true); err != nil {
-		return err
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
-	return nil
 }

@@ -83,6 +83,15 @@ type Burned struct{ DryKg, AsIsKg, StackedM3, RackWaterKg float64 }
 // Moved is what came or went in a day beside what was burned, in kg.
 type Moved struct{ CutDryKg, CutWaterKg, LostDryKg, LostWaterKg, DriedWaterKg float64 }
 
+// Add adds another day's.
+func (m *Moved) Add(o Moved) {
+	m.CutDryKg += o.CutDryKg
+	m.CutWaterKg += o.CutWaterKg
+	m.LostDryKg += o.LostDryKg
+	m.LostWaterKg += o.LostWaterKg
+	m.DriedWaterKg += o.DriedWaterKg
+}
+
 // Start returns the pile as the span begins.
 func (p *Pile) Start() State {
 	var s State
