@@ -275,3 +275,49 @@ func TestInterrupted(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// always burns whenever the rules allow.
+type always struct{ h *House }
+
+func (a always) Choose(s *State, at Moment) Command { return Command{Run: a.h.MayRun(s, at)} }
+
+// Tended all day and night, a run still ends at midnight, and the next begins
+// after an idle step.
+func TestNoRunCrossesMidnight(t *testing.T) {
+	h := anyHouse(byteDraws{&[]byte{}})
+	h.Tending = Tending{Hours: []calendar.Window{{From: 0, To: calendar.MinutesADay}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: 24, MaxStarts: 1}
+	h.Pile.Endless = true
+	h = NewHouse(h.Spec)
+	n, perDay := h.Span.Steps(), h.Span.StepsADay()
+	d := &loads.Demand{LoadKW: make([]float64, n), OtherKW: make([]float64, n)}
+	ran := make([]bool, n)
+	if _, err := Run(context.Background(), h, d, always{h}, func(at Moment, _ *State, f *Flows) { ran[at.Step] = f.Run }); err != nil {
+		t.Fatal(err)
+	}
+	for step := range ran {
+		if want := step < perDay || step%perDay > 0; ran[step] != want {
+			t.Errorf("step %d of the day %d burns: %v", step%perDay, step/perDay, ran[step])
+		}
+	}
+}
+
+// Worked from SAE J1349 and ISO 2533: rated at sea level in 25 °C, at 1000 m in
+// 25 °C: (1.18·990/898.746 − 0.18)⁻¹ = 0.8930 over (1.18·990/1013.25 − 0.18)⁻¹
+// = 1.0278 at the sea: 0.8688. Colder air than rated never makes more than rated.
+func TestDerating(t *testing.T) {
+	spec := anyHouse(byteDraws{&[]byte{}}).Spec
+	spec.Set.KW, spec.Derated, spec.Cooled, spec.AltitudeM, spec.RatedAltM, spec.RatedAirC = 2, true, false, 1000, 0, 25
+	for month := range spec.Air.MeanC {
+		spec.Air.MeanC[month] = 25
+	}
+	if got := NewHouse(spec).Days[0].MostKW / 2; math.Abs(got-0.8688) > 0.0001 {
+		t.Errorf("at 1000 m: %.4f of the rated power, want 0.8688", got)
+	}
+	spec.AltitudeM = 0
+	for month := range spec.Air.MeanC {
+		spec.Air.MeanC[month] = -10
+	}
+	if got := NewHouse(spec).Days[0].MostKW; got != 2 {
+		t.Errorf("in the cold: %g kW of 2", got)
+	}
+}

@@ -110,9 +110,14 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 				best = math.Min(best, weigh(t, s, runs))
 			}
 		}
-		// the quarter of a percent that a plan may cost more than the best, and the kilogram of one dark step, a jump that
-		// straight lines between levels cannot follow
-		const gridShare, gridKg = 0.0025, 1.0
+		// the quarter of a percent that a plan may cost more than the best, and the kilogram of a dark step on each of the
+		// two days, a jump that straight lines between levels cannot follow
+		const gridShare, gridKg = 0.0025, 2.0
+		// what the table expects is about what it comes to; near the floor the kilograms of several dark steps are smeared
+		const expectedShare, expectedKg = 0.08, 5.0
+		if expected := c.PlannedKg(); math.Abs(expected-got) > got*expectedShare+expectedKg {
+			t.Fatalf("the table expects %.4f kg, it came to %.4f", expected, got)
+		}
 		if got < best-1e-6 || got > best*(1+gridShare)+gridKg {
 			t.Fatalf("chosen runs weigh %.4f kg, the best of all plans %.4f", got, best)
 		}
