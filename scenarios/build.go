@@ -314,6 +314,10 @@ func (s *Scenario) chores() []float64 {
 	return kw
 }
 
+// ChoreKW is the chores' power by step, each in the first of its hours, as plans
+// have it that do not choose; nil where there are no chores.
+func (s *Scenario) ChoreKW() []float64 { return s.choreKW }
+
 // Snap is the scenario's cold snap.
 func (s *Scenario) Snap() study.Snap { return s.snap }
 

@@ -9,7 +9,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
-	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
@@ -118,13 +117,9 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size,
 	if size.Span, err = chosenSummary(c, s); err != nil {
 		return nil, err
 	}
-	var choreKW []float64
-	if len(s.Wants.Chores) > 0 {
-		choreKW, _ = loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
-	}
 	house := *s.House
 	house.Prices.SpareKgPerKWhH *= study.ShortPriceFactor // a size is asked whether it can keep the spare energy
-	week, demand := study.Week(&house, s.Demand, choreKW, first, b.EngineOut, b.Snap)
+	week, demand := study.Week(&house, s.Demand, s.ChoreKW(), first, b.EngineOut, b.Snap)
 	foresight := plan.Foresight(s.Foresight)
 	if err := size.RunWeek(c.Context, week, demand, foresight); err != nil {
 		return nil, err

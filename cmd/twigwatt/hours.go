@@ -7,7 +7,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
-	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/study"
@@ -107,10 +106,6 @@ func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64) error {
 	if err != nil {
 		return err
 	}
-	var choreKW []float64
-	if len(s.Wants.Chores) > 0 {
-		choreKW, _ = loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
-	}
-	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, choreKW, chooser)
+	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, s.ChoreKW(), chooser)
 	return err
 }

@@ -8,7 +8,6 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
-	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
@@ -192,8 +191,7 @@ func bestWindow(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) (*s
 	if s.Plan != plan.ByChosen {
 		return nil, nil
 	}
-	choreKW, _ := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
-	return study.BestWindow(c.Context, s.House, s.Demand, choreKW, summary.Total.AttendedH)
+	return study.BestWindow(c.Context, s.House, s.Demand, s.ChoreKW(), summary.Total.AttendedH)
 }
 
 // rationing tells what rationed wood costs, beside the same span with wood

@@ -63,7 +63,7 @@ func (p Pairs) MarshalJSON() ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// none stands for what has no value or is not built yet.
+// none stands for what has no value.
 var none = figure(math.NaN())
 
 type yearJSON struct {
