@@ -94,42 +94,51 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 			return nil, fmt.Errorf("other.file: %w", err)
 		}
 	}
-	swing := w.swing(span.Days)
+	swing := w.NewSwing(w.Seed)
 	for day := range span.Days {
-		factor := w.Scale
+		factor, swung := w.Scale, swing.Next()
 		if calendar.AnyHolds(w.Away, span.Start+calendar.Date(day)) {
 			d.AwayDay[day] = true
 			factor *= w.AwayShare
 		}
 		for step := day * perDay; step < (day+1)*perDay; step++ {
 			d.ExpectedLoadKW[step] *= factor
-			d.LoadKW[step] *= factor * swing[day]
+			d.LoadKW[step] *= factor * swung
 		}
 	}
 	return d, nil
 }
 
-// swing returns each day's factor: log-normal with mean 1 and the wanted
-// standard deviation, its logarithm an autoregression of the first order.
-func (w *Wants) swing(days int) []float64 {
-	factors := make([]float64, days)
+// A Swing draws the days' factors, one after another: log-normal with mean 1 and
+// the wanted standard deviation, its logarithm an autoregression of the first order.
+type Swing struct {
+	random   *rand.Rand
+	memory   float64
+	variance float64 // of the logarithm
+	z        float64
+	begun    bool
+}
+
+// NewSwing begins the days of a seed; nil where there is no swing.
+func (w *Wants) NewSwing(seed uint64) *Swing {
 	if w.SwingShare == 0 {
-		for i := range factors {
-			factors[i] = 1
-		}
-		return factors
+		return nil
 	}
 	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
-	random := rand.New(rand.NewPCG(w.Seed, stream))
-	variance := math.Log1p(w.SwingShare * w.SwingShare)
-	z := random.NormFloat64()
-	for i := range factors {
-		if i > 0 {
-			z = w.SwingMemory*z + math.Sqrt(1-w.SwingMemory*w.SwingMemory)*random.NormFloat64()
-		}
-		factors[i] = math.Exp(math.Sqrt(variance)*z - variance/2)
+	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory, variance: math.Log1p(w.SwingShare * w.SwingShare)}
+}
+
+// Next returns the next day's factor; 1 where there is no swing.
+func (s *Swing) Next() float64 {
+	if s == nil {
+		return 1
 	}
-	return factors
+	z := s.random.NormFloat64()
+	if s.begun {
+		z = s.memory*s.z + math.Sqrt(1-s.memory*s.memory)*z
+	}
+	s.z, s.begun = z, true
+	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)
 }
 
 // addHousehold adds the published household, scaled so that a calendar year

@@ -36,6 +36,7 @@ type Scenario struct {
 	sameStartStep, sameSteps int
 	startBelow, stopAbove    float64
 	snap                     study.Snap
+	luck                     study.Luck
 	ratedKWh, volts          float64
 	choreKW                  []float64
 }
@@ -79,6 +80,7 @@ func (r *reading) build(text string) *Scenario {
 	s.sameStartStep = v.plan.sameStart / span.StepMinutes
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
+	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
 	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
 	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
 	s.warn(r.list)
@@ -320,6 +322,9 @@ func (s *Scenario) ChoreKW() []float64 { return s.choreKW }
 
 // Snap is the scenario's cold snap.
 func (s *Scenario) Snap() study.Snap { return s.snap }
+
+// Luck is how years differ.
+func (s *Scenario) Luck() study.Luck { return s.luck }
 
 // RatedKWh is the bank's size at rated_hours.
 func (s *Scenario) RatedKWh() float64 { return s.ratedKWh }

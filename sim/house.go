@@ -88,6 +88,7 @@ type House struct {
 	tendedAhead []int   // from each step of the day, how many steps in a row are tended
 	minRunKg    float64 // the most that the shortest run can burn
 	fullStepKg  float64 // and a step
+	wetterBy    float64 // wet basis: see Wetter
 }
 
 // roundingH keeps 1.5 h from becoming four half-hours.
@@ -99,18 +100,36 @@ func NewHouse(spec Spec) *House {
 	h.minSteps = max(1, int(math.Ceil((spec.Tending.MinHoursARun-roundingH)/h.stepH)))
 	h.maxSteps = int(math.Floor((spec.Tending.MaxHoursADay + roundingH) / h.stepH))
 	h.tendedAhead = tendedAhead(spec.Tending.Hours, spec.Span)
-	wettest := min(h.Factors.Heat(wetBasis(spec.Pile.MostDryBasis)), h.Factors.Heat(wetBasis(spec.Pile.RatedDryBasis)))
 	h.makeDays()
+	h.weighRuns()
+	return h
+}
+
+// weighRuns works out what must lie ready for a run.
+func (h *House) weighRuns() {
+	wettest := min(h.HeatFactor(h.Pile.MostDryBasis), h.HeatFactor(h.Pile.RatedDryBasis))
 	mostKW := 0.0
 	for i := range h.Days {
 		mostKW = max(mostKW, h.Days[i].MostKW)
 	}
 	h.fullStepKg = h.Set.BurnedKg(1, mostKW, h.stepH, false) / wettest
 	h.minRunKg = h.Set.LightUpKg/wettest + float64(h.minSteps)*h.fullStepKg
-	return h
+}
+
+// Wetter is the household in a year whose wood is wetter, by a share on wet basis
+// (drier below 0), than drying in the place's usual air makes it: less heat and
+// power, and less of the pile is ready.
+func (h *House) Wetter(share float64) *House {
+	w := *h
+	w.wetterBy = share
+	w.Pile.MostDryBasis = dryBasis(max(0, wetBasis(h.Pile.MostDryBasis)-share))
+	w.weighRuns()
+	return &w
 }
 
 func wetBasis(dryBasis float64) float64 { return dryBasis / (1 + dryBasis) }
+
+func dryBasis(wetBasis float64) float64 { return wetBasis / (1 - wetBasis) }
 
 func (h *House) makeDays() {
 	rated := genset.PowerFactor(h.RatedAltM, h.RatedAirC)
@@ -180,7 +199,7 @@ type Engine struct{ MostKW, LeastKW, Ready float64 }
 
 // Engine returns what the set can give on a day on wood of a moisture (dry basis).
 func (h *House) Engine(day *Day, dryBasis, ready float64) Engine {
-	mostKW := day.MostKW * h.Factors.Power(wetBasis(dryBasis))
+	mostKW := day.MostKW * h.Factors.Power(h.moisture(dryBasis))
 	return Engine{MostKW: mostKW, LeastKW: min(h.Set.LeastKW, mostKW), Ready: ready}
 }
 
@@ -191,7 +210,10 @@ func (h *House) BurnedKg(dryBasis float64, e Engine, engineKW float64, match boo
 
 // HeatFactor returns the gas energy of an oven-dry kg of wood of a moisture (dry
 // basis) against that at the set's rated moisture.
-func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(wetBasis(dryBasis)) }
+func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(h.moisture(dryBasis)) }
+
+// moisture is that of the wood (wet basis) where the pile says so much (dry basis).
+func (h *House) moisture(dryBasis float64) float64 { return max(0, wetBasis(dryBasis)+h.wetterBy) }
 
 // BankAirC returns the coldest air the bank meets in the span.
 func (h *House) BankAirC() float64 {
@@ -208,6 +230,7 @@ type State struct {
 	Bank        battery.State
 	Pile        woodpile.State
 	LitSteps    int // steps since the match; 0: not lit
+	LateMinutes int // of the run, lost in light-ups that failed
 	TendedSteps int // run steps today
 	Starts      int // matches today
 }

@@ -42,9 +42,16 @@ func (h *House) MayRun(s *State, at Moment) bool {
 		h.HasReadyWood(s)
 }
 
-// MustRun reports whether a run is too young to be stopped.
+// MustRun reports whether a run is too young to be stopped. One whose wood went
+// into light-ups that failed stops all the same.
 func (h *House) MustRun(s *State, at Moment) bool {
-	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0
+	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0 && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg-roundingKg)
+}
+
+// ReadyNext is the share of the step that begins in which the engine would give
+// power were it a step of a run.
+func (h *House) ReadyNext(s *State) float64 {
+	return h.Set.Ready((s.LitSteps+1)*h.Span.StepMinutes-s.LateMinutes, h.Span.StepMinutes)
 }
 
 // roundingKg: a run that was fed all along must not starve at its last step for

@@ -30,7 +30,7 @@ func Run(ctx context.Context, h *House, d *loads.Demand, c Chooser, watch func(a
 		for at.Day, at.OfDay = day, 0; at.OfDay < h.stepsADay; at.OfDay++ {
 			command := c.Choose(&s, at)
 			f = Flows{LoadKW: d.LoadKW[at.Step] + command.ChoreKW, OtherKW: d.OtherKW[at.Step]}
-			h.step(&s, &f, at, command)
+			h.Advance(&s, &f, at, command)
 			books.enter(record, &s, &f, floorAndSpareKWh)
 			if !h.Pile.Endless && (f.Run || at.OfDay == h.stepsADay-1) {
 				books.enterPile(record, &s, &f)

@@ -79,12 +79,12 @@ func anyHouse(d draws) *House {
 		spec.Pile.Stacks = append(spec.Pile.Stacks, woodpile.Stack{Piece: woodpile.Chunk}, woodpile.Stack{Piece: woodpile.Chunk})
 		spec.Pile.Cuts = []woodpile.Cut{{Day: 1, Stack: 0, DryKg: 20, DryBasis: 0.6}}
 	}
-	return NewHouse(spec)
+	return NewHouse(spec).Wetter(d.float("wetter", -0.05, 0.05))
 }
 
 // oneStep is a legal step by chance, checked for all that must hold.
-func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, wish bool) State {
-	c := Command{Run: h.MayRun(&s, at) && wish || h.MustRun(&s, at)}
+func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, wish bool, failed int) State {
+	c := Command{Run: h.MayRun(&s, at) && wish || h.MustRun(&s, at), Failed: failed}
 	before := s
 	next, f := h.Step(s, at, loadKW, otherKW, c)
 	if s != before {
@@ -114,7 +114,7 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 	}
 	day := &h.Days[at.Day]
 	switch {
-	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < math.Min(h.Set.LeastKW, h.Engine(day, 0.25, 1).MostKW)*f.Ready-toleranceKWh:
+	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < math.Min(h.Set.LeastKW, h.Engine(day, max(h.Pile.MostDryBasis, h.Pile.RatedDryBasis), 1).MostKW)*f.Ready-toleranceKWh:
 		t.Fatalf("engine %g kW, ready %g", f.EngineKW, f.Ready)
 	case f.ChargeKW > bank.AcceptKW(stored)+toleranceKWh:
 		t.Fatalf("charges %g kW, accepts %g", f.ChargeKW, bank.AcceptKW(stored))
@@ -139,7 +139,7 @@ func TestNoStepMakesOrLosesAnything(t *testing.T) {
 		h := anyHouse(rapidDraws{t})
 		s := h.Start()
 		for step := range min(h.Span.Steps(), 100) {
-			s = oneStep(t, h, s, h.At(step), rapid.Float64Range(0, 5).Draw(t, "load"), rapid.Float64Range(0, 3).Draw(t, "other"), rapid.Bool().Draw(t, "run"))
+			s = oneStep(t, h, s, h.At(step), rapid.Float64Range(0, 5).Draw(t, "load"), rapid.Float64Range(0, 3).Draw(t, "other"), rapid.Bool().Draw(t, "run"), max(0, rapid.IntRange(-4, 3).Draw(t, "failed")))
 		}
 	})
 }
@@ -169,7 +169,7 @@ func FuzzStep(f *testing.F) {
 		h := anyHouse(d)
 		s := h.Start()
 		for step := range min(h.Span.Steps(), 40) {
-			s = oneStep(t, h, s, h.At(step), d.float("", 0, 5), d.float("", 0, 3), d.int("", 0, 1) == 1)
+			s = oneStep(t, h, s, h.At(step), d.float("", 0, 5), d.float("", 0, 3), d.int("", 0, 1) == 1, max(0, d.int("", -4, 3)))
 		}
 	})
 }
@@ -265,6 +265,50 @@ func TestABrokenRulePanics(t *testing.T) {
 	burnt := h.Start()
 	burnt.Starts = 1
 	panics("a second match", 8, burnt, true)
+}
+
+// Worked: 20 minutes of light-up in hourly steps. One failed light-up before the one
+// that takes leaves 20 of the first hour's minutes, costs 1.5 kg more and no start;
+// three leave 40 of the second hour's.
+func TestFailedLightUpsCostWoodAndMinutes(t *testing.T) {
+	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 10, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
+		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}, InverterKW: 4},
+		Set: genset.Set{KW: 2, LightUpMinutes: 20, LightUpKg: 1.5, Line: genset.StraightLine(1, 1, 2)}, Factors: someFactors,
+		Pile: woodpile.Pile{Endless: true, RatedDryBasis: 0.15 / 0.85, SolidPerStacked: 1, Species: woodpile.Species{Gravity: 0.5}},
+		Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: 8, MaxStarts: 1}})
+	for _, c := range []struct {
+		failed        int
+		first, second float64 // ready
+	}{{0, 2.0 / 3, 1}, {1, 1.0 / 3, 1}, {3, 0, 2.0 / 3}} {
+		s, f := h.Step(h.Start(), h.At(8), 1, 0, Command{Run: true, Failed: c.failed})
+		_, next := h.Step(s, h.At(9), 1, 0, Command{Run: true})
+		if math.Abs(f.Ready-c.first) > 1e-12 || math.Abs(next.Ready-c.second) > 1e-12 {
+			t.Errorf("%d failed: ready %v and %v, want %v and %v", c.failed, f.Ready, next.Ready, c.first, c.second)
+		}
+		if want := 1.5*float64(1+c.failed) + f.Ready + f.EngineKW; math.Abs(f.Burned.DryKg-want) > 1e-9 || s.Starts != 1 {
+			t.Errorf("%d failed: burned %v kg, want %v; %d starts", c.failed, f.Burned.DryKg, want, s.Starts)
+		}
+	}
+	if s, _ := h.Step(State{LitSteps: 3, TendedSteps: 3, Starts: 1, LateMinutes: 20}, h.At(11), 1, 0, Command{}); s.LateMinutes != 0 {
+		t.Error("the next run is late too")
+	}
+}
+
+// TestWetterWood: less power and heat, and less of the pile is ready; drier wood
+// gives no more power than the set has.
+func TestWetterWood(t *testing.T) {
+	h := anyHouse(byteDraws{&[]byte{}})
+	day, u := &h.Days[0], 0.15/0.85
+	wet, dry := h.Wetter(0.04), h.Wetter(-0.04)
+	if !(wet.HeatFactor(u) < h.HeatFactor(u) && h.HeatFactor(u) < dry.HeatFactor(u)) {
+		t.Errorf("heat: wetter %v, usual %v, drier %v", wet.HeatFactor(u), h.HeatFactor(u), dry.HeatFactor(u))
+	}
+	if !(wet.Engine(day, u, 1).MostKW < h.Engine(day, u, 1).MostKW) || dry.Engine(day, u, 1).MostKW != h.Engine(day, u, 1).MostKW {
+		t.Error("power of wetter or drier wood")
+	}
+	if got, want := wetBasis(wet.Pile.MostDryBasis), wetBasis(h.Pile.MostDryBasis)-0.04; math.Abs(got-want) > 1e-12 {
+		t.Errorf("ready up to %v where the pile says so, want %v", got, want)
+	}
 }
 
 func TestInterrupted(t *testing.T) {

@@ -6,9 +6,12 @@ import (
 )
 
 // A Command is what is done in a step: whether the set burns, and the mean
-// power of the chores placed in it.
+// power of the chores placed in it. Failed counts light-ups that fail before the
+// one that takes, where the step strikes the match: bad luck, which no chooser
+// commands. Each costs its wood and its minutes.
 type Command struct {
 	Run     bool
+	Failed  int
 	ChoreKW float64
 }
 
@@ -65,13 +68,13 @@ func (h *House) Electric(bank *battery.Paced, s *battery.State, p *Power, loadKW
 // must keep the rules (MayRun, MustRun): one that does not is a chooser's fault.
 func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (State, Flows) {
 	f := Flows{LoadKW: loadKW + c.ChoreKW, OtherKW: otherKW}
-	h.step(&s, &f, at, c)
+	h.Advance(&s, &f, at, c)
 	return s, f
 }
 
-// step is Step in place: a year has no time for copies of the pile. f holds the
-// step's load and other power, and no more.
-func (h *House) step(s *State, f *Flows, at Moment, c Command) {
+// Advance is Step in place: a year has no time for copies of the pile. f holds the
+// step's load, chores and all, and other power, and no more.
+func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 	day := &h.Days[at.Day]
 	h.tend(s, f, at, c)
 	var e Engine
@@ -84,8 +87,12 @@ func (h *House) step(s *State, f *Flows, at Moment, c Command) {
 	}
 	h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
 	if f.Run {
-		f.Burned = h.Pile.Burn(&s.Pile, h.BurnedKg(dryBasis, e, f.EngineKW, f.Match))
-		f.CondensateL = f.Burned.DryKg * h.Factors.CondensateL(wetBasis(dryBasis))
+		burnedKg := h.BurnedKg(dryBasis, e, f.EngineKW, f.Match)
+		if c.Failed > 0 && f.Match {
+			burnedKg += float64(c.Failed) * h.Set.LightUpKg / h.HeatFactor(dryBasis)
+		}
+		f.Burned = h.Pile.Burn(&s.Pile, burnedKg)
+		f.CondensateL = f.Burned.DryKg * h.Factors.CondensateL(h.moisture(dryBasis))
 	}
 	if at.OfDay == h.stepsADay-1 {
 		s.TendedSteps, s.Starts = 0, 0
@@ -102,7 +109,7 @@ func (h *House) tend(s *State, f *Flows, at Moment, c Command) {
 		if s.LitSteps > 0 && h.MustRun(s, at) {
 			panic("sim: a run was stopped too soon at " + h.Span.StepTime(at.Step))
 		}
-		s.LitSteps = 0
+		s.LitSteps, s.LateMinutes = 0, 0
 		return
 	}
 	if !h.MayRun(s, at) {
@@ -111,8 +118,9 @@ func (h *House) tend(s *State, f *Flows, at Moment, c Command) {
 	f.Run, f.Match = true, s.LitSteps == 0
 	if f.Match {
 		s.Starts++
+		s.LateMinutes = c.Failed * h.Set.LightUpMinutes
 	}
+	f.Ready = h.ReadyNext(s)
 	s.LitSteps++
 	s.TendedSteps++
-	f.Ready = h.Set.Ready(s.LitSteps*h.Span.StepMinutes, h.Span.StepMinutes)
 }

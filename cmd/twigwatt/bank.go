@@ -21,7 +21,7 @@ func bankCommand() *cli.Command {
 		Name:      "bank",
 		Usage:     "how big a bank? Sizes against the hardest week and the whole span",
 		ArgsUsage: "[SCENARIO]",
-		Flags: []cli.Flag{jsonFlag(), setFlag(),
+		Flags: []cli.Flag{jsonFlag(), setFlag(), jobsFlag(),
 			&cli.StringFlag{Name: "kwh", Usage: "`SIZES` at rated_hours, like 8,12,16,24"},
 			&cli.StringFlag{Name: "amp-hours", Usage: "`SIZES` instead, at the scenario's battery.volts"},
 			&cli.StringFlag{Name: "week", Usage: "the week from a `DATE` of the span instead of the one that wants most"},
@@ -35,7 +35,7 @@ func bank(c *cli.Context) error {
 	if out := c.Int("engine-out"); out < 0 || out > 7 {
 		return usagef("--engine-out must be 0 to 7, got %d", out)
 	}
-	if err := reportIsFree(c); err != nil {
+	if err := studyIsSound(c); err != nil {
 		return err
 	}
 	own, err := readScenario(c)
@@ -56,6 +56,7 @@ func bank(c *cli.Context) error {
 	}
 	b := &study.Bank{Name: own.Name, Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
 		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, Warnings: own.Warnings}
+	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	for i, kWh := range sizes {
@@ -73,7 +74,7 @@ func bank(c *cli.Context) error {
 	}
 	show.clear()
 	return printStudy(c, func(w io.Writer) error { return report.BankJSON(w, b) }, func(w io.Writer) error { return report.BankText(w, b) },
-		func(w io.Writer) error { return report.BankPage(w, b) })
+		func(w io.Writer) error { return report.BankPage(w, b, basisOf(c, own)) })
 }
 
 // sizesOf are the sizes asked for, in the order asked, or a spread around the

@@ -19,7 +19,7 @@ func hoursCommand() *cli.Command {
 		Name:      "hours",
 		Usage:     "how many hours a day? A span for each limit, and the wall card",
 		ArgsUsage: "[SCENARIO]",
-		Flags: []cli.Flag{jsonFlag(), setFlag(),
+		Flags: []cli.Flag{jsonFlag(), setFlag(), jobsFlag(),
 			&cli.Float64Flag{Name: "every", Value: 1, Usage: "limits every so many `HOURS` from 0 to 12"},
 			&cli.IntFlag{Name: "short-days", Value: 0, Usage: "`DAYS` of the span that may be short"},
 			&cli.StringFlag{Name: "report", Usage: "write the wall card as a page to `FILE`"}},
@@ -35,7 +35,7 @@ func hours(c *cli.Context) error {
 	if c.Int("short-days") < 0 {
 		return usagef("--short-days must be 0 or more, got %d", c.Int("short-days"))
 	}
-	if err := reportIsFree(c); err != nil {
+	if err := studyIsSound(c); err != nil {
 		return err
 	}
 	own, err := readScenario(c)
@@ -43,6 +43,7 @@ func hours(c *cli.Context) error {
 		return err
 	}
 	h := &study.Hours{Name: own.Name, Span: own.House.Span, ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
+	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	least := own.House.Tending.MinHoursARun
@@ -66,7 +67,7 @@ func hours(c *cli.Context) error {
 	h.Warnings = own.Warnings
 	show.clear()
 	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) }, func(w io.Writer) error { return report.HoursText(w, h) },
-		func(w io.Writer) error { return report.HoursPage(w, h) })
+		func(w io.Writer) error { return report.HoursPage(w, h, basisOf(c, own)) })
 }
 
 // limited reads the scenario with chosen runs under a limit. One under the

@@ -3,16 +3,35 @@ package main
 import (
 	"fmt"
 	"io"
+	"runtime"
 
 	"github.com/urfave/cli/v2"
 )
 
-// reportIsFree reports an error where --report names a file that is no page.
-func reportIsFree(c *cli.Context) error {
+// studyIsSound reports an error where --jobs is below 0 or --report names a file
+// that is no page.
+func studyIsSound(c *cli.Context) error {
+	if jobs := c.Int("jobs"); jobs < 0 {
+		return usagef("--jobs must be 0 or more, got %d", jobs)
+	}
 	if !c.IsSet("report") {
 		return nil
 	}
 	return replaceable(c.String("report"), "<!DOCTYPE html>", "page")
+}
+
+func jobsFlag() cli.Flag {
+	return &cli.IntFlag{Name: "jobs", Usage: "work on at most `N` cores; 0: on all there are"}
+}
+
+// limitJobs keeps the work to the cores that --jobs allows; call what it returns
+// when the work is done.
+func limitJobs(c *cli.Context) func() {
+	before := runtime.GOMAXPROCS(0)
+	if jobs := c.Int("jobs"); jobs > 0 {
+		runtime.GOMAXPROCS(min(jobs, before))
+	}
+	return func() { runtime.GOMAXPROCS(before) }
 }
 
 // printStudy prints what a study found, and writes its page where --report asks.

@@ -103,7 +103,7 @@ func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
 		return err
 	}
 	defer f.Discard()
-	y.Rests, y.Text, y.Again = restsOn(s), s.Text, again(c, s)
+	y.Basis = basisOf(c, s)
 	if err := report.YearPage(f, y); err != nil {
 		return fmt.Errorf("%s: cannot be written: %w", name, err)
 	}
@@ -114,9 +114,14 @@ func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
 	return nil
 }
 
+// basisOf is what the results of a scenario rest on.
+func basisOf(c *cli.Context, s *scenarios.Scenario) report.Basis {
+	return report.Basis{Rests: restsOn(s), Text: s.Text, Again: again(c, s)}
+}
+
 // again says how to make the same results again.
 func again(c *cli.Context, s *scenarios.Scenario) []string {
-	text := "twigwatt " + c.App.Version + ", command year, plan " + s.Plan
+	text := "twigwatt " + c.App.Version + ", command " + c.Command.Name + ", plan " + s.Plan
 	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
 		text += ", --set " + strings.Join(set.all, " --set ")
 	}

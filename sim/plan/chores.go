@@ -125,7 +125,7 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
 	b.report.FromBankKWh += max(0, job.KWh-bestRides)
-	c.replan(day, c.today.rewarded)
+	c.replan(day)
 }
 
 // busy reports whether a chore is being done already in the time it would take
@@ -143,32 +143,33 @@ func (b *choreBook) busy(chore int, from float64) bool {
 // its price with what follows, and how much of what bare lacks falls into
 // engine hours with power to spare.
 func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, ridesKWh float64) {
-	state := *s
+	state, f := *s, &c.own
 	loadKW, otherKW := c.load(day)
 	d := &c.house.Days[day]
 	stepH := c.house.Span.StepH()
 	for i := range loadKW {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
 		load := loadKW[i] + c.choreKW[i]
-		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && c.cheaper(&state, at, load, otherKW[i])
+		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && f.cheaper(&state, at, load, otherKW[i])
 		if !run {
 			next, price := c.market.off(d, state.Bank, load, otherKW[i])
-			priceKg += price - c.earned(&state.Bank, &next)
+			priceKg += price - f.earned(&state.Bank, &next)
 			state.Bank, state.LitSteps = next, 0
 			continue
 		}
+		moisture := f.wood(&state)
+		woodKg := c.market.woodKgOn(d) / c.house.HeatFactor(moisture)
+		e := c.house.Engine(d, moisture, c.house.ReadyNext(&state))
 		if state.LitSteps == 0 {
 			state.Starts++
-			priceKg += c.market.matchKg(c.wood(&state), c.market.woodKgOn(d))
+			priceKg += c.market.lightUpKg(woodKg)
 		}
 		state.LitSteps++
 		state.TendedSteps++
-		readyIndex := min(state.LitSteps, readySteps(c.house))
-		next, price := c.market.run(d, state.Bank, load, otherKW[i], readyIndex, c.wood(&state))
-		priceKg += price - c.earned(&state.Bank, &next)
+		next, price := c.market.burn(d, state.Bank, load, otherKW[i], e, woodKg)
+		priceKg += price - f.earned(&state.Bank, &next)
 		state.Bank = next
-		ready := c.market.ready[readyIndex]
-		if load-otherKW[i] <= d.MostKW*ready {
+		if load-otherKW[i] <= d.MostKW*e.Ready {
 			ridesKWh += (c.choreKW[i] - bare[i]) * stepH
 		}
 	}

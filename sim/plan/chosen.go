@@ -49,21 +49,22 @@ type Chosen struct {
 	midnight [][]float64
 	chores   *choreBook
 
-	kept      []*outcomes // by day, where they are few enough to keep
-	lanes     []lane[*dayPlan]
-	overdue   atomic.Bool // as today began: what the lanes take the days to come for
-	today     *dayPlan
-	choreKW   []float64 // of today
-	sinceFull int       // days
-	fullToday bool
+	kept    []*outcomes // by day, where they are few enough to keep
+	lanes   []lane[*dayPlan]
+	overdue atomic.Bool // as today began: what the lanes take the days to come for
+	today   *dayPlan
+	choreKW []float64 // of today
+	shared  bool      // others follow: today's plan is made for both kinds of day
+	own     Follower
 }
 
-// A dayPlan is a day's outcomes and table.
+// A dayPlan is a day's outcomes and its tables: without and with the reward of an
+// overdue full charge, each made where it is wanted.
 type dayPlan struct {
 	outcomes *outcomes
-	table    table
+	tables   [2]table
+	made     [2]bool
 	end      []float64 // scratch: values at midnight on the day's own grid
-	rewarded bool      // the outcomes hold the reward of a full charge
 }
 
 // Outlook is what a chosen plan is made with, beside the house.
@@ -97,6 +98,7 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*
 	c.graphs = [2]*graph{newGraph(h, false), newGraph(h, true)}
 	c.chores = newChoreBook(h, d, o.Chores)
 	c.choreKW = make([]float64, h.Span.StepsADay())
+	c.own = Follower{leader: c, house: h}
 	c.makeGrids()
 	return c, c.backward(ctx, o.HandbackKg)
 }
@@ -162,8 +164,8 @@ func (c *Chosen) backward(ctx context.Context, handbackKg float64) error {
 			return ctx.Err()
 		}
 		plan.outcomes = o
-		c.tabulate(&plan, day)
-		c.midnight[day] = append([]float64(nil), plan.table.values[0][0]...)
+		c.tabulate(&plan, day, false)
+		c.midnight[day] = append([]float64(nil), plan.tables[0].values[0][0]...)
 		if keep {
 			c.kept[day] = o
 		}
@@ -184,11 +186,8 @@ func (c *Chosen) forward() {
 		} else {
 			c.weigh(p.outcomes, day, c.chores.expected(day))
 		}
-		p.rewarded = c.overdue.Load()
-		if p.rewarded {
-			c.earn(p, day, 1)
-		}
-		c.tabulate(p, day)
+		p.made = [2]bool{}
+		c.tabulate(p, day, c.overdue.Load())
 		return p
 	})
 }
@@ -241,104 +240,54 @@ func (c *Chosen) midnightOn(p *dayPlan, day int) []float64 {
 // Choose says whether the set burns in a step.
 func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
 	if at.OfDay == 0 {
-		c.begin(s, at.Day)
-	} else if !c.fullToday && s.Bank.StoredKWh() >= c.fullKWh() {
-		c.fullToday = true
-		if c.today.rewarded { // earned: the rest of the day is weighed without it
-			c.today.rewarded = false
-			c.earn(c.today, at.Day, -1)
-			c.tabulate(c.today, at.Day)
+		c.own.wake(s, at.Day)
+		c.overdue.Store(c.own.rewarded)
+		c.fetch(at.Day)
+		clear(c.choreKW)
+		if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
+			c.replan(at.Day)
+			c.chores.place(c, s, at.Day)
+		}
+		c.want(at.Day, c.own.rewarded)
+		if c.shared {
+			c.want(at.Day, !c.own.rewarded)
 		}
 	}
-	command := sim.Command{ChoreKW: c.choreKW[at.OfDay]}
-	switch {
-	case s.LitSteps > 0 && c.house.MustRun(s, at):
-		command.Run = true
-	case c.house.MayRun(s, at):
-		loadKW, otherKW := c.load(at.Day)
-		command.Run = c.cheaper(s, at, loadKW[at.OfDay]+command.ChoreKW, otherKW[at.OfDay])
-	}
-	return command
+	return c.own.decide(s, at)
 }
 
-// cheaper reports whether running through a step costs less than not.
-func (c *Chosen) cheaper(s *sim.State, at sim.Moment, loadKW, otherKW float64) bool {
-	n, ok := c.today.table.graph.find(s, at.OfDay)
-	if !ok || n.runTo < 0 || n.offTo < 0 {
-		panic("plan: a state that the rules do not lead to, at " + c.house.Span.StepTime(at.Step))
-	}
-	day, next := &c.house.Days[at.Day], c.today.table.values[at.OfDay+1]
-	moisture, woodKg := c.wood(s), c.market.woodKgOn(day)
-	offState, off := c.market.off(day, s.Bank, loadKW, otherKW)
-	runState, run := c.market.run(day, s.Bank, loadKW, otherKW, n.readyIndex, moisture)
-	off += c.today.table.grid.read(next[n.offTo], offState.StoredKWh()) - c.earned(&s.Bank, &offState)
-	run += c.today.table.grid.read(next[n.runTo], runState.StoredKWh()) - c.earned(&s.Bank, &runState)
-	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
-		return run+c.market.matchKg(moisture, woodKg)+tieKg <= off+tieKg/10
-	}
-	return run < off-tieKg
-}
-
-// wood returns the moisture (dry basis) of the wood at hand.
-func (c *Chosen) wood(s *sim.State) float64 {
-	if c.house.Pile.Endless {
-		return c.house.Pile.RatedDryBasis
-	}
-	return c.house.Pile.NextDryBasis(&s.Pile)
-}
-
-// begin opens a day: counts the days since a full charge, gets the day's plan
-// and places its chores.
-func (c *Chosen) begin(s *sim.State, day int) {
-	if day > 0 && !c.fullToday && s.Bank.StoredKWh() < c.fullKWh() {
-		c.sinceFull++
-	} else {
-		c.sinceFull = 0
-	}
-	c.fullToday = false
-	every := c.house.Prices.FullEveryDays
-	overdue := every > 0 && c.sinceFull >= every
-	c.overdue.Store(overdue)
-	c.fetch(day)
-	clear(c.choreKW)
-	if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
-		c.replan(day, overdue)
-		c.chores.place(c, s, day)
-	} else if c.today.rewarded != overdue { // the lane took the day for another
-		sign := 1.0
-		if c.today.rewarded {
-			sign = -1
-		}
-		c.today.rewarded = overdue
-		c.earn(c.today, day, sign)
-		c.tabulate(c.today, day)
-	}
+// Again lets the plan be run through its span once more.
+func (c *Chosen) Again() {
+	c.lanes, c.today = nil, nil
+	c.own = Follower{leader: c, house: c.house}
+	c.chores = newChoreBook(c.house, c.demand, c.chores.chores)
 }
 
 // replan makes today's plan anew with the chores as placed.
-func (c *Chosen) replan(day int, overdue bool) {
+func (c *Chosen) replan(day int) {
 	c.weigh(c.today.outcomes, day, c.choreKW)
-	if c.today.rewarded = overdue; overdue {
-		c.earn(c.today, day, 1)
+	c.today.made = [2]bool{}
+	c.want(day, c.own.rewarded)
+}
+
+// want makes today's table of a kind where it is not made yet.
+func (c *Chosen) want(day int, rewarded bool) {
+	if !c.today.made[kind(rewarded)] {
+		c.tabulate(c.today, day, rewarded)
 	}
-	c.tabulate(c.today, day)
+}
+
+func kind(rewarded bool) int {
+	if rewarded {
+		return 1
+	}
+	return 0
 }
 
 func (c *Chosen) fullKWh() float64 { return battery.FullShare * c.house.Bank.FullKWh }
 
-// earn puts the reward of a full charge into a day's outcomes, or takes it back
-// with a sign of −1.
-func (c *Chosen) earn(p *dayPlan, day int, sign float64) {
-	p.outcomes.earn(c.grids[day], c.fullKWh(), sign*lateRewardDays*c.house.Prices.FullLateKgPerDay)
-}
-
-// earned returns the reward of a step that reaches full where one is set today.
-func (c *Chosen) earned(from, to *battery.State) float64 {
-	if full := c.fullKWh(); c.today.rewarded && from.StoredKWh() < full && to.StoredKWh() >= full {
-		return lateRewardDays * c.house.Prices.FullLateKgPerDay
-	}
-	return 0
-}
+// rewardKg is what an overdue full charge earns.
+func (c *Chosen) rewardKg() float64 { return lateRewardDays * c.house.Prices.FullLateKgPerDay }
 
 // fetch gets the plan of a day, giving the last one back.
 func (c *Chosen) fetch(day int) {
@@ -351,7 +300,7 @@ func (c *Chosen) fetch(day int) {
 	var ok bool
 	if c.today, ok = <-c.lanes[day%len(c.lanes)].ready; !ok { // interrupted: the run ends with this day
 		c.today = &dayPlan{outcomes: &outcomes{}}
-		c.replan(day, false)
+		c.replan(day)
 	}
 }
 
@@ -370,12 +319,18 @@ func (c *Chosen) weigh(o *outcomes, day int, choreKW []float64) {
 // matchKg is the expected price of a match on a day.
 func (c *Chosen) matchKg(day int) float64 {
 	d := &c.house.Days[day]
-	return c.market.matchKg(c.market.expected(d), c.market.woodKgOn(d))
+	return c.market.lightUpKg(c.market.woodKgOn(d) / c.house.HeatFactor(c.market.expected(d)))
 }
 
-// tabulate makes a day's table.
-func (c *Chosen) tabulate(p *dayPlan, day int) {
-	p.table.pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.matchKg(day)+tieKg)
+// tabulate makes a day's table, rewarded where a full charge is overdue.
+func (c *Chosen) tabulate(p *dayPlan, day int, rewarded bool) {
+	var earns reward
+	if rewarded {
+		earns = reward{c.grids[day].place(c.fullKWh()), c.rewardKg()}
+	}
+	i := kind(rewarded)
+	p.tables[i].pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.matchKg(day)+tieKg, earns)
+	p.made[i] = true
 }
 
 // Chores tells how the chores of the days so far were done.

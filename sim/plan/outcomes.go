@@ -49,14 +49,8 @@ func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (ba
 // expected returns the moisture (dry basis) of the wood expected on a day.
 func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Month()-1] }
 
-// run weighs a step of a run on wood of a moisture (dry basis); the wood and
-// price of a match stand apart.
-func (m *market) run(day *sim.Day, s battery.State, loadKW, otherKW float64, readyIndex int, dryBasis float64) (battery.State, float64) {
-	return m.burn(day, s, loadKW, otherKW, m.house.Engine(day, dryBasis, m.ready[readyIndex]), m.woodKgOn(day)/m.house.HeatFactor(dryBasis))
-}
-
-// burn is run with the engine and the price of its wood at the rated moisture
-// known beforehand.
+// burn weighs a step of a run by what the engine can give and the price of its
+// wood at the rated moisture; the wood and price of a match stand apart.
 func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine, woodKg float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
@@ -87,9 +81,9 @@ func (m *market) woodKgOn(day *sim.Day) float64 {
 	return m.woodKg[day.Date-m.house.Span.Start]
 }
 
-// matchKg is the price of a match on wood of a moisture (dry basis).
-func (m *market) matchKg(dryBasis, woodKg float64) float64 {
-	return woodKg*m.house.Set.LightUpKg/m.house.HeatFactor(dryBasis) + m.house.Prices.StartKg
+// lightUpKg is the price of a match by that of its wood at the rated moisture.
+func (m *market) lightUpKg(woodKg float64) float64 {
+	return woodKg*m.house.Set.LightUpKg + m.house.Prices.StartKg
 }
 
 // of works out a day's outcomes into o, reusing its memory.
@@ -156,19 +150,4 @@ func (o *outcomes) bytes() int {
 		}
 	}
 	return n
-}
-
-// earn takes a reward off the price of every option that leads from below a
-// stored energy to it or above; a reward below zero takes it back.
-func (o *outcomes) earn(g *grid, reachKWh, rewardKg float64) {
-	reach := g.place(reachKWh)
-	for _, table := range append([][][]outcome{o.off}, o.run...) {
-		for _, row := range table {
-			for level := range row {
-				if float64(level) < reach && row[level].place >= reach {
-					row[level].price -= rewardKg
-				}
-			}
-		}
-	}
 }

@@ -41,6 +41,9 @@ func (e *EveryDay) Choose(s *sim.State, at sim.Moment) sim.Command {
 	return c
 }
 
+// InHouse changes the house that the plan runs.
+func (e *EveryDay) InHouse(h *sim.House) { e.House = h }
+
 // WhenLow is the plan top-up: light up in tending hours when the charge is below
 // StartBelow and burn until it is above StopAbove, both shares of the bank's
 // full size.
@@ -62,6 +65,9 @@ func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
 	}
 	return c
 }
+
+// InHouse changes the house that the plan runs.
+func (w *WhenLow) InHouse(h *sim.House) { w.House = h }
 
 func chores(kw []float64, at sim.Moment) float64 {
 	if kw == nil {

@@ -10,9 +10,13 @@ type table struct {
 	done   []bool
 }
 
+// A reward is earned by every option that leads from below a place on the grid to
+// it or above.
+type reward struct{ reach, kg float64 }
+
 // pass fills the table of a day backward from the values at its midnight, given
-// on the table's own grid. tieKg is what a match costs beside its price.
-func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matchKg float64) {
+// on the table's own grid. matchKg is what a match costs.
+func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matchKg float64, earns reward) {
 	t.graph, t.grid = g, grid
 	steps, levels := len(g.nodes)-1, len(grid.level)
 	t.room(g, levels)
@@ -26,7 +30,7 @@ func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matc
 			n, value := &g.nodes[step][i], t.values[step][i]
 			if n.runTo >= 0 {
 				out := o.run[n.readyIndex][step]
-				follow(value, out, next[n.runTo])
+				follow(value, out, next[n.runTo], earns)
 				if n.match {
 					for level := range value {
 						value[level] += matchKg
@@ -38,7 +42,7 @@ func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matc
 			}
 			off := t.off[n.offTo]
 			if !t.done[n.offTo] {
-				follow(off, o.off[step], next[n.offTo])
+				follow(off, o.off[step], next[n.offTo], earns)
 				t.done[n.offTo] = true
 			}
 			if n.runTo < 0 {
@@ -55,10 +59,18 @@ func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matc
 }
 
 // follow adds to the price of each outcome the value of where it leads.
-func follow(into []float64, out []outcome, next []float64) {
+func follow(into []float64, out []outcome, next []float64, earns reward) {
 	into = into[:len(out)]
 	for level := range out {
 		into[level] = out[level].price + value(next, out[level].place)
+	}
+	if earns.kg == 0 {
+		return
+	}
+	for level := range out {
+		if float64(level) < earns.reach && out[level].place >= earns.reach {
+			into[level] -= earns.kg
+		}
 	}
 }
 

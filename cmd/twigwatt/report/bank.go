@@ -122,8 +122,8 @@ func BankJSON(w io.Writer, b *study.Bank) error {
 }
 
 // BankPage writes the sizes and the recommended one's week as a page.
-func BankPage(w io.Writer, b *study.Bank) error {
-	p := &Page{Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", bankAnswer(b) + "."}}, Cautions: Cautions}
+func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
+	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", bankAnswer(b) + "."}}, Cautions: Cautions}
 	if text := ventilationText(b); text != "" {
 		p.Answers = append(p.Answers, Answer{"Air", text})
 	}

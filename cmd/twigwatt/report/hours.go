@@ -126,12 +126,18 @@ func HoursJSON(w io.Writer, h *study.Hours) error {
 }
 
 // HoursPage writes the wall card as a page to hang up, with the limits under it.
-func HoursPage(w io.Writer, h *study.Hours) error {
-	p := &Page{Title: h.Name + ": when to light", Subtitle: hoursAnswer(h), Cautions: Cautions}
-	card := Table{Caption: "Wall card", Head: []string{"month", "light at", "stop at", "hours"}}
+func HoursPage(w io.Writer, h *study.Hours, basis Basis) error {
+	p := &Page{Basis: basis, Title: h.Name + ": how many hours a day", Subtitle: hoursAnswer(h) + ".", Cautions: Cautions}
+	for i, line := range hourMoreOrLess(h) {
+		p.Answers = append(p.Answers, Answer{[]string{"Less", "More"}[min(i, 1)], line})
+	}
+	p.Card = &Card{Title: h.Name + ": when to light", Lead: fmt.Sprintf("One start and length for each month, at most %s h a day.", Number(h.CardLimit, 1)),
+		Table: Table{Caption: "Wall card", Head: []string{"month", "light at", "stop at", "hours"}}, Lines: ShortCautions}
+	card := Table{Caption: "What the wall card costs against chosen runs", Head: []string{"month", "short kWh", "wood dry kg", "chosen: short kWh", "chosen: dry kg"}}
 	for _, r := range h.Card {
-		card.Rows = append(card.Rows, []string{r.First.Time().Format("January"), cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1)})
-		p.Answers = append(p.Answers, Answer{r.First.Time().Format("January"), cardLine(r)})
+		month := r.First.Time().Format("January")
+		p.Card.Rows = append(p.Card.Rows, []string{month, cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1)})
+		card.Rows = append(card.Rows, []string{month, Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0)})
 	}
 	labels, hours, dark := []string{}, []float64{}, []float64{}
 	limits := Table{Caption: "A span for each limit", Head: []string{"limit h", "attended h", "days short", "dark h", "short kWh", "wood dry kg"}}
@@ -141,7 +147,7 @@ func HoursPage(w io.Writer, h *study.Hours) error {
 		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(l.Total.AttendedH, 0), fmt.Sprint(l.Shortage.Days), Number(l.Total.ShortfallH, 1),
 			Number(l.Total.ShortfallKWh, 1), Number(l.Total.BurnedDryKg, 0)})
 	}
-	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: hoursAnswer(h) + ".", Tall: true,
+	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh.", Number(h.ShortKg, 0)), Tall: true,
 		Chart: panels(labels, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}},
 			[]series{{name: "days short", colour: "short", values: dark, bars: true}, {name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
 		Tables: []Table{card, limits}}}
@@ -149,11 +155,4 @@ func HoursPage(w io.Writer, h *study.Hours) error {
 		p.Warnings = append(p.Warnings, warning.Text)
 	}
 	return WritePage(w, p)
-}
-
-func cardLine(r study.CardRow) string {
-	if r.Minutes == 0 {
-		return "No run."
-	}
-	return fmt.Sprintf("Light at %s, stop at %s (%s h).", calendar.Clock(r.StartMinute), calendar.Clock(r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1))
 }

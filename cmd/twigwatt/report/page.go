@@ -25,16 +25,30 @@ var pageScript string
 // A Page is one HTML file that needs nothing else. Its parts are the same for
 // every command.
 type Page struct {
+	Basis
 	Title    string
 	Subtitle string
+	Card     *Card // a sheet to hang up, printed on A5; nil: none
 	Answers  []Answer
 	Todo     []string
 	Parts    []Part
-	Rests    []Table // what it rests on: assumptions by table of the scenario
 	Warnings []string
-	Again    []string // how to make the same page again
-	Text     string   // of the scenario
 	Cautions []string
+}
+
+// A Basis is what results rest on.
+type Basis struct {
+	Rests []Table  // every value in force, by table of the scenario
+	Again []string // how to make the same page again
+	Text  string   // of the scenario
+}
+
+// A Card is a sheet to hang up or to carry: a table in large type, and lines under it.
+type Card struct {
+	Title string
+	Lead  string // under the title
+	Table
+	Lines []string
 }
 
 // An Answer is a plain sentence under a word.

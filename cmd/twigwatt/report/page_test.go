@@ -38,7 +38,7 @@ func yearOf(tb testing.TB, set ...string) *report.Year {
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.PlanText = s.Name, s.PlanText()
-	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record, Text: s.Text}
+	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record, Basis: report.Basis{Text: s.Text}}
 }
 
 func pageOf(tb testing.TB, y *report.Year) string {

@@ -20,16 +20,14 @@ type Year struct {
 	Books   *sim.Books
 	Record  *sim.Record
 	Window  *study.Window // the best fixed one beside chosen runs, or nil
-	Rests   []Table       // every value in force
-	Again   []string
-	Text    string // of the scenario
+	Basis
 }
 
 // YearPage writes the page of a year.
 func YearPage(w io.Writer, y *Year) error {
 	s := y.Summary
 	p := &Page{Title: fmt.Sprintf("%s: %s from %s", s.Name, plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Subtitle: planText(s), Answers: y.answers(), Todo: Todo(s),
-		Rests: y.Rests, Again: y.Again, Text: y.Text, Cautions: Cautions}
+		Basis: y.Basis, Cautions: Cautions}
 	for _, warning := range s.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)
 	}

@@ -1,0 +1,65 @@
+package report
+
+import (
+	"fmt"
+	"io"
+
+	"twigwatt/sim/study"
+)
+
+// RiskPage writes the spreads as a page.
+func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
+	p := &Page{Basis: basis, Title: r.Name + ": how bad can it get", Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day")), Cautions: Cautions}
+	p.Answers = []Answer{{"Stack", fmt.Sprintf("%s stacked m³ (%s oven-dry): enough in nine %s of ten.", Number(r.Stack.StackedM3, 1), Mass(r.Stack.DryKg), spans(r))},
+		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"), spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
+	for _, line := range riskLines(r) {
+		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
+	}
+	p.Parts = []Part{monthsAtRisk(r)}
+	if len(r.Causes) > 0 {
+		p.Parts = append(p.Parts, causesAlone(r))
+	}
+	for _, text := range riskBasis(r) {
+		p.Again = append(p.Again, text)
+	}
+	for _, warning := range r.Warnings {
+		p.Warnings = append(p.Warnings, warning.Text)
+	}
+	return WritePage(w, p)
+}
+
+func monthsAtRisk(r *study.Risk) Part {
+	var labels []string
+	var half, nine, halfKg, nineKg []float64
+	table := Table{Caption: "By month: half and nine in ten stay at or under", Head: []string{"month", "days short", "nine in ten", "kWh short", "nine in ten", "wood dry kg", "nine in ten", "attended hours", "nine in ten"}}
+	worst := study.MonthRange{}
+	for _, m := range r.Months {
+		labels = append(labels, m.Month.String()[:3])
+		half, nine = append(half, m.ShortKWh.P50), append(nine, m.ShortKWh.P90)
+		halfKg, nineKg = append(halfKg, m.WoodDryKg.P50), append(nineKg, m.WoodDryKg.P90)
+		table.Rows = append(table.Rows, []string{m.Month.String(), Number(m.ShortDays.P50, 0), Number(m.ShortDays.P90, 0), Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
+			Number(m.WoodDryKg.P50, 0), Number(m.WoodDryKg.P90, 0), Number(m.AttendedH.P50, 0), Number(m.AttendedH.P90, 0)})
+		if worst.Month == 0 || m.ShortKWh.P90 > worst.ShortKWh.P90 {
+			worst = m
+		}
+	}
+	whole := Table{Caption: "The whole span: so many stay at or under", Head: []string{"", "one in ten", "half", "nine in ten", "the worst", "without luck"}, Rows: rangeRows(r)}
+	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{whole, table},
+		Caption: fmt.Sprintf("%s can go darkest: one in ten of them misses more than %s kWh.", worst.Month, Number(worst.ShortKWh.P90, 1)),
+		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
+			[]series{{name: "short: half", colour: "load", values: half, bars: true}, {name: "short: nine in ten", colour: "short", values: nine, bars: true},
+				{name: "wood: half", colour: "ready", values: halfKg, panel: 1, bars: true}, {name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}
+}
+
+func causesAlone(r *study.Risk) Part {
+	var labels []string
+	var short, wood []float64
+	for _, c := range r.Causes {
+		labels = append(labels, causeShort(c.Cause))
+		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
+	}
+	table := Table{Caption: "Each cause alone, in the mean more than without luck", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
+	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: "Each cause of luck without the others, as the mean over all " + spans(r) + ", against none.",
+		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
+			[]series{{name: "more short", colour: "short", values: short, bars: true}, {name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}
+}

@@ -1,0 +1,174 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"twigwatt/sim/study"
+)
+
+// spans names what risk counts: years, where a span is one.
+func spans(r *study.Risk) string {
+	if r.Span.Days == 365 || r.Span.Days == 366 {
+		return "years"
+	}
+	return "spans"
+}
+
+// RiskText writes how bad it can get for a person at a terminal.
+func RiskText(w io.Writer, r *study.Risk) error {
+	var b strings.Builder
+	fmt.Fprintln(&b, Wrap(riskAnswer(r), Width, "  "))
+	for _, line := range riskLines(r) {
+		fmt.Fprintln(&b, Hang(line.Label, 7, line.Text))
+	}
+	fmt.Fprintf(&b, "\nOf %s %s\n", Number(float64(r.Years), 0), spans(r))
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "                        \tone in ten\thalf\tnine in ten\tthe worst\twithout luck\t")
+	for _, row := range rangeRows(r) {
+		fmt.Fprintf(t, "%-24s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+	}
+	t.Flush()
+	b.WriteString("stay at or under these figures.\n")
+	if len(r.Causes) > 0 {
+		b.WriteString("\nEach cause alone, in the mean more than without luck; the worst first\n")
+		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+		fmt.Fprintln(t, "                        \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
+		for _, row := range causeRows(r) {
+			fmt.Fprintf(t, "%-24s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+		}
+		t.Flush()
+	}
+	b.WriteString("\nBy month: half and nine in ten stay at or under\n")
+	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "\tdays\tshort\tkWh\tshort\twood\tdry kg\tattended\thours\t")
+	fmt.Fprintln(t, "month    \thalf\tnine\thalf\tnine\thalf\tnine\thalf\tnine\t")
+	for _, m := range r.Months {
+		fmt.Fprintf(t, "%-9s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%s\t\n", m.Month, m.ShortDays.P50, m.ShortDays.P90, Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
+			Number(m.WoodDryKg.P50, 0), Number(m.WoodDryKg.P90, 0), Number(m.AttendedH.P50, 0), Number(m.AttendedH.P90, 0))
+	}
+	t.Flush()
+	for _, line := range riskBasis(r) {
+		fmt.Fprintln(&b, Wrap(line, Width, ""))
+	}
+	warnings(&b, r.Warnings)
+	Closing(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// riskAnswer is the answer in one line.
+func riskAnswer(r *study.Risk) string {
+	return fmt.Sprintf("%s: stack %s m3 (%s oven-dry) to have wood enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Number(r.Stack.StackedM3, 1),
+		Mass(r.Stack.DryKg), spans(r), plural(int(r.All.ShortDays.P90), "day"))
+}
+
+func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
+
+// riskLines are what to know beside the answer.
+func riskLines(r *study.Risk) []Answer {
+	var lines []Answer
+	if r.WinterNoDark != nil {
+		lines = append(lines, Answer{"Winter", fmt.Sprintf("no day short in %s of winters (%s); none in the whole span in %s of %s", inAHundred(*r.WinterNoDark), winterMonths(r), inAHundred(r.NoDarkShare), spans(r))})
+	} else {
+		lines = append(lines, Answer{"Dark", fmt.Sprintf("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
+	}
+	if len(r.Causes) > 0 {
+		worst := r.Causes[0]
+		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s hurt most: alone they bring %s kWh and %s days more in the dark, in the mean", causeName(worst.Cause), Number(worst.ShortKWh, 1), Number(worst.ShortDays, 1))})
+	}
+	if !r.Endless {
+		lines = append(lines, Answer{"Pile", fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))})
+	}
+	return lines
+}
+
+func winterMonths(r *study.Risk) string {
+	if r.South {
+		return "April to September"
+	}
+	return "October to March"
+}
+
+func causeName(c study.Cause) string {
+	return map[study.Cause]string{study.BySwing: "the days' swings of load", study.ByLoadYear: "years of more or less load", study.ByMoisture: "years of wetter or drier wood",
+		study.ByFailedLights: "light-ups that fail", study.ByRepairs: "repairs"}[c]
+}
+
+func causeKey(c study.Cause) string {
+	return map[study.Cause]string{study.BySwing: "daily_swing", study.ByLoadYear: "load_year", study.ByMoisture: "moisture", study.ByFailedLights: "fail_to_light", study.ByRepairs: "repair"}[c]
+}
+
+func rangeRows(r *study.Risk) [][]string {
+	row := func(name string, s study.Spread, plain float64, decimals int) []string {
+		return []string{name, Number(s.P10, decimals), Number(s.P50, decimals), Number(s.P90, decimals), Number(s.Worst, decimals), Number(plain, decimals)}
+	}
+	return [][]string{row("days short", r.All.ShortDays, float64(r.Plain.ShortDays), 0), row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
+		row("wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0), row("attended hours", r.All.AttendedH, r.Plain.AttendedH, 0)}
+}
+
+func causeRows(r *study.Risk) [][]string {
+	var rows [][]string
+	for _, c := range r.Causes {
+		rows = append(rows, []string{causeShort(c.Cause), Number(c.ShortDays, 1), Number(c.ShortKWh, 1), Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
+	}
+	return rows
+}
+
+func causeShort(c study.Cause) string {
+	return map[study.Cause]string{study.BySwing: "load, day by day", study.ByLoadYear: "load, year by year", study.ByMoisture: "moisture of the wood", study.ByFailedLights: "light-ups that fail",
+		study.ByRepairs: "repairs"}[c]
+}
+
+// riskBasis says what varied, and what did not know of it.
+func riskBasis(r *study.Risk) []string {
+	l := &r.Luck
+	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
+		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
+	plan := "The plan (" + r.PlanText + ") knows none of it beforehand, and meets each day as it comes."
+	if r.Chosen {
+		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) expects the load without its swings, knows none of this beforehand, and meets each day as it comes; chores are done when the span without luck would do them.",
+			Number(r.ShortKg, 0))
+	}
+	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the loads of one are those of year --set seed. What rots on the pile, and winters colder than the place's means, are left out.", r.Seed, r.Seed+uint64(r.Years)-1)}
+}
+
+type spreadJSON struct {
+	P10   figure `json:"p10"`
+	P50   figure `json:"p50"`
+	P90   figure `json:"p90"`
+	Worst figure `json:"worst"`
+}
+
+func spreadOf(s study.Spread) spreadJSON {
+	return spreadJSON{figure(s.P10), figure(s.P50), figure(s.P90), figure(s.Worst)}
+}
+
+func rangePairs(r study.Range) Pairs {
+	return Pairs{{"wood_dry_kg", spreadOf(r.WoodDryKg)}, {"attended_hours", spreadOf(r.AttendedH)}, {"shortfall_days", spreadOf(r.ShortDays)}, {"shortfall_kwh", spreadOf(r.ShortKWh)}}
+}
+
+// RiskJSON writes the spreads with the keys of the manual.
+func RiskJSON(w io.Writer, r *study.Risk) error {
+	months, causes := []Pairs{}, []Pairs{}
+	for _, m := range r.Months {
+		months = append(months, append(Pairs{{"month", int(m.Month)}}, rangePairs(m.Range)...))
+	}
+	for _, c := range r.Causes {
+		causes = append(causes, Pairs{{"cause", causeKey(c.Cause)}, {"more_shortfall_days", figure(c.ShortDays)}, {"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
+			{"more_wood_dry_kg", figure(c.WoodDryKg)}, {"more_attended_hours", figure(c.AttendedH)}, {"more_price_kg", figure(c.PriceKg)}})
+	}
+	var winter, runsOut any
+	if r.WinterNoDark != nil {
+		winter = figure(*r.WinterNoDark)
+	}
+	if !r.Endless {
+		runsOut = figure(r.RunsOutShare)
+	}
+	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)}, {"shortfall_days", r.Plain.ShortDays}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
+	all := append(Pairs{{"format", 1}, {"scenario", r.Name}, {"years", r.Years}, {"seed", r.Seed}, {"short_kg_per_kwh", r.ShortKg}}, rangePairs(r.All)...)
+	return WriteJSON(w, append(all, Pairs{{"no_dark_day_share", figure(r.NoDarkShare)}, {"winter_no_dark_day_share", winter}, {"stack_nine_in_ten_dry_kg", figure(r.Stack.DryKg)},
+		{"runs_out_share", runsOut}, {"without_luck", plain}, {"causes", causes}, {"months", months}, {"warnings", warningsJSON(r.Warnings)}, {"cautions", Cautions}}...))
+}

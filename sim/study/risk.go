@@ -1,0 +1,335 @@
+package study
+
+import (
+	"context"
+	"runtime"
+	"slices"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
+)
+
+// A Spread is how a figure spreads over spans of luck: the least value that one
+// span in ten, five in ten and nine in ten do not pass, and the highest of all.
+type Spread struct{ P10, P50, P90, Worst float64 }
+
+// A Range is the spreads of what a household asks about.
+type Range struct{ WoodDryKg, AttendedH, ShortDays, ShortKWh Spread }
+
+// A CauseAlone is what one cause of luck does without the others: means over the
+// spans, as differences from the span without luck.
+type CauseAlone struct {
+	Cause                                     Cause
+	ShortDays, ShortKWh, WoodDryKg, AttendedH float64
+	ShortKWhP90                               float64 // of the spans, no difference
+	PriceKg                                   float64
+}
+
+// Risk is the answer to how bad it can get.
+type Risk struct {
+	Name         string
+	Span         calendar.Span
+	Years        int // spans of luck
+	PlanText     string
+	Chosen       bool
+	Luck         Luck
+	SwingShare   float64
+	Seed         uint64
+	ShortKg      float64 // price of a kWh of shortfall that was planned with
+	Plain        Plain   // the span without luck
+	All          Range
+	Months       []MonthRange
+	South        bool         // winter is April to September, not October to March
+	NoDarkShare  float64      // of the spans, without a short day
+	WinterNoDark *float64     // of the spans, without one in the winter months; nil: the span has no winter
+	Stack        Amount       // of wood that nine spans in ten do not need more of
+	RunsOutShare float64      // of the spans, in which ready wood ran out
+	Endless      bool         // no pile was described
+	Causes       []CauseAlone // the worst first
+	Warnings     []sim.Warning
+}
+
+// Plain is the span without luck.
+type Plain struct {
+	WoodDryKg, AttendedH, ShortKWh float64
+	ShortDays                      int
+}
+
+// A MonthRange is the spread of a calendar month, over all years of the span.
+type MonthRange struct {
+	Month time.Month
+	Range
+}
+
+// causes in the order of the scenario's keys.
+func causes() []Cause { return []Cause{BySwing, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs} }
+
+// A Gamble is what risk is asked of.
+type Gamble struct {
+	House  *sim.House
+	Wants  *loads.Wants
+	Luck   Luck
+	Seed   uint64                                                 // of the first span; each further one has the next
+	Years  int                                                    // spans of luck
+	Make   func(context.Context) (sim.Chooser, error)             // the plan in force, typical foresight
+	For    func(context.Context, *sim.House) (sim.Chooser, error) // the same without rationing, for another house
+	Passed func(years, of int)                                    // told how far it has come; nil: nobody asks
+}
+
+// batchYears go through the span together, day by day, so that a day's plan is
+// made once for all of them.
+const batchYears = 250
+
+// NewRisk runs a household through spans of luck. Each span's luck hangs on its
+// own seed, whatever the number of cores. The only errors are the context's and
+// those of a measured file.
+func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
+	steady := *g.Wants
+	steady.SwingShare = 0
+	demand, err := steady.Demand(g.House.Span)
+	if err != nil {
+		return nil, err
+	}
+	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed, ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
+	sets := []Cause{ByAll}
+	for _, cause := range causes() {
+		if g.brings(cause) {
+			sets = append(sets, cause)
+		}
+	}
+	chooser, err := g.Make(ctx)
+	if err != nil {
+		return nil, err
+	}
+	s := newSpreads(r, sets)
+	if err := g.run(ctx, g.House, chooser, demand, sets, s); err != nil {
+		return nil, err
+	}
+	s.finish(r)
+	stackKg := r.All.WoodDryKg.P90
+	if s.withoutWood > 0 { // what was burned is not what was needed
+		endless := WithoutEnd(g.House)
+		if chooser, err = g.For(ctx, endless); err != nil {
+			return nil, err
+		}
+		need := newSpreads(&Risk{Span: r.Span}, []Cause{ByAll})
+		if err := g.run(ctx, endless, chooser, demand, []Cause{ByAll}, need); err != nil {
+			return nil, err
+		}
+		stackKg = spread(need.total[0].dryKg).P90
+	}
+	r.Stack = amount(g.House, stackKg, 1+g.House.Pile.RatedDryBasis)
+	return r, nil
+}
+
+// brings reports whether a cause brings any luck.
+func (g *Gamble) brings(c Cause) bool {
+	return c == BySwing && g.Wants.SwingShare > 0 || c == ByLoadYear && g.Luck.LoadYearShare > 0 || c == ByMoisture && g.Luck.MoistureShare > 0 ||
+		c == ByFailedLights && g.Luck.FailShare > 0 || c == ByRepairs && g.Luck.RepairDays > 0
+}
+
+// run takes all spans through the days, a batch at a time, and adds them up.
+func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause, s *spreads) error {
+	for first := 0; first < g.Years; first += batchYears {
+		years := min(batchYears, g.Years-first)
+		leader, fares, err := g.begin(ctx, h, chooser, sets, first, years)
+		if err != nil {
+			return err
+		}
+		nextYear := h.Span.Start
+		for day := range h.Days {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			winter, newYear := isWinter(h, day), h.Days[day].Date == nextYear
+			if winter {
+				s.winterDays++
+			}
+			if newYear {
+				nextYear = nextYear.AYearLater()
+			}
+			leader.live(day, d, winter) // before the others, who go by its plan of the day
+			together(fares, func(f *fare) {
+				if newYear {
+					f.newYear(day)
+				}
+				f.live(day, d, winter)
+			})
+			if g.Passed != nil {
+				g.Passed(first+years*day/len(h.Days), g.Years)
+			}
+		}
+		s.plain(leader)
+		for i, f := range fares {
+			s.add(i%len(sets), f)
+		}
+	}
+	return nil
+}
+
+// begin makes the span without luck that plans the days, and the fares of some
+// years: each year's sets of causes side by side.
+func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, sets []Cause, first, years int) (leader *fare, fares []*fare, err error) {
+	chosen, _ := chooser.(*plan.Chosen)
+	if chosen != nil {
+		chosen.Again()
+	}
+	leader = newFare(h, unmoved{chooser}, g.Wants, g.Luck, 0, g.Seed)
+	for year := range years {
+		for _, set := range sets {
+			var own decider
+			if chosen != nil {
+				own = chosen.Follower(h)
+			} else {
+				c, err := g.For(ctx, h)
+				if err != nil {
+					return nil, nil, err
+				}
+				own = c.(decider)
+			}
+			fares = append(fares, newFare(h, own, g.Wants, g.Luck, set, g.Seed+uint64(first+year)))
+		}
+	}
+	return leader, fares, nil
+}
+
+// unmoved is a chooser of one house.
+type unmoved struct{ sim.Chooser }
+
+// InHouse is never called: without luck all years are alike.
+func (unmoved) InHouse(*sim.House) {}
+
+// together shares fares out among the cores.
+func together(fares []*fare, do func(*fare)) {
+	const chunk = 32
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), (len(fares)+chunk-1)/chunk) {
+		workers.Go(func() {
+			for {
+				from := int(next.Add(chunk)) - chunk
+				if from >= len(fares) {
+					return
+				}
+				for _, f := range fares[from:min(from+chunk, len(fares))] {
+					do(f)
+				}
+			}
+		})
+	}
+	workers.Wait()
+}
+
+// isWinter reports whether a day lies in the half-year around midwinter.
+func isWinter(h *sim.House, day int) bool {
+	north := h.Days[day].Date.Month() >= time.October || h.Days[day].Date.Month() <= time.March
+	return north == (h.LatitudeDeg >= 0)
+}
+
+// A column is one figure of every span.
+type column struct{ dryKg, attendedH, shortDays, shortKWh []float64 }
+
+func (c *column) add(t *tally) {
+	c.dryKg = append(c.dryKg, t.dryKg)
+	c.attendedH = append(c.attendedH, t.attendedH)
+	c.shortDays = append(c.shortDays, float64(t.shortDays))
+	c.shortKWh = append(c.shortKWh, t.shortKWh)
+}
+
+func (c *column) spread() Range {
+	return Range{spread(c.dryKg), spread(c.attendedH), spread(c.shortDays), spread(c.shortKWh)}
+}
+
+// spread sorts a copy and reads the quantiles off it.
+func spread(values []float64) Spread {
+	v := slices.Sorted(slices.Values(values))
+	at := func(p float64) float64 { return stat.Quantile(p, stat.Empirical, v, nil) }
+	return Spread{at(0.1), at(0.5), at(0.9), v[len(v)-1]}
+}
+
+// spreads gather what the spans come to: a few figures of each.
+type spreads struct {
+	risk        *Risk
+	sets        []Cause
+	total       []column // by set
+	months      [12]column
+	priceKg     []float64 // by set, summed
+	plainKg     float64
+	noDark      int
+	winterDark  int
+	withoutWood int
+	winterDays  int
+}
+
+func newSpreads(r *Risk, sets []Cause) *spreads {
+	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), priceKg: make([]float64, len(sets))}
+}
+
+// plain books the span without luck.
+func (s *spreads) plain(f *fare) {
+	s.plainKg = f.priceKg()
+	s.risk.Plain = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, f.total.shortDays}
+}
+
+// add books a fare.
+func (s *spreads) add(set int, f *fare) {
+	s.total[set].add(&f.total)
+	s.priceKg[set] += f.priceKg()
+	if s.sets[set] != ByAll {
+		return
+	}
+	for month := range s.months {
+		s.months[month].add(&f.months[month])
+	}
+	if f.total.shortDays == 0 {
+		s.noDark++
+	}
+	if f.winterShort {
+		s.winterDark++
+	}
+	if f.withoutWood {
+		s.withoutWood++
+	}
+}
+
+// finish reads the answers off.
+func (s *spreads) finish(r *Risk) {
+	n := float64(r.Years)
+	r.All = s.total[0].spread()
+	r.NoDarkShare, r.RunsOutShare = float64(s.noDark)/n, float64(s.withoutWood)/n
+	if s.winterDays > 0 {
+		share := 1 - float64(s.winterDark)/n
+		r.WinterNoDark = &share
+	}
+	for month, touched := r.Span.Start, 0; month < r.Span.End() && touched < len(s.months); touched++ {
+		r.Months = append(r.Months, MonthRange{month.Month(), s.months[month.Month()-1].spread()})
+		next := calendar.NewDate(month.Year(), month.Month(), 1) + 31
+		month = calendar.NewDate(next.Year(), next.Month(), 1)
+	}
+	for i, cause := range s.sets {
+		if cause == ByAll {
+			continue
+		}
+		c := &s.total[i]
+		mean := func(v []float64) float64 { return stat.Mean(v, nil) }
+		r.Causes = append(r.Causes, CauseAlone{Cause: cause, ShortDays: mean(c.shortDays) - float64(r.Plain.ShortDays), ShortKWh: mean(c.shortKWh) - r.Plain.ShortKWh,
+			WoodDryKg: mean(c.dryKg) - r.Plain.WoodDryKg, AttendedH: mean(c.attendedH) - r.Plain.AttendedH,
+			ShortKWhP90: spread(c.shortKWh).P90, PriceKg: s.priceKg[i]/n - s.plainKg})
+	}
+	slices.SortStableFunc(r.Causes, func(a, b CauseAlone) int {
+		switch {
+		case a.PriceKg > b.PriceKg:
+			return -1
+		case a.PriceKg < b.PriceKg:
+			return 1
+		}
+		return 0
+	})
+}

@@ -1,0 +1,133 @@
+package study_test
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"strconv"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim/study"
+)
+
+func gamble(t *testing.T, s *scenarios.Scenario, years int) *study.Risk {
+	t.Helper()
+	r, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: s.Wants.Seed, Years: years, Make: s.Chooser, For: s.ChooserFor})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// noLuck turns all luck but the load's swing off.
+var noLuck = []string{"luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days=0"}
+
+const withAll = home + `
+[load.chore.washing]
+kwh = 1.2
+kw = 0.9
+times_per_week = 3
+hours = ["08:00-19:00"]
+[woodpile.stack.shed]
+as_is_kg = 900
+moisture_pct = 17
+piece = "split"
+`
+
+// TestRiskWithoutLuckIsThePlainYear compares every plan, chores and a pile that
+// runs out among it. With the swing alone, the first span has the days of the
+// plain one.
+func TestRiskWithoutLuckIsThePlainYear(t *testing.T) {
+	for _, by := range []string{"chosen", "same-hours", "top-up"} {
+		for _, swing := range []string{"0", "25"} {
+			s := read(t, withAll, append(noLuck, "days=100", "start=2025-11-01", "step_minutes=60", "plan.by="+by, "plan.same_start=16:00", "plan.same_hours=5",
+				"load.daily_swing_pct="+swing, "battery.full_every_days=6")...)
+			year, _ := run(t, s)
+			r := gamble(t, s, 1)
+			for _, figure := range []struct {
+				name      string
+				got, want float64
+			}{{"wood", r.All.WoodDryKg.P50, year.Total.BurnedDryKg}, {"hours", r.All.AttendedH.Worst, year.Total.AttendedH},
+				{"days short", r.All.ShortDays.P10, float64(year.Shortage.Days)}, {"kWh short", r.All.ShortKWh.P90, year.Total.ShortfallKWh}} {
+				if swing != "0" && by == "chosen" {
+					continue // the chores are done when the span without luck does them
+				}
+				if math.Abs(figure.got-figure.want) > 1e-6 {
+					t.Errorf("%s, swing %s, %s: got %v, want %v as the plain span has it", by, swing, figure.name, figure.got, figure.want)
+				}
+			}
+			if got, want := r.NoDarkShare == 1, year.Shortage.Days == 0; got != want {
+				t.Errorf("%s: without a short day is %v, the plain span %v", by, got, want)
+			}
+		}
+	}
+	s := read(t, home, append(noLuck, "days=60", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=25")...)
+	year, _ := run(t, s)
+	if r := gamble(t, s, 1); math.Abs(r.All.WoodDryKg.P50-year.Total.BurnedDryKg) > 1e-6 || math.Abs(r.All.ShortKWh.P50-year.Total.ShortfallKWh) > 1e-6 {
+		t.Errorf("chosen with swings: got %+v, want wood %v and short %v", r.All, year.Total.BurnedDryKg, year.Total.ShortfallKWh)
+	}
+}
+
+func TestRiskIsTheSameOnAnyNumberOfCores(t *testing.T) {
+	s := read(t, withAll, "days=50", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
+	many := gamble(t, s, 40)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	if diff := cmp.Diff(many, gamble(t, s, 40)); diff != "" {
+		t.Errorf("one core against all:\n%s", diff)
+	}
+}
+
+// TestSpansHangOnTheirOwnSeeds: a span is the same alone as among others, across
+// the batches they are worked in.
+func TestSpansHangOnTheirOwnSeeds(t *testing.T) {
+	s := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
+	all := gamble(t, s, 300)
+	worst := 0.0
+	for year := range 300 {
+		one := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20", "seed="+strconv.Itoa(1+year))
+		worst = max(worst, gamble(t, one, 1).All.WoodDryKg.P50)
+	}
+	if all.All.WoodDryKg.Worst != worst {
+		t.Errorf("most wood: got %v together, %v one by one", all.All.WoodDryKg.Worst, worst)
+	}
+}
+
+func TestRepairsBarRuns(t *testing.T) {
+	s := read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=30")...)
+	if r := gamble(t, s, 3); r.All.AttendedH.Worst != 0 {
+		t.Errorf("broken all along, the set ran %v h", r.All.AttendedH.Worst)
+	}
+	s = read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
+	r := gamble(t, s, 20)
+	if len(r.Causes) != 1 || r.Causes[0].Cause != study.ByRepairs {
+		t.Fatalf("causes: got %+v, want repairs alone", r.Causes)
+	}
+	if r.All.AttendedH.Worst >= r.Plain.AttendedH+8 || r.Causes[0].ShortKWh <= 0 {
+		t.Errorf("six days of repair: attended %+v against %v without, %v kWh more short", r.All.AttendedH, r.Plain.AttendedH, r.Causes[0].ShortKWh)
+	}
+}
+
+// TestEachCauseCanHurt raises each cause alone and looks for what it must do.
+func TestEachCauseCanHurt(t *testing.T) {
+	for key, cause := range map[string]study.Cause{"load.daily_swing_pct=40": study.BySwing, "luck.load_year_pct=40": study.ByLoadYear,
+		"luck.moisture_points=12": study.ByMoisture, "luck.fail_to_light_pct=60": study.ByFailedLights, "luck.repair_days=8": study.ByRepairs} {
+		s := read(t, home, append(append(noLuck, "days=60", "step_minutes=60", "plan.by=chosen", "tending.max_hours_a_day=5"), key)...)
+		r := gamble(t, s, 25)
+		if len(r.Causes) != 1 || r.Causes[0].Cause != cause || r.Causes[0].PriceKg <= 0 {
+			t.Errorf("%s: got %+v, want cause %d dearer than no luck", key, r.Causes, cause)
+		}
+	}
+}
+
+// TestStackIsTheNeedNotTheBurned: where wood runs out, what was burned does not
+// tell what was needed.
+func TestStackIsTheNeedNotTheBurned(t *testing.T) {
+	s := read(t, withAll, "days=120", "step_minutes=60", "plan.by=chosen")
+	r := gamble(t, s, 10)
+	if r.RunsOutShare != 1 || r.Stack.DryKg <= r.All.WoodDryKg.Worst {
+		t.Errorf("runs out in %v of spans, stack %v kg, burned at most %v", r.RunsOutShare, r.Stack.DryKg, r.All.WoodDryKg.Worst)
+	}
+}
