@@ -8,7 +8,6 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim"
-	"twigwatt/sim/study"
 )
 
 // noFiles refuses to open anything: the embedded examples need no file.
@@ -71,19 +70,4 @@ func BenchmarkYearChosen(b *testing.B) {
 			}
 		})
 	}
-}
-
-// BenchmarkRisk is 100 spans of luck, with each cause alone beside them.
-func BenchmarkRisk(b *testing.B) {
-	s := cabin(b, "step_minutes=60")
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := study.NewRisk(context.Background(), gamble(s, 100)); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-func gamble(s *scenarios.Scenario, years int) *study.Gamble {
-	return &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: s.Wants.Seed, Years: years, Make: s.Chooser, For: s.ChooserFor}
 }

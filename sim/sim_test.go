@@ -274,7 +274,7 @@ func TestFailedLightUpsCostWoodAndMinutes(t *testing.T) {
 	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 10, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
 		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}, InverterKW: 4},
 		Set: genset.Set{KW: 2, LightUpMinutes: 20, LightUpKg: 1.5, Line: genset.StraightLine(1, 1, 2)}, Factors: someFactors,
-		Pile: woodpile.Pile{Endless: true, RatedDryBasis: 0.15 / 0.85, SolidPerStacked: 1, Species: woodpile.Species{Gravity: 0.5}},
+		Pile:    woodpile.Pile{Endless: true, RatedDryBasis: 0.15 / 0.85, SolidPerStacked: 1, Species: woodpile.Species{Gravity: 0.5}},
 		Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: 8, MaxStarts: 1}})
 	for _, c := range []struct {
 		failed        int

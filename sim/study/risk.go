@@ -39,6 +39,7 @@ type Risk struct {
 	Years        int // spans of luck
 	PlanText     string
 	Chosen       bool
+	Chores       bool
 	Luck         Luck
 	SwingShare   float64
 	Seed         uint64
@@ -97,7 +98,7 @@ func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed, ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
+	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, Chores: len(g.Wants.Chores) > 0, South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed, ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
 	sets := []Cause{ByAll}
 	for _, cause := range causes() {
 		if g.brings(cause) {

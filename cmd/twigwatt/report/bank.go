@@ -137,7 +137,7 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 			Number(s.BearsMorePct, 0), fmt.Sprint(s.Span.Shortage.Days), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: bankAnswer(b) + ".", Tall: true,
-		Chart: panels(labels, []panel{{axis: "short in the week, kWh", share: 0.5}, {axis: "days without engine", share: 0.5}},
+		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
 			[]series{{name: "short", colour: "short", values: short, bars: true}, {name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false), Tables: []Table{table}}}
 	if s := b.Least; s != nil {
 		week := (&Year{House: s.WeekHouse, Summary: s.Week, Books: s.WeekBooks, Record: s.WeekRecord}).week()

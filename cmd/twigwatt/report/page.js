@@ -27,7 +27,7 @@
       var option = fill(JSON.parse(script.textContent), colour);
       option.animation = false;
       option.textStyle = { color: colour("ink"), fontSize: printing ? 11 : 13, fontFamily: "system-ui, sans-serif" };
-      box.style.width = printing ? "660px" : "";
+      box.style.width = printing ? (document.getElementById("card") ? "480px" : "660px") : "";
       box.style.height = printing ? (box.className.indexOf("tall") < 0 ? "165px" : "262px") : "";
       if (printing) { delete option.dataZoom; }
       if (box.clientWidth < 600) { option.legend.type = "scroll"; option.legend.left = 0; option.legend.pageTextStyle = option.legend.textStyle; }

@@ -55,11 +55,16 @@ func causesAlone(r *study.Risk) Part {
 	var labels []string
 	var short, wood []float64
 	for _, c := range r.Causes {
-		labels = append(labels, causeShort(c.Cause))
+		labels = append(labels, causeTick(c.Cause))
 		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
 	}
 	table := Table{Caption: "Each cause alone, in the mean more than without luck", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: "Each cause of luck without the others, as the mean over all " + spans(r) + ", against none.",
 		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
 			[]series{{name: "more short", colour: "short", values: short, bars: true}, {name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}
+}
+
+// causeTick names a cause where there is little room.
+func causeTick(c study.Cause) string {
+	return map[study.Cause]string{study.BySwing: "days", study.ByLoadYear: "years", study.ByMoisture: "wet wood", study.ByFailedLights: "light-ups", study.ByRepairs: "repairs"}[c]
 }

@@ -26,18 +26,18 @@ func RiskText(w io.Writer, r *study.Risk) error {
 	}
 	fmt.Fprintf(&b, "\nOf %s %s\n", Number(float64(r.Years), 0), spans(r))
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "                        \tone in ten\thalf\tnine in ten\tthe worst\twithout luck\t")
+	fmt.Fprintln(t, "                   \tone in ten\thalf\tnine in ten\tworst\tno luck\t")
 	for _, row := range rangeRows(r) {
-		fmt.Fprintf(t, "%-24s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+		fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 	}
 	t.Flush()
 	b.WriteString("stay at or under these figures.\n")
 	if len(r.Causes) > 0 {
 		b.WriteString("\nEach cause alone, in the mean more than without luck; the worst first\n")
 		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-		fmt.Fprintln(t, "                        \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
+		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
 		for _, row := range causeRows(r) {
-			fmt.Fprintf(t, "%-24s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+			fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 		}
 		t.Flush()
 	}
@@ -129,8 +129,11 @@ func riskBasis(r *study.Risk) []string {
 		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
 	plan := "The plan (" + r.PlanText + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Chosen {
-		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) expects the load without its swings, knows none of this beforehand, and meets each day as it comes; chores are done when the span without luck would do them.",
+		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) expects the load without its swings, knows none of this beforehand, and meets each day as it comes.",
 			Number(r.ShortKg, 0))
+		if r.Chores {
+			plan += " Chores are done when the span without luck would do them."
+		}
 	}
 	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the loads of one are those of year --set seed. What rots on the pile, and winters colder than the place's means, are left out.", r.Seed, r.Seed+uint64(r.Years)-1)}
 }
