@@ -19,31 +19,37 @@ func (c Chore) Due(span calendar.Span, away []bool) []int {
 	return due
 }
 
-// FirstHours places each chore as early in its hours as it can begin, one time
-// behind the other, and returns the kW of every step. What does not fit into
-// the day's hours is returned in kWh.
-func FirstHours(chores []Chore, span calendar.Span, away []bool) (kw []float64, unplacedKWh float64) {
-	kw = make([]float64, span.Steps())
-	for _, c := range chores {
-		for day, times := range c.Due(span, away) {
-			unplaced := c.placeFirst(kw, day*calendar.MinutesADay, span.StepMinutes, times)
-			unplacedKWh += c.KWh * float64(unplaced)
-		}
-	}
-	return kw, unplacedKWh
+// A Start is when a chore begins, in minutes from the span's start.
+type Start struct {
+	Chore  Chore
+	Minute float64
 }
 
-// placeFirst places a number of times on the day that begins at dayMinute of the
-// span and returns how many found no room.
-func (c Chore) placeFirst(kw []float64, dayMinute, stepMinutes, times int) (unplaced int) {
-	length := c.Minutes()
-	for _, window := range c.Hours {
-		for at := float64(window.From); times > 0 && at+length <= float64(window.To)+roundingMinutes; at += length {
-			AddKW(kw, float64(dayMinute)+at, length, stepMinutes, c.KW)
-			times--
+// FirstStarts places each chore as early in its hours as it can begin, one time
+// behind the other. What does not fit into the day's hours is returned in kWh.
+func FirstStarts(chores []Chore, span calendar.Span, away []bool) (starts []Start, unplacedKWh float64) {
+	for _, c := range chores {
+		for day, times := range c.Due(span, away) {
+			for _, window := range c.Hours {
+				for at := float64(window.From); times > 0 && at+c.Minutes() <= float64(window.To)+roundingMinutes; at += c.Minutes() {
+					starts = append(starts, Start{c, float64(day*calendar.MinutesADay) + at})
+					times--
+				}
+			}
+			unplacedKWh += c.KWh * float64(times)
 		}
 	}
-	return times
+	return starts, unplacedKWh
+}
+
+// FirstHours returns the kW of every step of the chores as FirstStarts has them.
+func FirstHours(chores []Chore, span calendar.Span, away []bool) (kw []float64, unplacedKWh float64) {
+	kw = make([]float64, span.Steps())
+	starts, unplacedKWh := FirstStarts(chores, span, away)
+	for _, s := range starts {
+		AddKW(kw, s.Minute, s.Chore.Minutes(), span.StepMinutes, s.Chore.KW)
+	}
+	return kw, unplacedKWh
 }
 
 const roundingMinutes = 1e-6

@@ -37,6 +37,8 @@ type Scenario struct {
 	startBelow, stopAbove    float64
 	snap                     study.Snap
 	luck                     study.Luck
+	hopperAsIsKg             float64
+	services                 []study.Service
 	ratedKWh, volts          float64
 	choreKW                  []float64
 }
@@ -81,6 +83,8 @@ func (r *reading) build(text string) *Scenario {
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
 	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
+	s.hopperAsIsKg = v.engine.hopperAsIsKg
+	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours}, {Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}
 	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
 	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
 	s.warn(r.list)
@@ -326,6 +330,12 @@ func (s *Scenario) Snap() study.Snap { return s.snap }
 // Luck is how years differ.
 func (s *Scenario) Luck() study.Luck { return s.luck }
 
+// HopperAsIsKg is what a full hopper holds.
+func (s *Scenario) HopperAsIsKg() float64 { return s.hopperAsIsKg }
+
+// Services are what the set wants by its engine hours.
+func (s *Scenario) Services() []study.Service { return s.services }
+
 // RatedKWh is the bank's size at rated_hours.
 func (s *Scenario) RatedKWh() float64 { return s.ratedKWh }
 
@@ -351,6 +361,24 @@ func (s *Scenario) Chooser(ctx context.Context) (sim.Chooser, error) {
 	rationed := s.outlook()
 	rationed.WoodKg = plan.WoodPrices(s.Rations, len(s.House.Days))
 	return plan.NewChosen(ctx, s.House, s.Demand, rationed)
+}
+
+// ChooserFrom makes the chooser of the plan in force for a span that begins within
+// its first day. The only error is the context's.
+func (s *Scenario) ChooserFrom(ctx context.Context, begins plan.Beginning) (sim.Chooser, error) {
+	if s.Plan != plan.ByChosen {
+		return s.ChooserFor(ctx, s.House)
+	}
+	outlook := s.outlook()
+	if s.Rationed {
+		rations, err := plan.FindRations(ctx, s.House, s.Demand, outlook)
+		if err != nil {
+			return nil, err
+		}
+		outlook.WoodKg = plan.WoodPrices(rations, len(s.House.Days))
+	}
+	outlook.Begins = begins
+	return plan.NewChosen(ctx, s.House, s.Demand, outlook)
 }
 
 // ChooserFor makes the chooser of the plan in force, without rationing, for a

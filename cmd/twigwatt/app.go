@@ -86,7 +86,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		ErrWriter:            stderr,
 		EnableBashCompletion: true,
 		ExitErrHandler:       func(*cli.Context, error) {},
-		Commands:             []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), calcCommand(), checkCommand(), newCommand()},
+		Commands:             []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), calcCommand(), checkCommand(), newCommand()},
 		Action: func(c *cli.Context) error {
 			if c.NArg() == 0 {
 				return cli.ShowAppHelp(c)

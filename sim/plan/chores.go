@@ -5,6 +5,7 @@ import (
 
 	"twigwatt/loads"
 	"twigwatt/sim"
+	"twigwatt/sim/calendar"
 )
 
 // A choreBook places chores in runs: each as often in a week as it is wanted, on
@@ -104,7 +105,7 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	bare := append([]float64(nil), c.choreKW...)
 	for _, window := range job.Hours {
 		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.house.Span.StepMinutes) {
-			if b.busy(chore, from) {
+			if b.busy(chore, from) || from < float64(c.firstStep(day)*c.house.Span.StepMinutes) {
 				continue
 			}
 			copy(c.choreKW, bare)
@@ -128,6 +129,17 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	c.replan(day)
 }
 
+// ChoresToday returns when the day's chores begin, the day last asked for.
+func (c *Chosen) ChoresToday(day int) []loads.Start {
+	var starts []loads.Start
+	for i, begun := range c.chores.begun {
+		for _, minute := range begun {
+			starts = append(starts, loads.Start{Chore: c.chores.chores[i], Minute: float64(day*calendar.MinutesADay) + minute})
+		}
+	}
+	return starts
+}
+
 // busy reports whether a chore is being done already in the time it would take
 // from a minute on.
 func (b *choreBook) busy(chore int, from float64) bool {
@@ -147,7 +159,7 @@ func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, rides
 	loadKW, otherKW := c.load(day)
 	d := &c.house.Days[day]
 	stepH := c.house.Span.StepH()
-	for i := range loadKW {
+	for i := c.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
 		load := loadKW[i] + c.choreKW[i]
 		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && f.cheaper(&state, at, load, otherKW[i])

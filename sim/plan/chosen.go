@@ -45,7 +45,9 @@ type Chosen struct {
 	levels   int
 	startKWh float64
 	graphs   [2]*graph // runs barred, runs allowed
-	grids    []*grid   // by day
+	begins   Beginning
+	first    *graph  // of the first day, where it begins within
+	grids    []*grid // by day
 	midnight [][]float64
 	chores   *choreBook
 
@@ -74,6 +76,16 @@ type Outlook struct {
 	Levels     int       // of stored energy, 3 or more; 0: the program's choice
 	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
 	WoodKg     []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
+	Begins     Beginning
+}
+
+// A Beginning is where a plan begins that does not begin at the first day's
+// midnight with nothing done: the household then, the step of the day, and the
+// days since the bank was full.
+type Beginning struct {
+	State     sim.State
+	OfDay     int
+	SinceFull int
 }
 
 // NewChosen plans a span. The only error is the context's.
@@ -95,10 +107,13 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*
 	}
 	start := h.Start()
 	c.startKWh = start.Bank.StoredKWh()
-	c.graphs = [2]*graph{newGraph(h, false), newGraph(h, true)}
+	c.graphs = [2]*graph{newGraph(h, false, nil), newGraph(h, true, nil)}
+	if c.begins = o.Begins; c.begins != (Beginning{}) {
+		c.first = newGraph(h, h.Days[0].Tendable, &c.begins)
+	}
 	c.chores = newChoreBook(h, d, o.Chores)
 	c.choreKW = make([]float64, h.Span.StepsADay())
-	c.own = Follower{leader: c, house: h}
+	c.own = Follower{leader: c, house: h, sinceFull: c.begins.SinceFull}
 	c.makeGrids()
 	return c, c.backward(ctx, o.HandbackKg)
 }
@@ -117,10 +132,21 @@ func (c *Chosen) makeGrids() {
 
 // graphOf returns the phases of a day.
 func (c *Chosen) graphOf(day int) *graph {
+	if day == 0 && c.first != nil {
+		return c.first
+	}
 	if c.house.Days[day].Tendable {
 		return c.graphs[1]
 	}
 	return c.graphs[0]
+}
+
+// firstStep is the step of a day at which the plan begins it.
+func (c *Chosen) firstStep(day int) int {
+	if day == 0 {
+		return c.begins.OfDay
+	}
+	return 0
 }
 
 // load returns what the chooser expects of a day, without chores.
@@ -239,7 +265,7 @@ func (c *Chosen) midnightOn(p *dayPlan, day int) []float64 {
 
 // Choose says whether the set burns in a step.
 func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
-	if at.OfDay == 0 {
+	if at.OfDay == 0 || c.today == nil {
 		c.own.wake(s, at.Day)
 		c.overdue.Store(c.own.rewarded)
 		c.fetch(at.Day)
@@ -259,7 +285,7 @@ func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
 // Again lets the plan be run through its span once more.
 func (c *Chosen) Again() {
 	c.lanes, c.today = nil, nil
-	c.own = Follower{leader: c, house: c.house}
+	c.own = Follower{leader: c, house: c.house, sinceFull: c.begins.SinceFull}
 	c.chores = newChoreBook(c.house, c.demand, c.chores.chores)
 }
 

@@ -13,7 +13,8 @@ import (
 type Follower struct {
 	leader    *Chosen
 	house     *sim.House
-	sinceFull int // days
+	sinceFull int  // days
+	awake     bool // the first day has begun
 	fullToday bool
 	rewarded  bool // a full charge is overdue, and not reached yet today
 }
@@ -22,7 +23,7 @@ type Follower struct {
 // planned one in its wood alone. The plan must not have begun.
 func (c *Chosen) Follower(h *sim.House) *Follower {
 	c.shared = true
-	return &Follower{leader: c, house: h}
+	return &Follower{leader: c, house: h, sinceFull: c.begins.SinceFull}
 }
 
 // InHouse changes the house that the follower decides for, as a new year's wood
@@ -32,7 +33,7 @@ func (f *Follower) InHouse(h *sim.House) { f.house = h }
 // Choose says whether the set burns in a step. Chores are done when the leader
 // does them.
 func (f *Follower) Choose(s *sim.State, at sim.Moment) sim.Command {
-	if at.OfDay == 0 {
+	if at.OfDay == 0 || !f.awake {
 		f.wake(s, at.Day)
 	}
 	return f.decide(s, at)
@@ -40,12 +41,12 @@ func (f *Follower) Choose(s *sim.State, at sim.Moment) sim.Command {
 
 // wake counts the days since a full charge.
 func (f *Follower) wake(s *sim.State, day int) {
-	if day > 0 && !f.fullToday && s.Bank.StoredKWh() < f.leader.fullKWh() {
-		f.sinceFull++
-	} else {
+	if f.fullToday || s.Bank.StoredKWh() >= f.leader.fullKWh() {
 		f.sinceFull = 0
+	} else if day > 0 {
+		f.sinceFull++
 	}
-	f.fullToday = false
+	f.fullToday, f.awake = false, true
 	every := f.house.Prices.FullEveryDays
 	f.rewarded = every > 0 && f.sinceFull >= every
 }

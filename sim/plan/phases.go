@@ -30,8 +30,9 @@ type graph struct {
 	usedMost  int
 }
 
-// newGraph works out a day on which runs are allowed, or not.
-func newGraph(h *sim.House, tendable bool) *graph {
+// newGraph works out a day on which runs are allowed, or not. A day that begins
+// within has that moment's phase among its own, though no plan may lead to it.
+func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 	steps := h.Span.StepsADay()
 	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h))}
 	g.perStarts = (g.usedMost + 1) * (g.litMost + 1)
@@ -74,11 +75,19 @@ func newGraph(h *sim.House, tendable bool) *graph {
 	}
 	enter(phase{}, 0)
 	for step := range steps {
+		if begins != nil && begins.OfDay == step {
+			enter(g.phaseOf(&begins.State, h), step)
+		}
 		for i := 0; i < len(g.nodes[step]); i++ {
 			g.follow(h, step, i, enter)
 		}
 	}
 	return g
+}
+
+// phaseOf is the phase of a state.
+func (g *graph) phaseOf(s *sim.State, h *sim.House) phase {
+	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost), lit: min(s.LitSteps, g.litMost)}
 }
 
 // follow finds where the options of a node lead.

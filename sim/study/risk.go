@@ -207,20 +207,20 @@ type unmoved struct{ sim.Chooser }
 // InHouse is never called: without luck all years are alike.
 func (unmoved) InHouse(*sim.House) {}
 
-// together shares fares out among the cores.
-func together(fares []*fare, do func(*fare)) {
+// together shares work out among the cores.
+func together[T any](all []T, do func(T)) {
 	const chunk = 32
 	var next atomic.Int64
 	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), (len(fares)+chunk-1)/chunk) {
+	for range min(runtime.GOMAXPROCS(0), (len(all)+chunk-1)/chunk) {
 		workers.Go(func() {
 			for {
 				from := int(next.Add(chunk)) - chunk
-				if from >= len(fares) {
+				if from >= len(all) {
 					return
 				}
-				for _, f := range fares[from:min(from+chunk, len(fares))] {
-					do(f)
+				for _, one := range all[from:min(from+chunk, len(all))] {
+					do(one)
 				}
 			}
 		})

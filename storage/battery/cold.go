@@ -1,6 +1,9 @@
 package battery
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // A table read by straight lines; beyond its ends the last line goes on.
 type table []Point
@@ -51,4 +54,21 @@ var (
 // for lithium.
 func FreezesAtC(chargePct float64) float64 {
 	return freezesByGravity.at(gravityByCharge.at(chargePct))
+}
+
+// ChargeOfGravity returns the percentage of charge at which the electrolyte of a
+// lead-acid bank, rested and at the table's temperature, has a specific gravity
+// (1.05 to 1.32). Beyond the table's ends the bank is empty or full.
+func ChargeOfGravity(kind Kind, gravity float64) (float64, error) {
+	if kind == Lithium {
+		return 0, fmt.Errorf("means nothing for a lithium bank")
+	}
+	if !(gravity >= 1.05 && gravity <= 1.32) {
+		return 0, fmt.Errorf("must be 1.05 to 1.32, got %g", gravity)
+	}
+	var charge table
+	for _, p := range gravityByCharge {
+		charge = append(charge, Point{p.Y, p.X})
+	}
+	return max(0, min(100, charge.at(gravity))), nil
 }

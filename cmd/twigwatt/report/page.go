@@ -68,6 +68,7 @@ type Table struct {
 	Caption string
 	Head    []string
 	Rows    [][]string
+	Words   bool // cells are words, not figures
 }
 
 // options are a chart's, as JSON that stands safely in a script element.

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/study"
+	"twigwatt/storage/battery"
+)
+
+const mostSheetDays = 7
+
+func dayCommand() *cli.Command {
+	return &cli.Command{
+		Name:      "day",
+		Usage:     "today's run sheet, from the charge on the meter",
+		ArgsUsage: "[SCENARIO]",
+		Flags: []cli.Flag{jsonFlag(), setFlag(),
+			&cli.Float64Flag{Name: "soc", Usage: "charge on the meter, `PERCENT`"},
+			&cli.Float64Flag{Name: "gravity", Usage: "of the electrolyte instead, like 1.19; lead-acid"},
+			&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
+			&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
+			&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
+			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
+			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
+			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
+			&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
+			&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
+			&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}},
+		Action: day,
+	}
+}
+
+func day(c *cli.Context) error {
+	asked, err := readAsked(c)
+	if err != nil {
+		return err
+	}
+	if err := studyIsSound(c); err != nil {
+		return err
+	}
+	s, e, err := eveningOf(c, asked)
+	if err != nil {
+		return err
+	}
+	sheet, err := study.NewSheet(c.Context, e)
+	if err != nil {
+		return err
+	}
+	sheet.Date = asked.date
+	d := &report.RunSheet{Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
+	if c.IsSet("hours-so-far") {
+		d.HoursKnown, d.HoursSoFar = true, c.Float64("hours-so-far")
+		d.Due = sheet.Due(s.Services(), d.HoursSoFar)
+	}
+	return printStudy(c, func(w io.Writer) error { return report.DayJSON(w, d) }, func(w io.Writer) error { return report.DayText(w, d) },
+		func(w io.Writer) error { return report.DayPage(w, d, basisOf(c, s)) })
+}
+
+// asked is what the options of day say; minutes of the day, −1 for none.
+type asked struct {
+	date        calendar.Date
+	minute, lit int
+}
+
+func readAsked(c *cli.Context) (asked, error) {
+	now := time.Now()
+	year, month, dayOfMonth := now.Date()
+	a := asked{date: calendar.NewDate(year, month, dayOfMonth), minute: now.Hour()*60 + now.Minute(), lit: -1}
+	if c.IsSet("soc") == c.IsSet("gravity") {
+		return a, usagef("day needs the charge on the meter: --soc 47, or --gravity 1.19 for a lead-acid bank")
+	}
+	var err error
+	if c.IsSet("date") {
+		if a.date, err = calendar.ParseDate(c.String("date")); err != nil {
+			return a, usagef("--date must be a date like 2025-01-31, got %q", c.String("date"))
+		}
+	}
+	if c.IsSet("at") {
+		if a.minute, err = calendar.ParseClock(c.String("at")); err != nil || a.minute == calendar.MinutesADay {
+			return a, usagef("--at must be a time like 15:00, got %q", c.String("at"))
+		}
+	}
+	if c.IsSet("lit") {
+		if a.lit, err = calendar.ParseClock(c.String("lit")); err != nil || a.lit > a.minute {
+			return a, usagef("--lit must be a time like 16:40, not after --at (%s), got %q", calendar.Clock(a.minute), c.String("lit"))
+		}
+	}
+	if days := c.Int("days"); days < 1 || days > mostSheetDays {
+		return a, usagef("--days must be 1 to %d, got %d", mostSheetDays, days)
+	}
+	if ago := c.Int("full-days-ago"); ago < 0 || ago > 3660 {
+		return a, usagef("--full-days-ago must be 0 to 3660, got %d", ago)
+	}
+	for name, most := range map[string]float64{"hours-today": 24, "hours-so-far": 1e6, "soc": 100} {
+		if x := c.Float64(name); c.IsSet(name) && !(x >= 0 && x <= most) {
+			return a, usagef("--%s must be 0 to %g, got %v", name, most, c.Float64(name))
+		}
+	}
+	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x > 0 && x <= 1000) {
+		return a, usagef("--crate-as-is-kg must be more than 0, at most 1000, got %g", x)
+	}
+	return a, nil
+}
+
+// eveningOf reads the scenario with a span of the same length that begins on the
+// day, in typical foresight.
+func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, error) {
+	own, err := readScenario(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	socPct := c.Float64("soc")
+	if c.IsSet("gravity") {
+		if socPct, err = battery.ChargeOfGravity(own.House.Bank.Kind, c.Float64("gravity")); err != nil {
+			return nil, nil, usagef("--gravity %s", err)
+		}
+	}
+	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+	days := max(own.House.Span.Days, c.Int("days")+1)
+	more := []string{"plan.foresight=typical", "battery.start_pct=" + number(min(socPct, 100*own.House.Bank.CeilingShare)), "days=" + strconv.Itoa(days)}
+	s, err := readScenario(c, append(more, "start="+a.date.String())...)
+	if err != nil { // a measured load that ends: the same day of the span's own year
+		same, ok := sameDay(own.House.Span, a.date)
+		left := int(own.House.Span.End() - same)
+		if !ok || left <= c.Int("days") {
+			return nil, nil, err
+		}
+		if s, err = readScenario(c, append(more[:2], "days="+strconv.Itoa(left), "start="+same.String())...); err != nil {
+			return nil, nil, err
+		}
+	}
+	warnOfDay(own, s, a.date)
+	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute, StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
+		HoursToday: c.Float64("hours-today"), SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+	return s, e, nil
+}
+
+// warnOfDay says where the sheet rests on what may be long gone.
+func warnOfDay(own, s *scenarios.Scenario, date calendar.Date) {
+	const longDays = 31
+	if days := date - own.House.Span.Start; !s.House.Pile.Endless && (days > longDays || days < -longDays) {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "stacks_of_another_day", Text: fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
+			date, own.House.Span.Start)})
+	}
+	if s.House.Span.Start != date {
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day", Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date, s.House.Span.Start)})
+	}
+}
+
+// sameDay is the calendar day in a span.
+func sameDay(span calendar.Span, date calendar.Date) (calendar.Date, bool) {
+	for d := span.Start; d < span.End(); d++ {
+		if d.Month() == date.Month() && d.Day() == date.Day() {
+			return d, true
+		}
+	}
+	return 0, false
+}

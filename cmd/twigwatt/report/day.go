@@ -1,0 +1,322 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/study"
+)
+
+// A RunSheet is what a run sheet is written from.
+type RunSheet struct {
+	*study.Sheet
+	Name       string
+	PlanText   string
+	House      *sim.House
+	CrateKg    float64 // that a crate holds, as it lies; 0: not known
+	HopperKg   float64
+	Days       int
+	HoursKnown bool
+	HoursSoFar float64
+	Due        []study.ServiceDue
+	Warnings   []sim.Warning
+}
+
+// A sheetLine is a moment of the sheet: what to do or what is so, and the caution
+// that goes with it.
+type sheetLine struct {
+	minute        int
+	text, caution string
+}
+
+// What can hurt, at the moment it can.
+const (
+	matchCaution  = "Flare first, relief lid free. The gas kills without a smell: plant in the open, alarms on, never leave it alone."
+	onCaution     = "Only on a steady flame, not by the clock."
+	refuelCaution = "Engine off before the hopper is opened. Stand aside, no face over it, no flame."
+	stopCaution   = "Gas stays for hours: vent before any work. Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
+)
+
+// lines are the sheet's moments in order.
+func (d *RunSheet) lines() []sheetLine {
+	lines := []sheetLine{{d.Minute, "now", ""}}
+	add := func(minute int, caution, format string, args ...any) {
+		lines = append(lines, sheetLine{minute, fmt.Sprintf(format, args...), caution})
+	}
+	for _, r := range d.Runs {
+		if !r.Lit {
+			add(r.Match, matchCaution, "MATCH, hopper full (%s kg)", Number(d.HopperKg, 0))
+		}
+		if r.EngineOn >= d.Minute && r.EngineOn < r.Stop {
+			add(r.EngineOn, onCaution, "ENGINE ON")
+		}
+		for i, refuel := range r.Refuel {
+			if i == len(r.Refuel)-1 {
+				add(refuel.Minute, refuelCaution, "REFUEL, %s kg are enough until the stop", Number(math.Ceil(refuel.AsIsKg), 0))
+			} else {
+				add(refuel.Minute, refuelCaution, "REFUEL, %s kg", Number(refuel.AsIsKg, 0))
+			}
+		}
+		add(r.Stop, stopCaution, "STOP; %s kWh made", Number(r.MadeKWh, 1))
+	}
+	for _, c := range d.Chores {
+		add(c.Start, "", "start %s (%s kWh, until %s)", c.Name, Number(c.KWh, 1), calendar.Clock(c.Stop%calendar.MinutesADay))
+	}
+	if d.DarkMinute >= 0 {
+		add(d.DarkMinute, "", "DARK: the bank is at its floor, or the load over what the inverter gives; %s kWh short from here on", Number(d.ShortKWh, 2))
+	}
+	for _, m := range d.Mornings {
+		add(m.Minute, "", "morning")
+	}
+	slices.SortStableFunc(lines, func(a, b sheetLine) int { return a.minute - b.minute })
+	return lines
+}
+
+// answer is what to do, in one line.
+func (d *RunSheet) answer() string {
+	var parts []string
+	for i, r := range d.Runs {
+		if r.Match >= calendar.MinutesADay {
+			break
+		}
+		switch {
+		case r.Lit && r.Stop <= d.Minute+d.House.Span.StepMinutes && r.MadeKWh == 0:
+			parts = append(parts, "stop now")
+		case r.Lit:
+			parts = append(parts, "burn on until "+d.clock(r.Stop))
+		case i > 0:
+			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.clock(r.Stop)))
+		default:
+			parts = append(parts, fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.clock(r.Stop)))
+		}
+	}
+	if len(parts) == 0 {
+		reason := "the bank carries the house"
+		switch {
+		case d.Barred:
+			reason = "tending.days or no_runs bar it"
+		case d.NoWood:
+			reason = "no wood is ready"
+		case d.Late:
+			reason = "none is allowed any more"
+		case d.DarkMinute >= 0:
+			reason = "none is worth its price"
+		}
+		parts = []string{"no run today: " + reason}
+	} else if wood := d.wood(); wood != "" {
+		if d.Days > 1 {
+			wood += " for " + plural(d.Days, "day")
+		}
+		parts = append(parts, "bring in "+wood)
+	}
+	if d.DarkMinute >= 0 {
+		parts = append(parts, "dark from "+d.dayClock(d.DarkMinute)+" on")
+	}
+	return fmt.Sprintf("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
+}
+
+func (d *RunSheet) clock(minute int) string {
+	if minute == calendar.MinutesADay {
+		return "24:00"
+	}
+	return calendar.Clock(minute % calendar.MinutesADay)
+}
+
+// wood is what the sheet's runs burn, as it lies.
+func (d *RunSheet) wood() string {
+	asIs := d.asIsKg()
+	if asIs == 0 {
+		return ""
+	}
+	text := Number(asIs, 0) + " kg of wood"
+	if d.CrateKg > 0 {
+		text += fmt.Sprintf(" (%s of %s kg)", plural(d.crates(), "crate"), Number(d.CrateKg, 0))
+	}
+	return text
+}
+
+func (d *RunSheet) asIsKg() float64 {
+	kg := 0.0
+	for _, r := range d.Runs {
+		kg += r.WoodAsIsKg
+	}
+	return kg
+}
+
+func (d *RunSheet) crates() int { return int(math.Ceil(d.asIsKg()/d.CrateKg - 1e-9)) }
+
+// notes are what to know beside the moments.
+func (d *RunSheet) notes() []string {
+	var notes []string
+	if floor := d.floorPct(); d.ChargePct < floor {
+		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it is over it again the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
+	}
+	if k := d.Skip; k != nil {
+		notes = append(notes, d.skipText(k))
+	}
+	dry, condensate := 0.0, 0.0
+	for _, r := range d.Runs {
+		dry += r.WoodDryKg
+		condensate += r.CondensateL
+	}
+	if dry > 0 {
+		note := fmt.Sprintf("In all %s as it lies, %s kg oven-dry.", d.wood(), Number(dry, 0))
+		if condensate >= 0.05 {
+			note += fmt.Sprintf(" Condensate to carry away: %s l; it is poisonous, wear gloves.", Number(condensate, 1))
+		}
+		notes = append(notes, note)
+	}
+	for _, due := range d.Due {
+		r := d.Runs[due.Run]
+		when := fmt.Sprintf("falls due in that run, at about %s", d.clock(due.Minute))
+		if due.Minute <= r.Match {
+			when = "is due already"
+		}
+		notes = append(notes, fmt.Sprintf("%s before the match of %s, all cold: at %s engine hours it %s.", serviceText(due.Name), d.dayClock(r.Match), Number(due.AtH, 0), when))
+	}
+	if !d.HoursKnown && len(d.Runs) > 0 {
+		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
+	}
+	return notes
+}
+
+func serviceText(name string) string {
+	return map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}[name]
+}
+
+// dayClock is a clock, with its weekday where it is not the first day's.
+func (d *RunSheet) dayClock(minute int) string {
+	if minute < calendar.MinutesADay {
+		return d.clock(minute)
+	}
+	return d.dateOf(minute).Time().Format("Mon ") + d.clock(minute)
+}
+
+func (d *RunSheet) dateOf(minute int) calendar.Date {
+	return d.Date + calendar.Date(minute/calendar.MinutesADay)
+}
+
+func (d *RunSheet) skipText(k *study.Skip) string {
+	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
+	swing := fmt.Sprintf("of %d draws of the load's swing (%s %%)", k.Draws, Number(100*k.SwingShare, 0))
+	if k.SwingShare == 0 {
+		swing = fmt.Sprintf("of %d draws; they are all alike, for the scenario has no load.daily_swing_pct", k.Draws)
+	}
+	if !runs {
+		return fmt.Sprintf("Without a run today or tomorrow goes short in %d %s.", k.Dark, swing)
+	}
+	return fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow goes short in %d %s, against %d with the run.",
+		k.MorningPct, d.Mornings[0].Pct, k.Dark, swing, k.DarkRuns)
+}
+
+func (d *RunSheet) floorPct() float64 {
+	return 100 * d.House.Days[0].Bank.FloorKWh / d.House.Bank.FullKWh
+}
+
+// basis says what is expected.
+func (d *RunSheet) basis() string {
+	return fmt.Sprintf("Expected: usual days, without their swings; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
+}
+
+// DayText writes a run sheet for a person at a terminal, or for paper.
+func DayText(w io.Writer, d *RunSheet) error {
+	var b strings.Builder
+	fmt.Fprintln(&b, Wrap(d.answer(), Width, "  "))
+	const columns = 15
+	heading := calendar.Date(-1)
+	for _, line := range d.lines() {
+		if date := d.dateOf(line.minute); date != heading {
+			heading = date
+			fmt.Fprintf(&b, "\n%s\n", date.Time().Format("Mon 2 January"))
+		}
+		fmt.Fprintln(&b, Hang(fmt.Sprintf("%s  %4.0f %%", d.clock(line.minute), d.PctAt(line.minute)), columns, line.text))
+		if line.caution != "" {
+			fmt.Fprintln(&b, Hang("             !", columns, line.caution))
+		}
+	}
+	b.WriteString("\n")
+	for _, note := range append(d.notes(), d.basis()) {
+		fmt.Fprintln(&b, Wrap(note, Width, "  "))
+	}
+	warnings(&b, d.Warnings)
+	b.WriteString("\nTake care\n")
+	for _, caution := range Cautions {
+		fmt.Fprintln(&b, Wrap("- "+caution, Width, "  "))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// DayJSON writes a run sheet with the keys of the manual.
+func DayJSON(w io.Writer, d *RunSheet) error {
+	runs, charge, chores, services := []Pairs{}, []Pairs{}, []Pairs{}, []Pairs{}
+	for _, r := range d.Runs {
+		refuel := []string{}
+		for _, at := range r.Refuel {
+			refuel = append(refuel, d.stamp(at.Minute))
+		}
+		runs = append(runs, Pairs{{"date", d.dateOf(r.Match).String()}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)}, {"stop", d.stamp(r.Stop)}, {"refuel", refuel},
+			{"wood_as_is_kg", figure(r.WoodAsIsKg)}, {"wood_dry_kg", figure(r.WoodDryKg)}, {"made_kwh", figure(r.MadeKWh)}, {"lit", r.Lit}})
+	}
+	for _, at := range d.Charge {
+		charge = append(charge, Pairs{{"time", d.stamp(at.Minute)}, {"soc_pct", figure(at.Pct)}})
+	}
+	for _, c := range d.Chores {
+		chores = append(chores, Pairs{{"name", c.Name}, {"start", d.stamp(c.Start)}})
+	}
+	for _, due := range d.Due {
+		services = append(services, Pairs{{"name", due.Name}, {"at_engine_hours", figure(due.AtH)}, {"time", d.stamp(due.Minute)}})
+	}
+	var skip, crates any
+	if k := d.Skip; k != nil {
+		skip = Pairs{{"morning_soc_pct", figure(k.MorningPct)}, {"draws", k.Draws}, {"dark_share", figure(float64(k.Dark) / float64(k.Draws))},
+			{"dark_share_with_run", figure(float64(k.DarkRuns) / float64(k.Draws))}, {"daily_swing_pct", figure(100 * k.SwingShare)}}
+	}
+	if d.CrateKg > 0 {
+		crates = d.crates()
+	}
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
+		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.asIsKg())}, {"crates", crates},
+		{"services", services}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
+}
+
+func (d *RunSheet) stamp(minute int) string {
+	return d.dateOf(minute).String() + "T" + calendar.Clock(minute%calendar.MinutesADay)
+}
+
+// DayPage writes a run sheet as a page; the sheet prints on A5.
+func DayPage(w io.Writer, d *RunSheet, basis Basis) error {
+	p := &Page{Basis: basis, Title: d.Name + ": run sheet", Subtitle: d.Date.Time().Format("Monday 2 January 2006"), Cautions: Cautions}
+	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Table: Table{Caption: "Run sheet", Head: []string{"time", "bank", "what"}, Words: true}, Lines: d.notes()}
+	for _, line := range d.lines() {
+		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), fmt.Sprintf("%.0f %%", d.PctAt(line.minute)), line.text})
+		if line.caution != "" {
+			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
+		}
+	}
+	var labels []string
+	var values []float64
+	table := Table{Caption: "Expected charge", Head: []string{"time", "%"}}
+	for _, at := range d.Charge {
+		labels, values = append(labels, d.dayClock(at.Minute)), append(values, at.Pct)
+		table.Rows = append(table.Rows, []string{d.dayClock(at.Minute), Number(at.Pct, 1)})
+	}
+	floor := d.floorPct()
+	floors := make([]float64, len(values))
+	for i := range floors {
+		floors[i] = floor
+	}
+	low := 0.0
+	p.Parts = []Part{{ID: "charge", Title: "Expected charge", Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct, d.Mornings[0].Pct, floor),
+		Chart:  panels(labels, []panel{{axis: "charge, %", share: 1, low: &low}}, []series{{name: "charge", colour: "bank", values: values, width: 2}, {name: "floor", colour: "short", values: floors, dashed: true}}, false),
+		Tables: []Table{table}}}
+	for _, warning := range d.Warnings {
+		p.Warnings = append(p.Warnings, warning.Text)
+	}
+	return WritePage(w, p)
+}

@@ -1,0 +1,85 @@
+package study
+
+import (
+	"context"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/plan"
+)
+
+// A skipper lives through today and tomorrow, with or without a run today, in
+// loads of its own.
+type skipper struct {
+	*Evening
+	chooser    sim.Chooser
+	state      sim.State
+	swing      *loads.Swing
+	skips      bool
+	dark       bool
+	morningPct float64
+}
+
+// skippers are one that meets the expected load, and a pair for each draw: one
+// skips today's run, one does not. Nil: the set burns already.
+func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.State) ([]*skipper, error) {
+	if e.LitMinute >= 0 {
+		return nil, nil
+	}
+	all := []*skipper{{skips: true}}
+	for draw := range skipDraws {
+		for _, skips := range []bool{true, false} {
+			all = append(all, &skipper{skips: skips, swing: e.Wants.NewSwing(e.Wants.Seed + uint64(draw))})
+		}
+	}
+	chosen, _ := leader.(*plan.Chosen)
+	for _, s := range all {
+		s.Evening, s.state = e, start
+		if chosen != nil {
+			s.chooser = chosen.Follower(e.House)
+			continue
+		}
+		var err error
+		if s.chooser, err = e.For(ctx, e.House); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// live goes through a day from a step on. With a run skipped the chores that would
+// have ridden on it wait.
+func (s *skipper) live(day, ofDay int) {
+	h, perDay, step := s.House, s.House.Span.StepsADay(), s.House.Span.StepMinutes
+	factor := s.swing.Next()
+	short := 0.0
+	at := sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}
+	for ; at.OfDay < perDay; at.OfDay++ {
+		if day == 1 && s.morningPct == 0 && at.OfDay*step >= s.morning() {
+			s.morningPct = 100 * s.state.Bank.StoredKWh() / h.Bank.FullKWh
+		}
+		c := s.chooser.Choose(&s.state, at)
+		if s.skips && day == 0 {
+			c = sim.Command{}
+		}
+		f := sim.Flows{LoadKW: s.Demand.ExpectedLoadKW[at.Step]*factor + c.ChoreKW, OtherKW: s.Demand.ExpectedOtherKW[at.Step]}
+		h.Advance(&s.state, &f, at, c)
+		short += f.ShortfallKW * h.Span.StepH()
+		at.Step++
+	}
+	s.dark = s.dark || short >= h.Prices.ShortDayKWh
+}
+
+// skipped counts the skippers.
+func (e *Evening) skipped(all []*skipper) *Skip {
+	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Wants.SwingShare}
+	for _, s := range all[1:] {
+		switch {
+		case s.dark && s.skips:
+			k.Dark++
+		case s.dark:
+			k.DarkRuns++
+		}
+	}
+	return k
+}
