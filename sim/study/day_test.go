@@ -231,7 +231,7 @@ func TestAnyEveningHasASheet(t *testing.T) {
 	texts := []string{home, withAll, simple}
 	rapid.Check(t, func(rt *rapid.T) {
 		step := rapid.SampledFrom([]string{"10", "20", "60"}).Draw(rt, "step")
-		s := read(t, rapid.SampledFrom(texts).Draw(rt, "home"), "days=3", "start=2025-01-08", "step_minutes="+step, "plan.same_start=16:00", "plan.by="+rapid.SampledFrom([]string{"chosen", "same-hours", "top-up"}).Draw(rt, "plan"),
+		s := read(t, rapid.SampledFrom(texts).Draw(rt, "home"), "days=16", "start=2025-01-08", "step_minutes="+step, "plan.same_start=16:00", "plan.by="+rapid.SampledFrom([]string{"chosen", "same-hours", "top-up"}).Draw(rt, "plan"),
 			"tending.max_starts_a_day="+rapid.SampledFrom([]string{"1", "2"}).Draw(rt, "starts"), "tending.max_hours_a_day="+strconv.Itoa(rapid.IntRange(2, 9).Draw(rt, "most")),
 			"tending.min_hours_a_run="+rapid.SampledFrom([]string{"1", "2"}).Draw(rt, "least"), "battery.floor_pct=30")
 		e := evening(s, rapid.IntRange(0, 1439).Draw(rt, "minute"), rapid.Float64Range(0, 100).Draw(rt, "soc"))

@@ -203,15 +203,19 @@ func (d *RunSheet) dateOf(minute int) calendar.Date {
 
 func (d *RunSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	swing := fmt.Sprintf("of %d draws of the load's swing (%s %%)", k.Draws, Number(100*k.SwingShare, 0))
-	if k.SwingShare == 0 {
-		swing = fmt.Sprintf("of %d draws; they are all alike, for the scenario has no load.daily_swing_pct", k.Draws)
+	lead, tail := "Without a run today or tomorrow goes short in %s", ""
+	if runs {
+		lead = fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow goes short in %%s", k.MorningPct, d.Mornings[0].Pct)
+		tail = fmt.Sprintf(", against %d with the run", k.DarkRuns)
 	}
-	if !runs {
-		return fmt.Sprintf("Without a run today or tomorrow goes short in %d %s.", k.Dark, swing)
+	if k.SwingShare == 0 { // the draws are all alike
+		short := "goes short"
+		if k.Dark == 0 {
+			short = "does not go short"
+		}
+		return strings.Replace(lead, "goes short in %s", short+" on usual days; with load.daily_swing_pct in the scenario the sheet tells how likely", 1) + "."
 	}
-	return fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow goes short in %d %s, against %d with the run.",
-		k.MorningPct, d.Mornings[0].Pct, k.Dark, swing, k.DarkRuns)
+	return fmt.Sprintf(lead, fmt.Sprintf("%d of %d draws of the load's swing (%s %%)", k.Dark, k.Draws, Number(100*k.SwingShare, 0))) + tail + "."
 }
 
 func (d *RunSheet) floorPct() float64 {
