@@ -203,19 +203,21 @@ func (d *RunSheet) dateOf(minute int) calendar.Date {
 
 func (d *RunSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	lead, tail := "Without a run today or tomorrow goes short in %s", ""
+	how := fmt.Sprintf("goes short in %d of %d draws of the load's swing (%s %%)", k.Dark, k.Draws, Number(100*k.SwingShare, 0))
 	if runs {
-		lead = fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow goes short in %%s", k.MorningPct, d.Mornings[0].Pct)
-		tail = fmt.Sprintf(", against %d with the run", k.DarkRuns)
+		how += fmt.Sprintf(", against %d with the run", k.DarkRuns)
 	}
 	if k.SwingShare == 0 { // the draws are all alike
-		short := "goes short"
+		how = "goes short"
 		if k.Dark == 0 {
-			short = "does not go short"
+			how = "does not go short"
 		}
-		return strings.Replace(lead, "goes short in %s", short+" on usual days; with load.daily_swing_pct in the scenario the sheet tells how likely", 1) + "."
+		how += " on usual days; with load.daily_swing_pct in the scenario the sheet tells how likely"
 	}
-	return fmt.Sprintf(lead, fmt.Sprintf("%d of %d draws of the load's swing (%s %%)", k.Dark, k.Draws, Number(100*k.SwingShare, 0))) + tail + "."
+	if !runs {
+		return "Without a run today or tomorrow " + how + "."
+	}
+	return fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.", k.MorningPct, d.Mornings[0].Pct, how)
 }
 
 func (d *RunSheet) floorPct() float64 {
