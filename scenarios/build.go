@@ -38,6 +38,7 @@ type Scenario struct {
 	snap                     study.Snap
 	luck                     study.Luck
 	hopperAsIsKg             float64
+	dryShareWeighed          float64
 	services                 []study.Service
 	ratedKWh, volts          float64
 	choreKW                  []float64
@@ -83,6 +84,7 @@ func (r *reading) build(text string) *Scenario {
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
 	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
+	s.dryShareWeighed = v.dryShareWeighed()
 	s.hopperAsIsKg = v.engine.hopperAsIsKg
 	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours}, {Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}
 	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
@@ -171,12 +173,15 @@ func linePoints(curve [][2]float64, dryShare float64) []genset.Point {
 	return points
 }
 
-func (v *values) set() genset.Set {
-	e := &v.engine
-	dryShare := 1.0
-	if e.woodWeighed == "as-is" {
-		dryShare = 1 - e.ratedMoisturePct/100
+func (v *values) dryShareWeighed() float64 {
+	if v.engine.woodWeighed == "as-is" {
+		return 1 - v.engine.ratedMoisturePct/100
 	}
+	return 1
+}
+
+func (v *values) set() genset.Set {
+	e, dryShare := &v.engine, v.dryShareWeighed()
 	set := genset.Set{KW: e.kW, LeastKW: e.leastKW, LightUpMinutes: int(e.lightUpMinutes), LightUpKg: e.lightUpKg * dryShare,
 		RatedMoisture: e.ratedMoisturePct / 100, CharShare: e.charPct / 100}
 	if len(e.woodCurve) > 0 {
@@ -329,6 +334,9 @@ func (s *Scenario) Snap() study.Snap { return s.snap }
 
 // Luck is how years differ.
 func (s *Scenario) Luck() study.Luck { return s.luck }
+
+// DryShareWeighed is the oven-dry share of a kg of wood as the scenario weighs it.
+func (s *Scenario) DryShareWeighed() float64 { return s.dryShareWeighed }
 
 // HopperAsIsKg is what a full hopper holds.
 func (s *Scenario) HopperAsIsKg() float64 { return s.hopperAsIsKg }

@@ -30,7 +30,7 @@ func createWhole(name string) (*wholeFile, error) {
 func (w *wholeFile) Commit(replace bool) error {
 	const everybodyReads = 0o644
 	w.done = true
-	err := errors.Join(w.Chmod(everybodyReads), w.Close())
+	err := errors.Join(w.Chmod(everybodyReads), w.Sync(), w.Close())
 	switch {
 	case err != nil:
 	case replace:
