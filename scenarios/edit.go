@@ -141,7 +141,10 @@ func insert(rows []string, inserts map[string][]string) string {
 	}
 	slices.Sort(left)
 	for _, table := range left {
-		out = append(out, "", "["+table+"]")
+		if len(out) > 0 && out[len(out)-1] != "" {
+			out = append(out, "")
+		}
+		out = append(out, "["+table+"]")
 		out = append(append(out, inserts[table]...), "")
 	}
 	return strings.Join(out, "\n")
