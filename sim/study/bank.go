@@ -104,10 +104,17 @@ func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outloo
 	return plan.Outlook{Foresight: foresight, Levels: levels, HandbackKg: h.Prices.ShortKgPerKWh / ShortPriceFactor}
 }
 
+// weekSpareAim is how much more than the wanted spare energy a week's plan aims to
+// keep: a plan that knows no swings and aims at just what is wanted falls under it
+// on the first dear evening. A judgement, no source.
+const weekSpareAim = 2
+
 // RunWeek runs a week by chosen runs into the size.
 func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) error {
 	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
-	c, err := plan.NewChosen(ctx, h, d, weekOutlook(h, foresight, 0))
+	aims := *h
+	aims.Prices.SpareShare *= weekSpareAim
+	c, err := plan.NewChosen(ctx, &aims, d, weekOutlook(h, foresight, 0))
 	if err != nil {
 		return err
 	}
@@ -117,7 +124,7 @@ func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, fores
 	s.Week = sim.Summarize(h, s.WeekBooks, nil)
 	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
 	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
-	const roundingKWh = 1e-6
+	const roundingKWh = 0.01 // of the plan's grid
 	s.Carries = s.Week.Shortage.WorstDay == nil && lowest >= wanted-roundingKWh
 	return nil
 }

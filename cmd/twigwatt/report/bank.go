@@ -58,10 +58,26 @@ func aYear(b *study.Bank, x float64) float64 { return x * 365.25 / float64(b.Spa
 
 func bankAnswer(b *study.Bank) string {
 	if b.Least == nil {
-		return fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor", b.Name, Number(b.SparePct, 0))
+		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor", b.Name, Number(b.SparePct, 0))
+		const nearlyAll = 0.95
+		if s := largest(b); s != nil && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
+			text += fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less", Number(s.KWh, 1))
+		}
+		return text
 	}
 	return fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor; it bears %s %% more load before dark", b.Name, Number(b.Least.KWh, 1),
 		Number(b.SparePct, 0), Number(b.Least.BearsMorePct, 0))
+}
+
+// largest is the largest size, nil where there is none.
+func largest(b *study.Bank) *study.Size {
+	var most *study.Size
+	for i := range b.Sizes {
+		if s := &b.Sizes[i]; most == nil || s.KWh > most.KWh {
+			most = s
+		}
+	}
+	return most
 }
 
 func weekText(b *study.Bank) string {
@@ -75,8 +91,8 @@ func weekText(b *study.Bank) string {
 // ventilationText says what air a lead-acid bank wants, for the recommended size.
 func ventilationText(b *study.Bank) string {
 	s := b.Least
-	if s == nil && len(b.Sizes) > 0 {
-		s = &b.Sizes[len(b.Sizes)-1]
+	if s == nil {
+		s = largest(b)
 	}
 	if s == nil {
 		return ""
