@@ -24,6 +24,7 @@ var may = map[string][]string{
 	"storage/woodpile":    {},
 	"sim":                 {"sim/genset", "loads", "storage/battery", "storage/woodpile"},
 	"sim/plan":            {"sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
+	"sim/diary":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"scenarios":           {"sim/study", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 	"cmd/twigwatt/report": {"sim", "sim/study", "sim/genset", "loads", "storage/battery", "storage/woodpile"},

@@ -1,0 +1,106 @@
+// Package diary reads the household's own log of its runs, compares it with
+// what the scenario expects, and fits the scenario's figures to it.
+//
+// Read and Append keep the file (CSV, a row a run). Check says, run by run, what
+// was noted and what was to be expected. NewFit estimates the fuel line, the
+// set's power, the bank's efficiency and the house's use, each with an interval
+// or with the reason why the diary cannot tell it. Left out: runs that were not
+// written down, and the wear of the bank: its size is taken as known.
+package diary
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"twigwatt/sim/calendar"
+)
+
+// A Row is a run as it was noted. NaN stands for what was not noted.
+type Row struct {
+	Date                    calendar.Date
+	StartMinute, StopMinute int     // of the day; the match, and the end of the run: 0 to 1440, stop after start
+	WoodAsIsKg              float64 // burned in the run, as weighed, 0 or more
+	KWh                     float64 // AC, made by the set in the run, 0 or more
+	SocStartPct, SocEndPct  float64 // of the bank, 0 to 100
+	MoisturePct             float64 // of the wood, wet basis, 0 to below 60; NaN: the rated moisture
+	Note                    string
+	Line                    int // of the file, from 1; 0: not read from one
+}
+
+// The columns of a diary.
+const (
+	columnDate     = "date"
+	columnStart    = "start"
+	columnStop     = "stop"
+	columnWood     = "wood_as_is_kg"
+	columnKWh      = "kwh"
+	columnSocStart = "soc_start_pct"
+	columnSocEnd   = "soc_end_pct"
+	columnMoisture = "moisture_pct"
+	columnNote     = "note"
+)
+
+// Columns returns the columns of a diary in the order of a new one.
+func Columns() []string {
+	return []string{columnDate, columnStart, columnStop, columnWood, columnKWh, columnSocStart, columnSocEnd, columnMoisture, columnNote}
+}
+
+// NotNoted is the number of an empty cell.
+func NotNoted() float64 { return math.NaN() }
+
+// Noted reports whether a number was noted.
+func Noted(x float64) bool { return !math.IsNaN(x) }
+
+// Highest numbers a cell may hold. The moisture's is the contract's; the others
+// are beyond any household's run, so that a slip of the hand is refused: a
+// judgement, no source.
+const (
+	mostWoodKg      = 10000
+	mostKWh         = 10000
+	belowMoisturePc = 60
+)
+
+// numbers are the columns that hold a number, with where it stands in a row.
+var numbers = []struct {
+	column  string
+	allowed string
+	holds   func(x float64) bool
+	of      func(r *Row) *float64
+}{
+	{columnWood, "0 to 10000 kg", func(x float64) bool { return x >= 0 && x <= mostWoodKg }, func(r *Row) *float64 { return &r.WoodAsIsKg }},
+	{columnKWh, "0 to 10000 kWh", func(x float64) bool { return x >= 0 && x <= mostKWh }, func(r *Row) *float64 { return &r.KWh }},
+	{columnSocStart, "0 to 100 %", func(x float64) bool { return x >= 0 && x <= 100 }, func(r *Row) *float64 { return &r.SocStartPct }},
+	{columnSocEnd, "0 to 100 %", func(x float64) bool { return x >= 0 && x <= 100 }, func(r *Row) *float64 { return &r.SocEndPct }},
+	{columnMoisture, "0 to below 60 %, wet basis", func(x float64) bool { return x >= 0 && x < belowMoisturePc }, func(r *Row) *float64 { return &r.MoisturePct }},
+}
+
+// from and to are the moments of a run in minutes since 1 January 1970.
+func (r *Row) from() int { return int(r.Date)*calendar.MinutesADay + r.StartMinute }
+func (r *Row) to() int   { return int(r.Date)*calendar.MinutesADay + r.StopMinute }
+
+// String names the run by its date and times.
+func (r *Row) String() string {
+	return fmt.Sprintf("%s %s-%s", r.Date, calendar.Clock(r.StartMinute), calendar.Clock(r.StopMinute))
+}
+
+// follows says what is wrong with a run that comes after another; "" if nothing.
+func (r *Row) follows(last *Row) (column, text string) {
+	switch {
+	case last == nil || r.from() >= last.to():
+		return "", ""
+	case r.from() == last.from() && r.to() == last.to():
+		return columnStart, fmt.Sprintf("must be a run of its own, got the run of %s a second time", last)
+	case r.to() <= last.from():
+		return columnDate, fmt.Sprintf("must be in the order of time, got %s after the run of %s", r, last)
+	default:
+		return columnStart, fmt.Sprintf("must not overlap the run of %s, got %s", last, r)
+	}
+}
+
+func writeNumber(x float64) string {
+	if !Noted(x) {
+		return ""
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}

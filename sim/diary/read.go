@@ -1,0 +1,206 @@
+package diary
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"twigwatt/sim/calendar"
+)
+
+// A Fault is one thing wrong with a diary.
+type Fault struct {
+	File   string
+	Line   int    // 0: not of a line
+	Column string // "": not of a cell
+	Text   string
+}
+
+// String writes the fault on a line.
+func (f Fault) String() string {
+	where := f.File
+	if f.Line > 0 {
+		where = fmt.Sprintf("%s:%d", f.File, f.Line)
+	}
+	if f.Column != "" {
+		where += ": " + f.Column
+	}
+	return where + ": " + f.Text
+}
+
+// Faults is everything wrong with a diary, in the order of the file.
+type Faults []Fault
+
+// Error writes each fault on its line.
+func (f Faults) Error() string {
+	lines := make([]string, len(f))
+	for i, fault := range f {
+		lines[i] = fault.String()
+	}
+	return strings.Join(lines, "\n")
+}
+
+// mostBytes is far more than a lifetime of runs.
+const mostBytes = 16 << 20
+
+// Read reads a diary: CSV with a header that names the columns, in any order. All
+// but date, start and stop may be missing, or their cells empty. The runs must be in
+// the order of time and not overlap. What is wrong comes back as Faults, all of it;
+// name stands for the file in them.
+func Read(name string, r io.Reader) ([]Row, error) {
+	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if len(text) > mostBytes {
+		return nil, Faults{{File: name, Text: "must be smaller than 16 MB to be a diary"}}
+	}
+	d := read(name, text)
+	if len(d.faults) > 0 {
+		return nil, d.faults
+	}
+	return d.rows, nil
+}
+
+// file is a diary on its way from text to rows.
+type file struct {
+	name   string
+	header []string
+	rows   []Row
+	faults Faults
+	last   *Row // whose date and times were good
+}
+
+func (d *file) fault(line int, column, format string, a ...any) {
+	d.faults = append(d.faults, Fault{d.name, line, column, fmt.Sprintf(format, a...)})
+}
+
+var byteOrderMark = []byte("\ufeff")
+
+func read(name string, text []byte) *file {
+	d := &file{name: name}
+	reader := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(text, byteOrderMark)))
+	reader.FieldsPerRecord = -1
+	for {
+		cells, err := reader.Read()
+		if err == io.EOF {
+			break
+		}
+		var bad *csv.ParseError
+		if errors.As(err, &bad) {
+			d.fault(bad.StartLine, "", "must be CSV, got %s", bad.Err)
+			continue
+		}
+		for i := range cells {
+			cells[i] = strings.TrimSpace(cells[i])
+		}
+		if blank(cells) {
+			continue
+		}
+		line, _ := reader.FieldPos(0)
+		if d.header != nil {
+			d.readRow(cells, line)
+		} else if !d.readHeader(cells, line) {
+			return d
+		}
+	}
+	if d.header == nil && len(d.faults) == 0 {
+		d.fault(1, "", "must begin with a header of %s, got an empty file", strings.Join(Columns(), ","))
+	}
+	return d
+}
+
+func blank(cells []string) bool {
+	return !slices.ContainsFunc(cells, func(cell string) bool { return cell != "" })
+}
+
+// readHeader reports whether the rows can be read by it.
+func (d *file) readHeader(cells []string, line int) bool {
+	d.header = cells
+	for i, column := range cells {
+		switch {
+		case !slices.Contains(Columns(), column):
+			d.fault(line, "", "columns must be among %s, got %q", strings.Join(Columns(), ","), column)
+		case slices.Contains(cells[:i], column):
+			d.fault(line, column, "must be one column, got two")
+		}
+	}
+	for _, column := range []string{columnDate, columnStart, columnStop} {
+		if !slices.Contains(cells, column) {
+			d.fault(line, column, "must be a column, got %s", strings.Join(cells, ","))
+		}
+	}
+	return len(d.faults) == 0
+}
+
+// readRow reads a row's cells and keeps it where nothing is wrong with it.
+func (d *file) readRow(cells []string, line int) {
+	before := len(d.faults)
+	if len(cells) != len(d.header) {
+		d.fault(line, "", "must have %d cells like the header, got %d", len(d.header), len(cells))
+		return
+	}
+	cell := func(column string) string {
+		if i := slices.Index(d.header, column); i >= 0 {
+			return cells[i]
+		}
+		return ""
+	}
+	row := Row{Note: cell(columnNote), Line: line}
+	d.readTimes(&row, cell, line)
+	timesAreGood := len(d.faults) == before
+	for _, n := range numbers {
+		*n.of(&row) = NotNoted()
+		text := cell(n.column)
+		if text == "" {
+			continue
+		}
+		x, err := strconv.ParseFloat(text, 64)
+		switch {
+		case err != nil || math.IsNaN(x) || math.IsInf(x, 0):
+			d.fault(line, n.column, "must be a number like 3.5, or empty where it was not noted, got %q", text)
+		case !n.holds(x):
+			d.fault(line, n.column, "must be %s, got %s", n.allowed, text)
+		default:
+			*n.of(&row) = x
+		}
+	}
+	if timesAreGood {
+		if column, text := row.follows(d.last); text != "" {
+			d.fault(line, column, "%s", text)
+		} else {
+			d.last = &row
+		}
+	}
+	if len(d.faults) == before {
+		d.rows = append(d.rows, row)
+	}
+}
+
+// readTimes reads a row's date, start and stop.
+func (d *file) readTimes(row *Row, cell func(string) string, line int) {
+	var err error
+	if row.Date, err = calendar.ParseDate(cell(columnDate)); err != nil {
+		d.fault(line, columnDate, "must be a date like 2025-01-31, got %q", cell(columnDate))
+	}
+	good := true
+	clock := func(column string) int {
+		minute, err := calendar.ParseClock(cell(column))
+		if err != nil {
+			good = false
+			d.fault(line, column, "must be a time of day like 16:30, from 00:00 to 24:00, got %q", cell(column))
+		}
+		return minute
+	}
+	row.StartMinute, row.StopMinute = clock(columnStart), clock(columnStop)
+	if good && row.StopMinute <= row.StartMinute {
+		d.fault(line, columnStop, "must be after the start on the same day (over midnight: write two runs), got %s after %s",
+			cell(columnStop), cell(columnStart))
+	}
+}
