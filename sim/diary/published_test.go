@@ -1,0 +1,128 @@
+package diary
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+
+	"twigwatt/testdata/published"
+)
+
+// table reads a regression's table: a column of ones, then all columns but the
+// last so many; y is column response.
+func table(t *testing.T, name string, columns, response int) (x *mat.Dense, y []float64) {
+	t.Helper()
+	rows := published.Rows(t, name)
+	x = mat.NewDense(len(rows), columns+1, nil)
+	for i, row := range rows {
+		x.Set(i, 0, 1)
+		for j := range columns {
+			x.Set(i, j+1, published.Number(t, row[j]))
+		}
+		y = append(y, published.Number(t, row[response]))
+	}
+	return x, y
+}
+
+// certified are the estimates and standard errors of a table; NaN for none.
+func certified(t *testing.T, name string) (values, errors []float64) {
+	t.Helper()
+	for _, row := range published.Rows(t, "regression_certified.csv") {
+		if row[0] != name {
+			continue
+		}
+		values = append(values, published.Number(t, row[2]))
+		if row[3] != "" {
+			errors = append(errors, published.Number(t, row[3]))
+		}
+	}
+	return values, errors
+}
+
+// digits is how many significant digits two numbers share.
+func digits(got, want float64) float64 {
+	return -math.Log10(math.Max(math.Abs(got-want)/math.Abs(want), 1e-16))
+}
+
+// TestLeastSquaresOnCertifiedData: published, NIST Statistical Reference Datasets
+// (SOURCES.md).
+func TestLeastSquaresOnCertifiedData(t *testing.T) {
+	for _, c := range []struct {
+		name              string
+		columns, response int
+		digits            float64
+	}{
+		{"norris", 1, 1, 9},
+		{"longley", 6, 6, 7},
+	} {
+		x, y := table(t, c.name+".csv", c.columns, c.response)
+		values, errors := certified(t, c.name)
+		s := leastSquares(x, y)
+		squares := 0.0
+		for _, r := range s.residual {
+			squares += r * r
+		}
+		variance := squares / float64(len(y)-len(values))
+		for j := range values {
+			if got := digits(s.values[j], values[j]); got < c.digits {
+				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, s.values[j], values[j])
+			}
+			if got := digits(math.Sqrt(variance*s.inverse.At(j, j)), errors[j]); got < c.digits {
+				t.Errorf("%s: standard error %d has %.1f digits", c.name, j, got)
+			}
+		}
+	}
+}
+
+// TestBisquareOnStackLoss: published results for Brownlee's stack-loss data, from
+// the least-squares start (SOURCES.md). rlm stops at 1e-4.
+func TestBisquareOnStackLoss(t *testing.T) {
+	const tolerance = 1e-3
+	x, y := table(t, "stack_loss.csv", 3, 3)
+	values, _ := certified(t, "stack_loss")
+	fit := reweighted(x, y, leastSquares(x, y).values)
+	for j, want := range values {
+		if math.Abs(fit.values[j]-want) > tolerance*math.Abs(want) {
+			t.Errorf("value %d: %.6f, published %.6f", j, fit.values[j], want)
+		}
+	}
+	for i, row := range published.Rows(t, "stack_loss.csv") {
+		if want := published.Number(t, row[4]); math.Abs(fit.weights[i]-want) > tolerance {
+			t.Errorf("weight of row %d: %.5f, published %.5f", i+1, fit.weights[i], want)
+		}
+	}
+}
+
+// TestRobustStartOnStackLoss: days 1, 3, 4 and 21 of the stack-loss data are known
+// to be out of line (Rousseeuw & Leroy 1987, from memory); from the trimmed start
+// they weigh less than any other.
+func TestRobustStartOnStackLoss(t *testing.T) {
+	x, y := table(t, "stack_loss.csv", 3, 3)
+	fit := robustly(x, y)
+	bad := map[int]bool{0: true, 2: true, 3: true, 20: true}
+	heaviest, lightest := 0.0, 1.0
+	for i, w := range fit.weights {
+		if bad[i] {
+			heaviest = math.Max(heaviest, w)
+		} else {
+			lightest = math.Min(lightest, w)
+		}
+	}
+	if heaviest >= lightest {
+		t.Errorf("a bad day weighs %.3f, a good one %.3f: %.3f", heaviest, lightest, fit.weights)
+	}
+}
+
+// TestBisquareIsTheDerivative: the slope of u·weight(u), worked by differences.
+func TestBisquareIsTheDerivative(t *testing.T) {
+	const step = 1e-6
+	for u := -6.0; u <= 6; u += 0.37 {
+		above, _ := bisquare(u + step)
+		below, _ := bisquare(u - step)
+		_, slope := bisquare(u)
+		if got := (above*(u+step) - below*(u-step)) / (2 * step); math.Abs(got-slope) > 1e-6 {
+			t.Errorf("at %.2f: %.6f, by differences %.6f", u, slope, got)
+		}
+	}
+}
