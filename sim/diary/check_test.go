@@ -93,6 +93,12 @@ func TestCheckHoldsARowAgainstTheDiarysOwnHabit(t *testing.T) {
 			t.Errorf("row %d is odd", i)
 		}
 	}
+	rows[9].WoodAsIsKg *= 1.5
+	for i, f := range Check(rows, of).Findings {
+		if slices.Contains(f.Odd, OddWood) != (i == 9) {
+			t.Errorf("row %d: %v", i, f.Odd)
+		}
+	}
 	for i, f := range Check(rows[:5], of).Findings { // five rows have no habit yet
 		if !slices.Contains(f.Odd, OddWood) {
 			t.Errorf("of five rows: row %d is not odd", i)
@@ -168,5 +174,26 @@ func TestPiecesHoldTheTime(t *testing.T) {
 	}
 	if got := sum(gap, 0); math.Abs(got-65.0/60) > 1e-12 || len(gap) != 3 || gap[0].day != &e.House.Days[31] || !gap[0].wholeStep || gap[2].wholeStep {
 		t.Errorf("gap: %g h in %d pieces", got, len(gap))
+	}
+}
+
+// TestCheckAllowsForTheDiarysOwnScatter: where weighing scatters by a fifth, a row
+// beyond the margin of a quarter is nothing odd; one of four times the wood is.
+func TestCheckAllowsForTheDiarysOwnScatter(t *testing.T) {
+	of, noise := home(t, nil), usualErrors
+	noise.woodShare = 0.2
+	rows := madeUp(of, asExpected(of), noise, 60, 1)
+	rows[9].WoodAsIsKg *= 4
+	beyond := 0
+	for i, f := range Check(rows, of).Findings {
+		if math.Abs(f.WoodAsIsKg.Noted/f.WoodAsIsKg.Expected-1) > WoodMargin {
+			beyond++
+		}
+		if slices.Contains(f.Odd, OddWood) != (i == 9) {
+			t.Errorf("row %d: %v, wood %+v", i, f.Odd, f.WoodAsIsKg)
+		}
+	}
+	if beyond < 5 {
+		t.Errorf("only %d rows are beyond the margin", beyond)
 	}
 }

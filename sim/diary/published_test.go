@@ -126,3 +126,13 @@ func TestBisquareIsTheDerivative(t *testing.T) {
 		}
 	}
 }
+
+// TestConditionOfLongleysData: published, Belsley, Kuh & Welsch 1980: 43 275 with
+// columns of unit length and a constant (from memory).
+func TestConditionOfLongleysData(t *testing.T) {
+	x, _ := table(t, "longley.csv", 6, 6)
+	singular, _ := singularValues(x)
+	if got := singular[0] / singular[len(singular)-1]; math.Abs(got-43275) > 0.5 {
+		t.Errorf("condition number %.1f", got)
+	}
+}

@@ -1,0 +1,77 @@
+package diary
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// A Drift is how a figure moves with time.
+type Drift struct {
+	PerDay  Estimate // of the figure's unit a day
+	Drifted bool     // the interval does not hold 0
+}
+
+// medianSlope returns the median of the slopes between all pairs of points with
+// different x, and the interval that holds it at
+// a share of confidence. Without two different x it is NaN.
+//
+// Source: Sen 1968, J. Am. Stat. Assoc. 63:1379; ties by the variance of Kendall's
+// score (from memory).
+func medianSlope(x, y []float64, share float64) (slope, low, high float64) {
+	var slopes []float64
+	for i := range x {
+		for j := range i {
+			if x[i] != x[j] {
+				slopes = append(slopes, (y[i]-y[j])/(x[i]-x[j]))
+			}
+		}
+	}
+	if len(slopes) == 0 {
+		return NotNoted(), NotNoted(), NotNoted()
+	}
+	slope = median(slopes) // sorts them
+	n := float64(len(x))
+	variance := n * (n - 1) * (2*n + 5)
+	for _, ties := range [][]float64{x, y} {
+		for _, t := range repeats(ties) {
+			variance -= t * (t - 1) * (2*t + 5)
+		}
+	}
+	reach := distuv.UnitNormal.Quantile((1+share)/2) * math.Sqrt(max(0, variance)/18)
+	pairs := float64(len(slopes))
+	last := len(slopes) - 1
+	lower := int(math.Round((pairs-reach)/2)) - 1
+	upper := int(math.Round((pairs + reach) / 2))
+	return slope, slopes[min(max(lower, 0), last)], slopes[min(max(upper, 0), last)]
+}
+
+// repeats returns how often each value that occurs more than once does.
+func repeats(x []float64) []float64 {
+	sorted := slices.Sorted(slices.Values(x))
+	var counts []float64
+	for i := 0; i < len(sorted); {
+		j := i
+		for j < len(sorted) && sorted[j] == sorted[i] {
+			j++
+		}
+		if j-i > 1 {
+			counts = append(counts, float64(j-i))
+		}
+		i = j
+	}
+	return counts
+}
+
+// drift fits how y moves by the day.
+func drift(days, y []float64) Drift {
+	if len(y) < leastRows {
+		return Drift{PerDay: tooFew(len(y), "runs")}
+	}
+	slope, low, high := medianSlope(days, y, confidence)
+	if !Noted(slope) {
+		return Drift{PerDay: notTold(len(y), "the runs are all of one day")}
+	}
+	return Drift{PerDay: Estimate{Value: slope, Low: low, High: high, Rows: len(y)}, Drifted: low > 0 || high < 0}
+}
