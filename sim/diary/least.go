@@ -82,12 +82,15 @@ func weighted(x *mat.Dense, weights []float64) *mat.Dense {
 	return w
 }
 
-// mostCondition is the condition number of the scaled columns above which they
-// cannot be told apart.
+// mostCondition is the condition number of the scaled columns above which they are
+// hard to tell apart; where an interval is of no use either, they are said not to be.
 //
 // Source: Belsley, Kuh & Welsch 1980, Regression Diagnostics: harm from about 30
 // on (from memory).
 const mostCondition = 30
+
+// hopelessCondition is that above which nothing can be told, however many rows.
+const hopelessCondition = 300
 
 // leastSingular stands for zero, so that shares can be taken.
 const leastSingular = 1e-100

@@ -117,12 +117,13 @@ func (w *woodRows) fit(scenario [woodColumns]float64, why map[int]string) (fit r
 		for k, j := range free {
 			x.SetCol(k, w.column[j])
 		}
-		if condition, a, b := entangled(x); condition > mostCondition {
+		if condition, a, b := entangled(x); condition > hopelessCondition {
 			why[free[a]] = whyEntangled(free[a], free[b])
 			continue
 		}
 		fit = w.robustly(x, rest)
-		if condition, a, b := entangled(weighted(x, fit.weights)); condition > mostCondition { // but for rows that are wrong
+		condition, a, b := entangled(weighted(x, fit.weights)) // but for rows that are wrong
+		if condition > hopelessCondition || condition > mostCondition && (fit.vague(a) || fit.vague(b)) {
 			why[free[a]] = whyEntangled(free[a], free[b])
 			continue
 		}
@@ -132,6 +133,15 @@ func (w *woodRows) fit(scenario [woodColumns]float64, why map[int]string) (fit r
 		}
 		return fit, free
 	}
+}
+
+// vagueShare of a value: an interval that reaches farther to either side tells
+// nothing that a household could use. A judgement, no source.
+const vagueShare = 0.4
+
+// vague reports whether a value's 90 % interval is of no use.
+func (r *regression) vague(j int) bool {
+	return quantile(r.freedom)*math.Sqrt(r.covariance.At(j, j)) > vagueShare*math.Abs(r.values[j])
 }
 
 // robustly fits the rows, each less heavy by the root of its run's length: what

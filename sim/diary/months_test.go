@@ -1,0 +1,44 @@
+package diary
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+)
+
+// Worked: from 30 January to 2 February are two days of each month; the plan of a
+// span of 2025 stands for the same days of 2026. 10 kg as it lies at 15 % are 8.5
+// oven-dry, at 20 % 8; what was not noted counts as nothing.
+func TestMonthsByHand(t *testing.T) {
+	of := home(t, nil)
+	books := &sim.Books{Days: make([]sim.DayRecord, of.House.Span.Days)}
+	for i := range books.Days {
+		books.Days[i].AttendedH = float64(i)
+	}
+	row := func(month time.Month, day int, wood, moisture float64) Row {
+		return Row{Date: calendar.NewDate(2026, month, day), StartMinute: 16 * 60, StopMinute: 20*60 + 30, WoodAsIsKg: wood, KWh: 9, MoisturePct: moisture}
+	}
+	rows := []Row{row(time.January, 30, 10, NotNoted()), row(time.February, 1, 10, 20), row(time.February, 2, NotNoted(), NotNoted())}
+	rows[2].KWh = NotNoted()
+	got := Months(rows, of, books)
+	want := []Month{
+		{First: rows[0].Date, Days: 2, Runs: 1, AttendedH: 4.5, KWh: 9, WoodDryKg: 8.5, PlanAttendedH: 29 + 30},
+		{First: rows[1].Date, Days: 2, Runs: 2, AttendedH: 9, KWh: 9, WoodDryKg: 8, PlanAttendedH: 31 + 32},
+	}
+	if len(got) != len(want) {
+		t.Fatalf("got %+v", got)
+	}
+	for i := range want {
+		g := got[i]
+		g.WoodDryKg = math.Round(g.WoodDryKg*1e9) / 1e9
+		if g != want[i] {
+			t.Errorf("got %+v, want %+v", got[i], want[i])
+		}
+	}
+	if Months(nil, of, books) != nil {
+		t.Error("months of no runs")
+	}
+}
