@@ -21,7 +21,7 @@ import (
 	"twigwatt/sim/calendar"
 )
 
-//go:embed *.toml
+//go:embed *.toml *.csv
 var examples embed.FS
 
 // Examples returns the names of the embedded examples.
@@ -32,7 +32,9 @@ func Examples() []string {
 	}
 	var names []string
 	for _, e := range entries {
-		names = append(names, strings.TrimSuffix(e.Name(), ".toml"))
+		if name, ok := strings.CutSuffix(e.Name(), ".toml"); ok {
+			names = append(names, name)
+		}
 	}
 	return names
 }
@@ -105,6 +107,17 @@ type entry struct {
 const ofSet = -1
 
 const mostBytes = 1 << 20
+
+// OpenExample opens an embedded file, like an example's diary, by its name with or
+// without its ending; false where there is none.
+func OpenExample(name string) (io.ReadCloser, bool) {
+	for _, name := range []string{name, name + ".csv"} {
+		if f, err := examples.Open(name); err == nil {
+			return f, true
+		}
+	}
+	return nil, false
+}
 
 // Read reads a scenario. A name without a path or an ending may be an embedded
 // example; any other is opened, as are the files it names, beside it. What is
