@@ -17,6 +17,7 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/diary"
 )
 
 // The exit codes.
@@ -55,6 +56,7 @@ func exitCode(err error, stderr io.Writer) int {
 		return exitDone
 	}
 	var faults scenarios.Faults
+	var log diary.Faults
 	var usage usageError
 	switch {
 	case errors.Is(err, context.Canceled):
@@ -63,8 +65,8 @@ func exitCode(err error, stderr io.Writer) int {
 	case errors.Is(err, errShort):
 		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
 		return exitShort
-	case errors.As(err, &faults):
-		fmt.Fprintln(stderr, faults.Error())
+	case errors.As(err, &faults), errors.As(err, &log):
+		fmt.Fprintln(stderr, err.Error())
 		return exitUsage
 	case errors.As(err, &usage):
 		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
@@ -86,7 +88,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		ErrWriter:            stderr,
 		EnableBashCompletion: true,
 		ExitErrHandler:       func(*cli.Context, error) {},
-		Commands:             []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), calcCommand(), checkCommand(), newCommand()},
+		Commands:             []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand()},
 		Action: func(c *cli.Context) error {
 			if c.NArg() == 0 {
 				return cli.ShowAppHelp(c)
@@ -257,8 +259,18 @@ func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
 	if len(all) == 1 {
 		name = all[0]
 	}
+	return readNamed(c, name, more...)
+}
+
+// today tells scenarios the date.
+func today() scenarios.Option {
 	year, month, day := time.Now().Date()
-	options := []scenarios.Option{scenarios.Today(calendar.NewDate(year, month, day))}
+	return scenarios.Today(calendar.NewDate(year, month, day))
+}
+
+// readNamed reads a scenario with a command's --set and more.
+func readNamed(c *cli.Context, name string, more ...string) (*scenarios.Scenario, error) {
+	options := []scenarios.Option{today()}
 	if set, ok := c.Generic("set").(*assignments); ok {
 		for _, assignment := range slices.Concat(set.all, more) {
 			options = append(options, scenarios.Set(assignment))

@@ -27,7 +27,7 @@ var may = map[string][]string{
 	"sim/diary":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"scenarios":           {"sim/study", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
-	"cmd/twigwatt/report": {"sim", "sim/study", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"cmd/twigwatt/report": {"sim", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 }
 
 // homes are the libraries with one home each.

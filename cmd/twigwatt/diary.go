@@ -1,0 +1,280 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/diary"
+)
+
+func diaryCommand() *cli.Command {
+	page := &cli.StringFlag{Name: "report", Usage: "write a page to `FILE`"}
+	command := &cli.Command{
+		Name:        "diary",
+		Usage:       "the household's own log of runs: add to it, check it, fit the scenario to it",
+		ArgsUsage:   "add, check or fit",
+		Description: "A diary is CSV, a row a run: " + strings.Join(diary.Columns(), ",") + ".",
+		Action: func(c *cli.Context) error {
+			if c.NArg() == 0 {
+				return cli.ShowSubcommandHelp(c)
+			}
+			return unknownWord("diary command", c.Args().First(), c.Command.Subcommands)
+		},
+		Subcommands: []*cli.Command{
+			{Name: "add", Usage: "add a run to a diary", ArgsUsage: "FILE", Action: diaryAdd, Flags: []cli.Flag{jsonFlag(),
+				&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
+				&cli.StringFlag{Name: "start", Usage: "`TIME` of the match, like 16:30"},
+				&cli.StringFlag{Name: "stop", Usage: "`TIME` of the stop, like 21:00"},
+				&cli.Float64Flag{Name: "wood-as-is-kg", Usage: "wood burned, as weighed, `KG`"},
+				&cli.Float64Flag{Name: "kwh", Usage: "made by the set, `KWH`"},
+				&cli.Float64Flag{Name: "soc-start-pct", Usage: "charge at the match, `PERCENT`"},
+				&cli.Float64Flag{Name: "soc-end-pct", Usage: "charge at the stop, `PERCENT`"},
+				&cli.Float64Flag{Name: "moisture-pct", Usage: "of the wood, wet basis, `PERCENT`; without: the rated moisture"},
+				&cli.StringFlag{Name: "note", Usage: "a `WORD` or more"}}},
+			{Name: "check", Usage: "compare a diary with what the scenario expects", ArgsUsage: "FILE [SCENARIO]", Action: diaryCheck, Flags: []cli.Flag{jsonFlag(), setFlag(), page}},
+			{Name: "fit", Usage: "fit the scenario's figures to a diary", ArgsUsage: "FILE [SCENARIO]", Action: diaryFit, Flags: []cli.Flag{jsonFlag(), setFlag(), page,
+				&cli.StringFlag{Name: "out", Usage: "write a scenario with the fitted figures to `FILE`"}}},
+		},
+	}
+	for _, sub := range command.Subcommands {
+		sub.HideHelpCommand = true
+	}
+	return command
+}
+
+// diaryAdd adds a run: the whole file is written anew beside the old one, and then
+// takes its name.
+func diaryAdd(c *cli.Context) error {
+	if c.NArg() != 1 {
+		return usagef("diary add takes the name of a diary, like runs.csv")
+	}
+	row, err := rowOf(c)
+	if err != nil {
+		return err
+	}
+	name := c.Args().First()
+	old, err := os.ReadFile(name)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s: cannot be read: %w", name, errors.Unwrap(err))
+	}
+	text, err := diary.Append(old, row)
+	if err != nil {
+		return aboutFile(name, err)
+	}
+	rows, err := diary.Read(name, bytes.NewReader(text))
+	if err != nil {
+		return err
+	}
+	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: cannot be written: it is no plain file", name)
+	}
+	f, err := createWhole(name)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if _, err := f.Write(text); err != nil {
+		return fmt.Errorf("%s: cannot be written: %w", name, err)
+	}
+	if now, err := os.ReadFile(name); err == nil && !bytes.Equal(now, old) {
+		return fmt.Errorf("%s: changed while the run was added; nothing was added, try again", name)
+	}
+	if err := f.Commit(true); err != nil {
+		return err
+	}
+	if c.Bool("json") {
+		return report.WriteJSON(c.App.Writer, report.Pairs{{Key: "format", Value: 1}, {Key: "diary", Value: name}, {Key: "rows", Value: len(rows)}, {Key: "added", Value: row.String()}})
+	}
+	_, err = fmt.Fprintf(c.App.Writer, "%s: added %s, run %d\n", name, row.String(), len(rows))
+	return err
+}
+
+// aboutFile puts a file's name before each line of an error about it.
+func aboutFile(name string, err error) error {
+	var faults diary.Faults
+	if errors.As(err, &faults) {
+		for i := range faults {
+			faults[i].File = name
+		}
+		return faults
+	}
+	return usagef("%s: %s", name, strings.ReplaceAll(err.Error(), "\n", "\n"+name+": "))
+}
+
+// rowOf reads a run from the options.
+func rowOf(c *cli.Context) (diary.Row, error) {
+	year, month, day := time.Now().Date()
+	r := diary.Row{Date: calendar.NewDate(year, month, day), Note: c.String("note")}
+	var err error
+	if c.IsSet("date") {
+		if r.Date, err = calendar.ParseDate(c.String("date")); err != nil {
+			return r, usagef("--date must be a date like 2025-01-31, got %q", c.String("date"))
+		}
+	}
+	for flag, minute := range map[string]*int{"start": &r.StartMinute, "stop": &r.StopMinute} {
+		if *minute, err = calendar.ParseClock(c.String(flag)); err != nil {
+			return r, usagef("--%s must be a time like 16:30, got %q", flag, c.String(flag))
+		}
+	}
+	for flag, x := range map[string]*float64{"wood-as-is-kg": &r.WoodAsIsKg, "kwh": &r.KWh, "soc-start-pct": &r.SocStartPct, "soc-end-pct": &r.SocEndPct, "moisture-pct": &r.MoisturePct} {
+		*x = diary.NotNoted()
+		if !c.IsSet(flag) {
+			continue
+		}
+		if *x = c.Float64(flag); !diary.Noted(*x) {
+			return r, usagef("--%s must be a number, got %v", flag, *x)
+		}
+	}
+	return r, nil
+}
+
+// readDiary reads the diary and the scenario that a command names.
+func readDiary(c *cli.Context) ([]diary.Row, *scenarios.Scenario, error) {
+	all := c.Args().Slice()
+	if len(all) < 1 || len(all) > 2 {
+		return nil, nil, usagef("diary %s takes a diary and a scenario, like: twigwatt diary %s runs.csv home.toml", c.Command.Name, c.Command.Name)
+	}
+	name, scenario := all[0], defaultScenario
+	if len(all) == 2 {
+		scenario = all[1]
+	}
+	f, err := openDiary(name)
+	if err != nil {
+		return nil, nil, usageError{err.Error()}
+	}
+	defer f.Close()
+	rows, err := diary.Read(name, f)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := readNamed(c, scenario)
+	return rows, s, err
+}
+
+// openDiary opens a diary, or an embedded one of that name.
+func openDiary(name string) (io.ReadCloser, error) {
+	f, err := os.Open(name)
+	if errors.Is(err, fs.ErrNotExist) {
+		if example, ok := scenarios.OpenExample(name); ok {
+			return example, nil
+		}
+	}
+	return f, err
+}
+
+// diaryOf puts a diary beside its scenario and the plan's span.
+func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
+	if err := studyIsSound(c); err != nil {
+		return nil, nil, err
+	}
+	rows, s, err := readDiary(c)
+	if err != nil {
+		return nil, nil, err
+	}
+	of := diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()}
+	chooser, err := s.Chooser(c.Context)
+	if err != nil {
+		return nil, nil, err
+	}
+	books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
+	if err != nil {
+		return nil, nil, err
+	}
+	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, House: s.House, Rows: rows, PlanText: s.PlanText(), LoadKWhPerDay: meanLoadKWh(of), Check: diary.Check(rows, of),
+		Months: diary.Months(rows, of, books), Fit: diary.NewFit(rows, of), Warnings: s.Warnings}
+	for _, line := range d.Fit.Lines(s.DryShareWeighed(), s.Wants.Scale) {
+		d.Lines = append(d.Lines, report.FittedLine(line))
+	}
+	return d, s, nil
+}
+
+func diaryCheck(c *cli.Context) error {
+	d, s, err := diaryOf(c)
+	if err != nil {
+		return err
+	}
+	return printStudy(c, func(w io.Writer) error { return report.CheckJSON(w, d) }, func(w io.Writer) error { return report.CheckText(w, d) },
+		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
+}
+
+func diaryFit(c *cli.Context) error {
+	d, s, err := diaryOf(c)
+	if err != nil {
+		return err
+	}
+	var out *wholeFile
+	if c.IsSet("out") {
+		if out, err = fittedScenario(c, d, s); err != nil {
+			return err
+		}
+		defer out.Discard()
+	}
+	err = printStudy(c, func(w io.Writer) error { return report.FitJSON(w, d) }, func(w io.Writer) error { return report.FitText(w, d) },
+		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
+	if err != nil || out == nil {
+		return err
+	}
+	if err := out.Commit(false); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.App.ErrWriter, "wrote "+c.String("out"))
+	return nil
+}
+
+// meanLoadKWh is what the scenario expects the house to want in a day, without chores.
+func meanLoadKWh(of diary.Household) float64 {
+	sum := 0.0
+	for _, kw := range of.Demand.ExpectedLoadKW {
+		sum += kw
+	}
+	return sum * of.House.Span.StepH() / float64(of.House.Span.Days)
+}
+
+// fittedScenario writes the scenario with the fitted figures beside where it shall
+// stand, once it reads without a fault.
+func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wholeFile, error) {
+	name := c.String("out")
+	if _, err := os.Lstat(name); err == nil {
+		return nil, usagef("%s: exists already, and is never overwritten", name)
+	}
+	if len(d.Lines) == 0 {
+		return nil, usagef("--out: the diary tells no figure, and there is nothing to write")
+	}
+	var lines []scenarios.Line
+	for _, l := range d.Lines {
+		lines = append(lines, scenarios.Line(l))
+	}
+	text, err := scenarios.Edited(s.Text, lines)
+	if err == nil {
+		_, err = scenarios.Read(name, func(file string) (io.ReadCloser, error) {
+			if file == name {
+				return io.NopCloser(strings.NewReader(text)), nil
+			}
+			return os.Open(file)
+		}, today())
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: the fitted figures cannot be written into the scenario; paste the lines by hand: %w", name, err)
+	}
+	f, err := createWhole(name)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := io.WriteString(f, text); err != nil {
+		f.Discard()
+		return nil, fmt.Errorf("%s: cannot be written: %w", name, err)
+	}
+	return f, nil
+}
