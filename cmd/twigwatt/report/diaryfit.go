@@ -17,6 +17,17 @@ type fitted struct {
 	scenario float64
 }
 
+// shown is the figure and its interval in words.
+func (f *fitted) shown() (value, interval string) {
+	switch {
+	case f.Held:
+		return significant(f.Value) + " held", ""
+	case f.Told():
+		return significant(f.Value), significant(f.Low) + " to " + significant(f.High)
+	}
+	return "not told", ""
+}
+
 // figures are those of a fit, in the manual's order.
 func (d *Diary) figures() []fitted {
 	h, f := d.House, d.Fit
@@ -51,13 +62,7 @@ func FitText(w io.Writer, d *Diary) error {
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "                        \tscenario\tdiary\tnine in ten\trows\t")
 	for _, f := range all {
-		value, interval := "not told", ""
-		switch {
-		case f.Held:
-			value = significant(f.Value) + " held"
-		case f.Told():
-			value, interval = significant(f.Value), significant(f.Low)+" to "+significant(f.High)
-		}
+		value, interval := f.shown()
 		fmt.Fprintf(t, "%-23s\t%s\t%s\t%s\t%d\t\n", f.name, scenarioFigure(f.scenario), value, interval, f.Rows)
 	}
 	t.Flush()
@@ -246,13 +251,7 @@ func (d *Diary) planPart() Part {
 func (d *Diary) fitPart() Part {
 	table := Table{Caption: "Fitted to the diary", Head: []string{"", "scenario", "diary", "nine in ten", "rows", "why"}}
 	for _, f := range d.figures() {
-		value, interval := "not told", ""
-		switch {
-		case f.Held:
-			value = significant(f.Value) + " held"
-		case f.Told():
-			value, interval = significant(f.Value), significant(f.Low)+" to "+significant(f.High)
-		}
+		value, interval := f.shown()
 		table.Rows = append(table.Rows, []string{f.name, scenarioFigure(f.scenario), value, interval, fmt.Sprint(f.Rows), f.Why})
 	}
 	caption := "What the diary tells of your own machine, each figure with the interval that holds the true one nine times in ten."

@@ -19,9 +19,7 @@ func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
 	if len(r.Causes) > 0 {
 		p.Parts = append(p.Parts, causesAlone(r))
 	}
-	for _, text := range riskBasis(r) {
-		p.Again = append(p.Again, text)
-	}
+	p.Again = append(p.Again, riskBasis(r)...)
 	for _, warning := range r.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)
 	}
