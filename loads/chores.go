@@ -3,18 +3,23 @@ package loads
 import "twigwatt/sim/calendar"
 
 // Due returns how often a chore is wanted on each day of the span: its times a
-// week spread evenly over its days, those away left out.
+// week spread evenly over its days, those away left out. Weeks begin on Monday, so
+// that a day's chores are the same wherever a span begins in its week.
 func (c Chore) Due(span calendar.Span, away []bool) []int {
 	due := make([]int, span.Days)
 	const rounding = 1e-9 // of a time: seven sevenths must make one
 	owed := 0.5           // so that one a week falls in the week's middle
-	for day := range due {
-		if !c.Days.Holds((span.Start + calendar.Date(day)).Weekday()) || away[day] {
+	monday := -((int(span.Start.Weekday()) + 6) % 7)
+	for day := monday; day < span.Days; day++ {
+		if !c.Days.Holds((span.Start + calendar.Date(day)).Weekday()) || day >= 0 && away[day] {
 			continue
 		}
 		owed += c.TimesPerWeek / float64(c.Days.Count())
-		due[day] = int(owed + rounding)
-		owed -= float64(due[day])
+		times := int(owed + rounding)
+		owed -= float64(times)
+		if day >= 0 {
+			due[day] = times
+		}
 	}
 	return due
 }

@@ -180,7 +180,7 @@ func (l *list) engine() {
 
 func (l *list) engineCare() {
 	v := &l.v.engine
-	l.num("engine.hopper_as_is_kg", "kg", &v.hopperAsIsKg, above(0, 1000), 20, "wood a full hopper holds", practice)
+	l.num("engine.hopper_as_is_kg", "kg", &v.hopperAsIsKg, from(1, 1000), 20, "wood a full hopper holds", practice)
 	l.opt("engine.rated_altitude_m", "m", &v.ratedAltitudeM, from(-430, 6000), "where kw was found; given: the set is derated to the place", yours)
 	l.opt("engine.rated_air_c", "°C", &v.ratedAirC, from(-40, 60), "air in which kw was found; given: the set is derated to the place", yours)
 	l.opt("engine.gas_c", "°C", &v.gasC, from(0, 200), "gas at the mixer, after the cooler", yours)

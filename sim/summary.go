@@ -267,10 +267,12 @@ func (h *House) untendedMinutes() float64 {
 	return lost
 }
 
-// warn adds what only the year could show.
-func (s *Summary) warn(h *House) {
+// Hazards are warnings of what the house's rules and the bank's air bring, at a
+// lowest charge in percent.
+func (h *House) Hazards(lowestPct float64) []Warning {
+	var all []Warning
 	add := func(code, format string, args ...any) {
-		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
 	coldest := h.BankAirC()
 	if days := h.frostDays(); days > 0 {
@@ -287,15 +289,24 @@ func (s *Summary) warn(h *House) {
 		add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
 	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
-		if freezes := battery.FreezesAtC(s.Bank.LowestPct); freezes >= coldest {
+		if freezes := battery.FreezesAtC(lowestPct); freezes >= coldest {
 			add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
-				"a frozen battery bursts and must never be charged", s.Bank.LowestPct, freezes, coldest)
+				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest)
 		}
 	}
 	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
 		add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
 			coldest, battery.ColdestTableC)
 	}
+	return all
+}
+
+// warn adds what only the year could show.
+func (s *Summary) warn(h *House) {
+	add := func(code, format string, args ...any) {
+		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
+	}
+	s.Warnings = append(s.Warnings, h.Hazards(s.Bank.LowestPct)...)
 	if s.Bank.LateDays > 0 {
 		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days: %s", s.Bank.LateDays,
 			s.Bank.FullEveryDays, s.Bank.LongestNotFull, s.Bank.lateText())

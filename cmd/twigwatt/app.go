@@ -131,7 +131,7 @@ func usageOf(c *cli.Context, err error) error {
 	text := err.Error()
 	word, found := strings.CutPrefix(text, "flag provided but not defined: ")
 	if !found {
-		return usagef("%s", text)
+		return usagef("%s", plainUsage(text))
 	}
 	var names []string
 	flags := c.App.Flags
@@ -146,6 +146,21 @@ func usageOf(c *cli.Context, err error) error {
 		return usagef("no such option --%s; did you mean --%s?", bare, near)
 	}
 	return usagef("no such option --%s; see twigwatt %s --help", bare, c.Command.Name)
+}
+
+// plainUsage words the library's complaints about a value.
+func plainUsage(text string) string {
+	var value, flag string
+	if n, _ := fmt.Sscanf(text, "invalid value %q for flag -%s", &value, &flag); n == 2 {
+		if value == "--" { // put there by optionsFirst
+			return "--" + strings.TrimSuffix(flag, ":") + " needs a value"
+		}
+		return fmt.Sprintf("--%s must be a number, whole where it counts, got %q", strings.TrimSuffix(flag, ":"), value)
+	}
+	if flag, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
+		return "--" + strings.TrimPrefix(flag, "-") + " needs a value"
+	}
+	return text
 }
 
 // optionsFirst moves a command's options before its words, since the library

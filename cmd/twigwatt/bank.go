@@ -101,11 +101,22 @@ func sizesOf(c *cli.Context, own *scenarios.Scenario) ([]float64, error) {
 	for cell := range strings.SplitSeq(list, ",") {
 		x, err := strconv.ParseFloat(strings.TrimSpace(cell), 64)
 		if err != nil || !(x*factor > 0 && x*factor <= 1e4) {
-			return nil, usagef("--%s must be sizes like 8,12,16, each more than 0, got %q", flag, cell)
+			return nil, usagef("--%s must be sizes like 8,12,16, each more than 0, at most 10000 kWh, got %q", flag, cell)
 		}
 		sizes = append(sizes, x*factor)
 	}
 	return sizes, nil
+}
+
+// hazards are the warnings of what cold does to a bank that are not known yet.
+func hazards(all, known []sim.Warning) []sim.Warning {
+	var more []sim.Warning
+	for _, w := range all {
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full"}, w.Code) && !slices.Contains(known, w) && !slices.Contains(more, w) {
+			more = append(more, w)
+		}
+	}
+	return more
 }
 
 func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size, error) {
@@ -127,10 +138,6 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size,
 	}
 	size.DaysWithoutEngine = study.Carried(week, demand)
 	size.BearsMorePct, err = study.BearsMore(c.Context, week, demand, foresight)
-	for _, w := range slices.Concat(size.Span.Warnings, size.Week.Warnings) {
-		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full"}, w.Code) && !slices.Contains(b.Warnings, w) {
-			b.Warnings = append(b.Warnings, sim.Warning{Code: w.Code, Text: w.Text})
-		}
-	}
+	b.Warnings = append(b.Warnings, hazards(slices.Concat(size.Span.Warnings, size.Week.Warnings), b.Warnings)...)
 	return size, err
 }

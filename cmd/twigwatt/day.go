@@ -3,7 +3,9 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/urfave/cli/v2"
@@ -32,6 +34,7 @@ func dayCommand() *cli.Command {
 			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
+			&cli.GenericFlag{Name: "chores-done", Value: &assignments{}, Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
 			&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
 			&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
 			&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}},
@@ -56,7 +59,8 @@ func day(c *cli.Context) error {
 		return err
 	}
 	sheet.Date = asked.date
-	d := &report.RunSheet{Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
+	s.Warnings = append(s.Warnings, frostWarnings(sheet, e)...)
+	d := &report.RunSheet{FullDaysAgo: e.SinceFull, HasChores: len(e.Wants.Chores) > 0, Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
 	if c.IsSet("hours-so-far") {
 		d.HoursKnown, d.HoursSoFar = true, c.Float64("hours-so-far")
 		d.Due = sheet.Due(s.Services(), d.HoursSoFar)
@@ -75,13 +79,16 @@ func readAsked(c *cli.Context) (asked, error) {
 	now := time.Now()
 	year, month, dayOfMonth := now.Date()
 	a := asked{date: calendar.NewDate(year, month, dayOfMonth), minute: now.Hour()*60 + now.Minute(), lit: -1}
-	if c.IsSet("soc") == c.IsSet("gravity") {
+	if c.IsSet("soc") && c.IsSet("gravity") {
+		return a, usagef("give --soc or --gravity, not both")
+	}
+	if !c.IsSet("soc") && !c.IsSet("gravity") {
 		return a, usagef("day needs the charge on the meter: --soc 47, or --gravity 1.19 for a lead-acid bank")
 	}
 	var err error
 	if c.IsSet("date") {
-		if a.date, err = calendar.ParseDate(c.String("date")); err != nil {
-			return a, usagef("--date must be a date like 2025-01-31, got %q", c.String("date"))
+		if a.date, err = calendar.ParseDate(c.String("date")); err != nil || a.date.Year() < 1970 || a.date.Year() > 2200 {
+			return a, usagef("--date must be a date like 2025-01-31, from 1970 to 2200, got %q", c.String("date"))
 		}
 	}
 	if c.IsSet("at") {
@@ -105,8 +112,8 @@ func readAsked(c *cli.Context) (asked, error) {
 			return a, usagef("--%s must be 0 to %g, got %v", name, most, c.Float64(name))
 		}
 	}
-	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x > 0 && x <= 1000) {
-		return a, usagef("--crate-as-is-kg must be more than 0, at most 1000, got %g", x)
+	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x >= 0.5 && x <= 1000) {
+		return a, usagef("--crate-as-is-kg must be 0.5 to 1000, got %g", x)
 	}
 	return a, nil
 }
@@ -139,8 +146,12 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 		}
 	}
 	warnOfDay(own, s, a.date)
+	done, err := choresDone(c, s)
+	if err != nil {
+		return nil, nil, err
+	}
 	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute, StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
-		HoursToday: c.Float64("hours-today"), SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
 	return s, e, nil
 }
 
@@ -154,6 +165,48 @@ func warnOfDay(own, s *scenarios.Scenario, date calendar.Date) {
 	if s.House.Span.Start != date {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day", Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date, s.House.Span.Start)})
 	}
+}
+
+// choresDone reads how often chores have been done this week.
+func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
+	var names []string
+	for _, chore := range s.Wants.Chores {
+		names = append(names, chore.Name)
+	}
+	done := map[string]int{}
+	told, _ := c.Generic("chores-done").(*assignments)
+	if told == nil {
+		return done, nil
+	}
+	for _, text := range told.all {
+		name, times, _ := strings.Cut(text, "=")
+		n, err := strconv.Atoi(times)
+		if err != nil || n < 0 || n > 1000 {
+			return nil, usagef("--chores-done must be NAME=TIMES like washing=2, got %q", text)
+		}
+		if !slices.Contains(names, name) {
+			return nil, usagef("--chores-done: the scenario has no chore %q; there are %s", name, strings.Join(names, ", "))
+		}
+		done[name] = n
+	}
+	return done, nil
+}
+
+// frostWarnings say what the cold does to the bank in the sheet's days.
+func frostWarnings(sheet *study.Sheet, e *study.Evening) []sim.Warning {
+	lowest := sheet.ChargePct
+	for _, at := range sheet.Charge {
+		lowest = min(lowest, at.Pct)
+	}
+	week := *e.House
+	week.Days = week.Days[:e.Days+1]
+	var all []sim.Warning
+	for _, w := range week.Hazards(lowest) {
+		if w.Code == "freezing" || w.Code == "lithium_frost" {
+			all = append(all, w)
+		}
+	}
+	return all
 }
 
 // sameDay is the calendar day in a span.

@@ -64,7 +64,11 @@ func hours(c *cli.Context) error {
 	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least); err != nil {
 		return err
 	}
-	h.Warnings = own.Warnings
+	told := &h.Limits[len(h.Limits)-1]
+	if h.Least != nil {
+		told = h.Least
+	}
+	h.Warnings = append(own.Warnings, hazards(told.Warnings, own.Warnings)...)
 	show.clear()
 	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) }, func(w io.Writer) error { return report.HoursText(w, h) },
 		func(w io.Writer) error { return report.HoursPage(w, h, basisOf(c, own)) })

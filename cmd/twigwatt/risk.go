@@ -2,6 +2,7 @@ package main
 
 import (
 	"io"
+	"slices"
 
 	"github.com/urfave/cli/v2"
 
@@ -54,7 +55,7 @@ func risk(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	r.Name, r.PlanText, r.Chosen, r.Warnings = own.Name, own.PlanText(), own.Plan == plan.ByChosen, warnings
+	r.Name, r.PlanText, r.Chosen, r.Warnings = own.Name, own.PlanText(), own.Plan == plan.ByChosen, slices.Concat(warnings, r.Hazards)
 	show.clear()
 	return printStudy(c, func(w io.Writer) error { return report.RiskJSON(w, r) }, func(w io.Writer) error { return report.RiskText(w, r) },
 		func(w io.Writer) error { return report.RiskPage(w, r, basisOf(c, own)) })

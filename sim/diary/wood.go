@@ -160,6 +160,10 @@ func (w *woodRows) robustly(x *mat.Dense, y []float64) regression {
 	return fit
 }
 
+// leastKWh is what a run must have made to be told by the kWh: less no meter shows.
+// A judgement, no source.
+const leastKWh = 0.01
+
 // points puts the rows into figures, with the wood of the fit or, without one,
 // of the scenario, and fits the drift of the wood.
 func (f *Fit) points(e *expecter, rows []Row, values *[woodColumns]float64) {
@@ -176,7 +180,7 @@ func (f *Fit) points(e *expecter, rows []Row, values *[woodColumns]float64) {
 		if hours > 0 {
 			p.PowerKW = r.KWh / hours
 		}
-		if r.KWh > 0 {
+		if r.KWh >= leastKWh {
 			p.WoodPerKWhKg = p.WoodDryKg / r.KWh
 			if Noted(p.WoodDryKg) {
 				days, beyond = append(days, float64(r.Date)), append(beyond, p.ResidualKg()/r.KWh)

@@ -51,6 +51,9 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 		if b.weekBegins(day) {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 			b.left[i] = b.dueFrom(i, day)
+			if more := c.begins.ChoresMore; day == 0 && more != nil {
+				b.left[i] = max(0, b.left[i]+more[i])
+			}
 		}
 		for range b.mustToday(i, day) {
 			b.placeOne(c, s, day, i, true)

@@ -83,9 +83,10 @@ type Outlook struct {
 // midnight with nothing done: the household then, the step of the day, and the
 // days since the bank was full.
 type Beginning struct {
-	State     sim.State
-	OfDay     int
-	SinceFull int
+	State      sim.State
+	OfDay      int
+	SinceFull  int
+	ChoresMore []int // by chore: times wanted in the rest of the week beside those due; below 0: fewer; nil: none
 }
 
 // NewChosen plans a span. The only error is the context's.
@@ -108,7 +109,7 @@ func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*
 	start := h.Start()
 	c.startKWh = start.Bank.StoredKWh()
 	c.graphs = [2]*graph{newGraph(h, false, nil), newGraph(h, true, nil)}
-	if c.begins = o.Begins; c.begins != (Beginning{}) {
+	if c.begins = o.Begins; c.begins.OfDay > 0 || c.begins.State != (sim.State{}) {
 		c.first = newGraph(h, h.Days[0].Tendable, &c.begins)
 	}
 	c.chores = newChoreBook(h, d, o.Chores)

@@ -165,11 +165,11 @@ func TestSheetByHand(t *testing.T) {
 			t.Errorf("charge at %s: got %.4f %%, want %.4f", calendar.Clock(minute), got.PctAt(minute), pct)
 		}
 	}
-	// the tending hours begin at 16:00, and so does this household's morning
-	if m := got.Mornings[0]; m.Minute != 1440+16*60 || math.Abs(m.Pct-(50-0.25*7/3*5+7.75*5-19*0.25*5)) > 1e-9 {
+	// the tending hours begin in the afternoon: the morning is at seven
+	if m := got.Mornings[0]; m.Minute != 1440+7*60 || math.Abs(m.Pct-(50-0.25*7/3*5+7.75*5-10*0.25*5)) > 1e-9 {
 		t.Errorf("morning: got %+v", m)
 	}
-	if k := got.Skip; k == nil || k.Draws != 200 || k.Dark != 0 || math.Abs(k.MorningPct-(50-(26+1.0/3)*0.25*5)) > 1e-9 {
+	if k := got.Skip; k == nil || k.Draws != 200 || k.Dark != 0 || math.Abs(k.MorningPct-(50-(17+1.0/3)*0.25*5)) > 1e-9 {
 		t.Errorf("skipped: got %+v", k)
 	}
 }
@@ -177,7 +177,7 @@ func TestSheetByHand(t *testing.T) {
 var near6 = cmp.Comparer(func(a, b float64) bool { return math.Abs(a-b) < 1e-6 })
 
 // Worked: lit at 16:10 and asked at 16:40, the engine takes over at 16:40; by 17:00
-// it has made 20 minutes of 2 kW. So far 2.5 kg and by 17:00 1.25 kg are burned as it
+// it has made 20 minutes of 2 kW, and burned 1.25 kg. So far 2.5 kg and by 17:00 1.25 kg are burned as it
 // lies: the hopper of 5 is empty 20 minutes later. Tending ends at 22:00, the plan's
 // hours at 21:00.
 func TestSheetOfARunThatBurns(t *testing.T) {
@@ -189,7 +189,7 @@ func TestSheetOfARunThatBurns(t *testing.T) {
 		t.Fatalf("got %+v", got)
 	}
 	r := got.Runs[0]
-	if !r.Lit || r.Match != 16*60+10 || r.EngineOn != 16*60+40 || r.Stop != 21*60 || math.Abs(r.WoodAsIsKg-4*3.75) > 1e-9 || r.Refuel[0].Minute != 17*60+20 {
+	if !r.Lit || r.Match != 16*60+10 || r.EngineOn != 16*60+40 || r.Stop != 21*60 || math.Abs(r.WoodAsIsKg-(1.25+4*3.75)) > 1e-9 || math.Abs(r.MadeKWh-(2.0/3+8)) > 1e-9 || math.Abs(r.BringKg()-(5+5+3.75)) > 1e-9 || r.Refuel[0].Minute != 17*60+20 {
 		t.Errorf("got %+v", r)
 	}
 	if got, want := got.PctAt(17*60), 50+1.75/3*5; math.Abs(got-want) > 1e-9 {

@@ -59,6 +59,7 @@ type fare struct {
 	repair       [2]int // first day of the span, and the day after the last
 	total        tally
 	months       [12]tally
+	lowestKWh    float64
 	winterShort  bool
 	withoutWood  bool
 }
@@ -71,6 +72,7 @@ type tally struct {
 
 func newFare(h *sim.House, d decider, w *loads.Wants, l Luck, causes Cause, seed uint64) *fare {
 	f := &fare{plain: h, house: h, decider: d, luck: l, causes: causes, state: h.Start(), loadFactor: 1}
+	f.lowestKWh = f.state.Bank.StoredKWh()
 	random := func(stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
 	if causes&BySwing != 0 {
 		f.swing = w.NewSwing(seed)
@@ -129,6 +131,7 @@ func (f *fare) live(day int, d *loads.Demand, winter bool) {
 		}
 		flows := sim.Flows{LoadKW: d.LoadKW[at.Step]*factor + command.ChoreKW, OtherKW: d.OtherKW[at.Step]}
 		h.Advance(&f.state, &flows, at, command)
+		f.lowestKWh = min(f.lowestKWh, f.state.Bank.StoredKWh())
 		t.shortKWh += flows.ShortfallKW * stepH
 		if flows.Run {
 			t.attendedH += stepH

@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -47,10 +48,12 @@ type Risk struct {
 	Plain        Plain   // the span without luck
 	All          Range
 	Months       []MonthRange
-	South        bool         // winter is April to September, not October to March
-	NoDarkShare  float64      // of the spans, without a short day
-	WinterNoDark *float64     // of the spans, without one in the winter months; nil: the span has no winter
-	Stack        Amount       // of wood that nine spans in ten do not need more of
+	South        bool     // winter is April to September, not October to March
+	NoDarkShare  float64  // of the spans, without a short day
+	WinterNoDark *float64 // of the spans, without one in the winter months; nil: the span has no winter
+	Stack        Amount   // of wood that nine spans in ten do not need more of
+	Species      string   // in which it is counted
+	Hazards      []sim.Warning
 	RunsOutShare float64      // of the spans, in which ready wood ran out
 	Endless      bool         // no pile was described
 	Causes       []CauseAlone // the worst first
@@ -126,6 +129,8 @@ func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
 		}
 		stackKg = spread(need.total[0].dryKg).P90
 	}
+	r.Species = g.House.Pile.Species.Key
+	r.Hazards = g.House.Hazards(100 * s.lowestKWh / g.House.Bank.FullKWh)
 	r.Stack = amount(g.House, stackKg, 1+g.House.Pile.RatedDryBasis)
 	return r, nil
 }
@@ -267,21 +272,23 @@ type spreads struct {
 	winterDark  int
 	withoutWood int
 	winterDays  int
+	lowestKWh   float64
 }
 
 func newSpreads(r *Risk, sets []Cause) *spreads {
-	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), priceKg: make([]float64, len(sets))}
+	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1), priceKg: make([]float64, len(sets))}
 }
 
 // plain books the span without luck.
 func (s *spreads) plain(f *fare) {
-	s.plainKg = f.priceKg()
+	s.plainKg, s.lowestKWh = f.priceKg(), min(s.lowestKWh, f.lowestKWh)
 	s.risk.Plain = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, f.total.shortDays}
 }
 
 // add books a fare.
 func (s *spreads) add(set int, f *fare) {
 	s.total[set].add(&f.total)
+	s.lowestKWh = min(s.lowestKWh, f.lowestKWh)
 	s.priceKg[set] += f.priceKg()
 	if s.sets[set] != ByAll {
 		return

@@ -8,7 +8,8 @@ type Service struct {
 	EveryH float64
 }
 
-// A ServiceDue is a service that falls due in a run of the sheet, or before it.
+// A ServiceDue is a service that falls due in a run of the sheet, or before it; if
+// more than once, the first time.
 type ServiceDue struct {
 	Name   string
 	AtH    float64 // of all engine hours
@@ -32,7 +33,7 @@ func (s *Sheet) Due(services []Service, soFarH float64) []ServiceDue {
 			if first == 0 {
 				first = service.EveryH
 			}
-			for at := first; at < hours+r.EngineH-roundingH || at <= hours; at += service.EveryH {
+			if at := first; at < hours+r.EngineH-roundingH || at <= hours {
 				minute := r.Match
 				if at > hours {
 					on := max(r.EngineOn, s.Minute)

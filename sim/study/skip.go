@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"math"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -16,13 +17,14 @@ type skipper struct {
 	state      sim.State
 	swing      *loads.Swing
 	skips      bool
+	shortKWh   float64 // of the day
 	dark       bool
 	morningPct float64
 }
 
 // skippers are one that meets the expected load, and a pair for each draw: one
 // skips today's run, one does not. Nil: the set burns already.
-func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.State) ([]*skipper, error) {
+func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.State, shortKWh float64) ([]*skipper, error) {
 	if e.LitMinute >= 0 {
 		return nil, nil
 	}
@@ -34,7 +36,7 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 	}
 	chosen, _ := leader.(*plan.Chosen)
 	for _, s := range all {
-		s.Evening, s.state = e, start
+		s.Evening, s.state, s.shortKWh, s.morningPct = e, start, shortKWh, math.NaN()
 		if chosen != nil {
 			s.chooser = chosen.Follower(e.House)
 			continue
@@ -52,10 +54,9 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 func (s *skipper) live(day, ofDay int) {
 	h, perDay, step := s.House, s.House.Span.StepsADay(), s.House.Span.StepMinutes
 	factor := s.swing.Next()
-	short := 0.0
 	at := sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}
 	for ; at.OfDay < perDay; at.OfDay++ {
-		if day == 1 && s.morningPct == 0 && at.OfDay*step >= s.morning() {
+		if day == 1 && math.IsNaN(s.morningPct) && at.OfDay*step >= s.morning() {
 			s.morningPct = 100 * s.state.Bank.StoredKWh() / h.Bank.FullKWh
 		}
 		c := s.chooser.Choose(&s.state, at)
@@ -64,10 +65,11 @@ func (s *skipper) live(day, ofDay int) {
 		}
 		f := sim.Flows{LoadKW: s.Demand.ExpectedLoadKW[at.Step]*factor + c.ChoreKW, OtherKW: s.Demand.ExpectedOtherKW[at.Step]}
 		h.Advance(&s.state, &f, at, c)
-		short += f.ShortfallKW * h.Span.StepH()
+		s.shortKWh += f.ShortfallKW * h.Span.StepH()
 		at.Step++
 	}
-	s.dark = s.dark || short >= h.Prices.ShortDayKWh
+	s.dark = s.dark || s.shortKWh >= h.Prices.ShortDayKWh
+	s.shortKWh = 0
 }
 
 // skipped counts the skippers.

@@ -98,7 +98,11 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 		f.grids = append(f.grids, map[string]any{"left": 62, "right": 14, "top": percent(top), "height": percent(height)})
 		top += height + gap
 		last := i == len(ps)-1
-		f.xAxes = append(f.xAxes, map[string]any{"type": "category", "data": labels, "gridIndex": i, "axisLabel": withShow(axisLabel(), last),
+		label := withShow(axisLabel(), last)
+		if len(labels) <= fewLabels {
+			label["interval"] = 0
+		}
+		f.xAxes = append(f.xAxes, map[string]any{"type": "category", "data": labels, "gridIndex": i, "axisLabel": label,
 			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "axisTick": map[string]any{"show": last}})
 		y := map[string]any{"type": "value", "gridIndex": i, "name": p.axis, "nameTextStyle": map[string]any{"color": "@@ink", "align": "left"}, "axisLabel": axisLabel(),
 			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "splitLine": map[string]any{"lineStyle": map[string]any{"color": "@@panel"}}}
@@ -123,6 +127,9 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	options["progressive"] = 0 // large series are drawn at once, or a print shows part of them
 	return options
 }
+
+// fewLabels are all written, however narrow the chart.
+const fewLabels = 6
 
 func withShow(label map[string]any, show bool) map[string]any {
 	label["show"] = show

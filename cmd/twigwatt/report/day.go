@@ -10,21 +10,24 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
+	"twigwatt/storage/battery"
 )
 
 // A RunSheet is what a run sheet is written from.
 type RunSheet struct {
 	*study.Sheet
-	Name       string
-	PlanText   string
-	House      *sim.House
-	CrateKg    float64 // that a crate holds, as it lies; 0: not known
-	HopperKg   float64
-	Days       int
-	HoursKnown bool
-	HoursSoFar float64
-	Due        []study.ServiceDue
-	Warnings   []sim.Warning
+	Name        string
+	PlanText    string
+	House       *sim.House
+	CrateKg     float64 // that a crate holds, as it lies; 0: not known
+	HopperKg    float64
+	Days        int
+	FullDaysAgo int
+	HasChores   bool
+	HoursKnown  bool
+	HoursSoFar  float64
+	Due         []study.ServiceDue
+	Warnings    []sim.Warning
 }
 
 // A sheetLine is a moment of the sheet: what to do or what is so, and the caution
@@ -39,12 +42,16 @@ const (
 	matchCaution  = "Flare first, relief lid free. The gas kills without a smell: plant in the open, alarms on, never leave it alone."
 	onCaution     = "Only on a steady flame, not by the clock."
 	refuelCaution = "Engine off before the hopper is opened. Stand aside, no face over it, no flame."
+	frozenCaution = "Never charge a frozen battery: it can burst and throw acid. Lithium takes no charge at or below 0 °C. Warm the bank first."
 	stopCaution   = "Gas stays for hours: vent before any work. Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
 )
 
 // lines are the sheet's moments in order.
 func (d *RunSheet) lines() []sheetLine {
 	lines := []sheetLine{{d.Minute, "now", ""}}
+	if d.Frozen || d.Frost {
+		lines[0].caution = frozenCaution
+	}
 	add := func(minute int, caution, format string, args ...any) {
 		lines = append(lines, sheetLine{minute, fmt.Sprintf(format, args...), caution})
 	}
@@ -80,22 +87,29 @@ func (d *RunSheet) lines() []sheetLine {
 // answer is what to do, in one line.
 func (d *RunSheet) answer() string {
 	var parts []string
+	if d.Frozen {
+		parts = append(parts, fmt.Sprintf("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %s %% the electrolyte freezes at %s °C, and the air around it is at %s °C", Number(d.ChargePct, 0),
+			Number(battery.FreezesAtC(d.ChargePct), 0), Number(d.AirC, 0)))
+	}
+	if d.Frost {
+		parts = append(parts, fmt.Sprintf("THE BANK TAKES NO CHARGE: the air around it is at %s °C, and lithium is not charged at or below 0 °C", Number(d.AirC, 0)))
+	}
 	for i, r := range d.Runs {
 		if r.Match >= calendar.MinutesADay {
 			break
 		}
 		switch {
-		case r.Lit && r.Stop <= d.Minute+d.House.Span.StepMinutes && r.MadeKWh == 0:
+		case r.StopsNow:
 			parts = append(parts, "stop now")
 		case r.Lit:
-			parts = append(parts, "burn on until "+d.clock(r.Stop))
+			parts = append(parts, "burn on until "+d.stopClock(r.Stop))
 		case i > 0:
-			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.clock(r.Stop)))
+			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		default:
-			parts = append(parts, fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.clock(r.Stop)))
+			parts = append(parts, fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		}
 	}
-	if len(parts) == 0 {
+	if len(d.Runs) == 0 || d.Runs[0].Match >= calendar.MinutesADay {
 		reason := "the bank carries the house"
 		switch {
 		case d.Barred:
@@ -107,7 +121,7 @@ func (d *RunSheet) answer() string {
 		case d.DarkMinute >= 0:
 			reason = "none is worth its price"
 		}
-		parts = []string{"no run today: " + reason}
+		parts = append(parts, "no run today: "+reason)
 	} else if wood := d.wood(); wood != "" {
 		if d.Days > 1 {
 			wood += " for " + plural(d.Days, "day")
@@ -120,16 +134,19 @@ func (d *RunSheet) answer() string {
 	return fmt.Sprintf("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
 
-func (d *RunSheet) clock(minute int) string {
-	if minute == calendar.MinutesADay {
+func (d *RunSheet) clock(minute int) string { return calendar.Clock(minute % calendar.MinutesADay) }
+
+// stopClock is a clock that ends a day at 24:00.
+func (d *RunSheet) stopClock(minute int) string {
+	if minute > 0 && minute%calendar.MinutesADay == 0 {
 		return "24:00"
 	}
-	return calendar.Clock(minute % calendar.MinutesADay)
+	return d.clock(minute)
 }
 
-// wood is what the sheet's runs burn, as it lies.
+// wood is what to bring in for the sheet's runs, as it lies.
 func (d *RunSheet) wood() string {
-	asIs := d.asIsKg()
+	asIs := d.bringKg()
 	if asIs == 0 {
 		return ""
 	}
@@ -140,15 +157,15 @@ func (d *RunSheet) wood() string {
 	return text
 }
 
-func (d *RunSheet) asIsKg() float64 {
+func (d *RunSheet) bringKg() float64 {
 	kg := 0.0
-	for _, r := range d.Runs {
-		kg += r.WoodAsIsKg
+	for i := range d.Runs {
+		kg += d.Runs[i].BringKg()
 	}
 	return kg
 }
 
-func (d *RunSheet) crates() int { return int(math.Ceil(d.asIsKg()/d.CrateKg - 1e-9)) }
+func (d *RunSheet) crates() int { return int(math.Ceil(d.bringKg()/d.CrateKg - 1e-9)) }
 
 // notes are what to know beside the moments.
 func (d *RunSheet) notes() []string {
@@ -159,13 +176,14 @@ func (d *RunSheet) notes() []string {
 	if k := d.Skip; k != nil {
 		notes = append(notes, d.skipText(k))
 	}
-	dry, condensate := 0.0, 0.0
+	asIs, dry, condensate := 0.0, 0.0, 0.0
 	for _, r := range d.Runs {
+		asIs += r.WoodAsIsKg
 		dry += r.WoodDryKg
 		condensate += r.CondensateL
 	}
 	if dry > 0 {
-		note := fmt.Sprintf("In all %s as it lies, %s kg oven-dry.", d.wood(), Number(dry, 0))
+		note := fmt.Sprintf("Burned from now on: %s kg of wood as it lies, %s kg oven-dry.", Number(asIs, 0), Number(dry, 0))
 		if condensate >= 0.05 {
 			note += fmt.Sprintf(" Condensate to carry away: %s l; it is poisonous, wear gloves.", Number(condensate, 1))
 		}
@@ -177,7 +195,11 @@ func (d *RunSheet) notes() []string {
 		if due.Minute <= r.Match {
 			when = "is due already"
 		}
-		notes = append(notes, fmt.Sprintf("%s before the match of %s, all cold: at %s engine hours it %s.", serviceText(due.Name), d.dayClock(r.Match), Number(due.AtH, 0), when))
+		moment := "before the match of " + d.dayClock(r.Match) + ", all cold"
+		if r.Lit {
+			moment = "after the stop, once all is cold"
+		}
+		notes = append(notes, fmt.Sprintf("%s %s: at %s engine hours it %s.", serviceText(due.Name), moment, Number(due.AtH, 1), when))
 	}
 	if !d.HoursKnown && len(d.Runs) > 0 {
 		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
@@ -203,7 +225,7 @@ func (d *RunSheet) dateOf(minute int) calendar.Date {
 
 func (d *RunSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := fmt.Sprintf("goes short in %d of %d draws of the load's swing (%s %%)", k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d draws of the load's swing (%s %%)", Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
 	if runs {
 		how += fmt.Sprintf(", against %d with the run", k.DarkRuns)
 	}
@@ -217,7 +239,7 @@ func (d *RunSheet) skipText(k *study.Skip) string {
 	if !runs {
 		return "Without a run today or tomorrow " + how + "."
 	}
-	return fmt.Sprintf("If you skip it: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.", k.MorningPct, d.Mornings[0].Pct, how)
+	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.", k.MorningPct, d.Mornings[0].Pct, how)
 }
 
 func (d *RunSheet) floorPct() float64 {
@@ -226,7 +248,14 @@ func (d *RunSheet) floorPct() float64 {
 
 // basis says what is expected.
 func (d *RunSheet) basis() string {
-	return fmt.Sprintf("Expected: usual days, without their swings; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
+	text := fmt.Sprintf("Expected: usual days, without their swings; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
+	if d.House.Prices.FullEveryDays > 0 {
+		text += fmt.Sprintf(" The bank is taken to have been full %s ago (--full-days-ago).", plural(d.FullDaysAgo, "day"))
+	}
+	if d.HasChores {
+		text += " Chores due before today this week are taken as done (--chores-done NAME=TIMES says otherwise)."
+	}
+	return text
 }
 
 // DayText writes a run sheet for a person at a terminal, or for paper.
@@ -287,7 +316,7 @@ func DayJSON(w io.Writer, d *RunSheet) error {
 		crates = d.crates()
 	}
 	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
-		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.asIsKg())}, {"crates", crates},
+		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
 		{"services", services}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
 }
 

@@ -28,7 +28,8 @@
       option.animation = false;
       option.textStyle = { color: colour("ink"), fontSize: printing ? 11 : 13, fontFamily: "system-ui, sans-serif" };
       box.style.width = printing ? (document.getElementById("card") ? "480px" : "660px") : "";
-      box.style.height = printing ? (box.className.indexOf("tall") < 0 ? "165px" : "262px") : "";
+      var tall = box.className.indexOf("tall") >= 0, crowded = document.querySelector(".months"); // a year's page has many
+      box.style.height = printing ? (crowded ? (tall ? "262px" : "165px") : (tall ? "340px" : "210px")) : "";
       if (printing) { delete option.dataZoom; }
       if (box.clientWidth < 600) { option.legend.type = "scroll"; option.legend.left = 0; option.legend.pageTextStyle = option.legend.textStyle; }
       var chart = echarts.init(box, null, { renderer: "canvas" });
@@ -40,6 +41,18 @@
   draw(false);
   window.addEventListener("resize", function () { charts.forEach(function (chart) { chart.resize(); }); });
   matchMedia("(prefers-color-scheme: dark)").addListener(function () { draw(false); });
-  window.addEventListener("beforeprint", function () { draw(true); });
-  window.addEventListener("afterprint", function () { draw(false); });
+  var printed = []; // short tables, open on paper alone
+  window.addEventListener("beforeprint", function () {
+    const mostRows = 16;
+    if (!document.querySelector(".months")) {
+      printed = Array.from(document.querySelectorAll("section:not(#rests) details:not([open])")).filter(function (d) { return d.querySelectorAll("tbody tr").length <= mostRows; });
+      printed.forEach(function (d) { d.open = true; });
+    }
+    draw(true);
+  });
+  window.addEventListener("afterprint", function () {
+    printed.forEach(function (d) { d.open = false; });
+    printed = [];
+    draw(false);
+  });
 })();

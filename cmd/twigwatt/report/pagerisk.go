@@ -10,7 +10,7 @@ import (
 // RiskPage writes the spreads as a page.
 func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
 	p := &Page{Basis: basis, Title: r.Name + ": how bad can it get", Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day")), Cautions: Cautions}
-	p.Answers = []Answer{{"Stack", fmt.Sprintf("%s stacked m³ (%s oven-dry): enough in nine %s of ten.", Number(r.Stack.StackedM3, 1), Mass(r.Stack.DryKg), spans(r))},
+	p.Answers = []Answer{{"Stack", fmt.Sprintf("%s stacked m³ of %s (%s oven-dry): enough in nine %s of ten.", Number(r.Stack.StackedM3, 1), r.Species, Mass(r.Stack.DryKg), spans(r))},
 		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"), spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
 	for _, line := range riskLines(r) {
 		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
@@ -29,7 +29,7 @@ func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
 func monthsAtRisk(r *study.Risk) Part {
 	var labels []string
 	var half, nine, halfKg, nineKg []float64
-	table := Table{Caption: "By month: half and nine in ten stay at or under", Head: []string{"month", "days short", "nine in ten", "kWh short", "nine in ten", "wood dry kg", "nine in ten", "attended hours", "nine in ten"}}
+	table := Table{Caption: monthsLead(r), Head: []string{"month", "days short", "nine in ten", "kWh short", "nine in ten", "wood dry kg", "nine in ten", "attended hours", "nine in ten"}}
 	worst := study.MonthRange{}
 	for _, m := range r.Months {
 		labels = append(labels, m.Month.String()[:3])
@@ -64,5 +64,5 @@ func causesAlone(r *study.Risk) Part {
 
 // causeTick names a cause where there is little room.
 func causeTick(c study.Cause) string {
-	return map[study.Cause]string{study.BySwing: "days", study.ByLoadYear: "years", study.ByMoisture: "wet wood", study.ByFailedLights: "light-ups", study.ByRepairs: "repairs"}[c]
+	return map[study.Cause]string{study.BySwing: "load: days", study.ByLoadYear: "load: years", study.ByMoisture: "wet wood", study.ByFailedLights: "light-ups", study.ByRepairs: "repairs"}[c]
 }

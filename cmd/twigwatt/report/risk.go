@@ -41,7 +41,7 @@ func RiskText(w io.Writer, r *study.Risk) error {
 		}
 		t.Flush()
 	}
-	b.WriteString("\nBy month: half and nine in ten stay at or under\n")
+	b.WriteString("\n" + monthsLead(r) + "\n")
 	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "\tdays\tshort\tkWh\tshort\twood\tdry kg\tattended\thours\t")
 	fmt.Fprintln(t, "month    \thalf\tnine\thalf\tnine\thalf\tnine\thalf\tnine\t")
@@ -61,8 +61,20 @@ func RiskText(w io.Writer, r *study.Risk) error {
 
 // riskAnswer is the answer in one line.
 func riskAnswer(r *study.Risk) string {
-	return fmt.Sprintf("%s: stack %s m3 (%s oven-dry) to have wood enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Number(r.Stack.StackedM3, 1),
+	if r.Stack.DryKg == 0 {
+		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r), plural(int(r.All.ShortDays.P90), "day"))
+	}
+	return fmt.Sprintf("%s: stack %s m3 of %s (%s oven-dry) to have wood enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Number(r.Stack.StackedM3, 1), r.Species,
 		Mass(r.Stack.DryKg), spans(r), plural(int(r.All.ShortDays.P90), "day"))
+}
+
+// monthsLead heads the months; those of several years stand together.
+func monthsLead(r *study.Risk) string {
+	lead := "By month: half and nine in ten stay at or under"
+	if r.Span.Days > 366 {
+		lead = "By month, its days in all years of the span together: half and nine in ten stay at or under"
+	}
+	return Wrap(lead, Width, "  ")
 }
 
 func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
@@ -135,7 +147,7 @@ func riskBasis(r *study.Risk) []string {
 			plan += " Chores are done when the span without luck would do them."
 		}
 	}
-	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the loads of one are those of year --set seed. What rots on the pile, and winters colder than the place's means, are left out.", r.Seed, r.Seed+uint64(r.Years)-1)}
+	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the loads of one, chores aside, are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", r.Seed, r.Seed+uint64(r.Years)-1)}
 }
 
 type spreadJSON struct {
