@@ -83,12 +83,11 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		UsageText: "twigwatt COMMAND [SCENARIO] [options]",
 		Description: "Without SCENARIO a command takes the embedded example " + defaultScenario + ".\n" +
 			"Start with: twigwatt year. Then: twigwatt new home.toml, change it, twigwatt year home.toml.",
-		Version:              version(),
-		Writer:               stdout,
-		ErrWriter:            stderr,
-		EnableBashCompletion: true,
-		ExitErrHandler:       func(*cli.Context, error) {},
-		Commands:             []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand()},
+		Version:        version(),
+		Writer:         stdout,
+		ErrWriter:      stderr,
+		ExitErrHandler: func(*cli.Context, error) {},
+		Commands:       []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
 		Action: func(c *cli.Context) error {
 			if c.NArg() == 0 {
 				return cli.ShowAppHelp(c)

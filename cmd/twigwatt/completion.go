@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim/plan"
+)
+
+// The scripts ask the program what may stand where the cursor is; files the shell
+// adds by itself.
+var completionScripts = map[string]string{
+	"bash": `_twigwatt() {
+  local cur="${COMP_WORDS[COMP_CWORD]}"
+  COMPREPLY=($(compgen -W "$(twigwatt completion list -- "${COMP_WORDS[@]:1:COMP_CWORD}" 2>/dev/null)" -- "$cur"))
+}
+complete -o default -F _twigwatt twigwatt
+`,
+	"zsh": `#compdef twigwatt
+_twigwatt() {
+  local -a all
+  all=(${(f)"$(twigwatt completion list -- "${(@)words[2,CURRENT]}" 2>/dev/null)"})
+  compadd -a all
+  _files
+}
+compdef _twigwatt twigwatt
+`,
+	"fish": `complete -c twigwatt -a '(twigwatt completion list -- (commandline -opc)[2..] (commandline -ct) 2>/dev/null)'
+`,
+}
+
+func completionCommand() *cli.Command {
+	command := &cli.Command{
+		Name:        "completion",
+		Usage:       "shell completion for bash, zsh or fish",
+		ArgsUsage:   "bash, zsh or fish",
+		Description: "bash: source <(twigwatt completion bash)\nzsh:  source <(twigwatt completion zsh)\nfish: twigwatt completion fish | source",
+		Action: func(c *cli.Context) error {
+			if c.NArg() == 0 {
+				return cli.ShowSubcommandHelp(c)
+			}
+			return unknownWord("shell", c.Args().First(), shells(c.Command.Subcommands))
+		},
+	}
+	for _, shell := range []string{"bash", "zsh", "fish"} {
+		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell, Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
+			if c.NArg() > 0 {
+				return usagef("completion %s takes no more words, got %s", shell, strings.Join(c.Args().Slice(), " "))
+			}
+			_, err := fmt.Fprint(c.App.Writer, completionScripts[shell])
+			return err
+		}})
+	}
+	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true, HideHelpCommand: true, Action: func(c *cli.Context) error {
+		for _, word := range candidates(c.App, c.Args().Slice()) {
+			fmt.Fprintln(c.App.Writer, word)
+		}
+		return nil
+	}})
+	return command
+}
+
+// shells are the subcommands that a user may name.
+func shells(all []*cli.Command) []*cli.Command {
+	return slices.DeleteFunc(slices.Clone(all), func(c *cli.Command) bool { return c.Hidden || c.Name == "help" })
+}
+
+// candidates are what may stand in place of the last of the words, begun or empty:
+// commands, then options, keys after --set, plans after --plan, else examples.
+func candidates(app *cli.App, words []string) []string {
+	if len(words) == 0 {
+		words = []string{""}
+	}
+	before, current := words[:len(words)-1], words[len(words)-1]
+	all, command := app.Commands, (*cli.Command)(nil)
+	for len(before) > 0 && len(all) > 0 {
+		next := named(all, before[0])
+		if next == nil {
+			break
+		}
+		command, all, before = next, next.Subcommands, before[1:]
+	}
+	var found []string
+	switch {
+	case len(all) > 0:
+		for _, c := range shells(all) {
+			found = append(found, c.Name)
+		}
+	case len(before) > 0 && before[len(before)-1] == "--set":
+		for _, s := range scenarios.Manual() {
+			found = append(found, s.Key+"=")
+		}
+	case len(before) > 0 && before[len(before)-1] == "--plan":
+		found = plan.Names()
+	case strings.HasPrefix(current, "-"):
+		for _, f := range command.Flags {
+			found = append(found, "--"+f.Names()[0])
+		}
+	case strings.Contains(command.ArgsUsage, "SCENARIO"):
+		found = scenarios.Examples()
+	}
+	return slices.DeleteFunc(found, func(word string) bool { return !strings.HasPrefix(word, current) })
+}
