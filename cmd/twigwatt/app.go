@@ -114,6 +114,16 @@ func version() string {
 	return "unknown"
 }
 
+// oneOf is the action of a command that does nothing without one of its subcommands.
+func oneOf(kind string) cli.ActionFunc {
+	return func(c *cli.Context) error {
+		if c.NArg() == 0 {
+			return cli.ShowSubcommandHelp(c)
+		}
+		return unknownWord(kind, c.Args().First(), shown(c.Command.Subcommands))
+	}
+}
+
 func unknownWord(kind, word string, commands []*cli.Command) error {
 	var names []string
 	for _, command := range commands {

@@ -162,12 +162,7 @@ func calcCommand() *cli.Command {
 		Usage:       "the handbook sums the model is made of, one at a time",
 		ArgsUsage:   "SUM",
 		Description: "twigwatt calc SUM --help shows what a sum takes, with defaults and ranges.",
-		Action: func(c *cli.Context) error {
-			if c.NArg() == 0 {
-				return cli.ShowSubcommandHelp(c)
-			}
-			return unknownWord("sum", c.Args().First(), c.Command.Subcommands)
-		},
+		Action:      oneOf("sum"),
 	}
 	for _, s := range sums() {
 		command.Subcommands = append(command.Subcommands, s.command())

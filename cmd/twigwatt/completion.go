@@ -39,12 +39,7 @@ func completionCommand() *cli.Command {
 		Usage:       "shell completion for bash, zsh or fish",
 		ArgsUsage:   "bash, zsh or fish",
 		Description: "bash: source <(twigwatt completion bash)\nzsh:  source <(twigwatt completion zsh)\nfish: twigwatt completion fish | source",
-		Action: func(c *cli.Context) error {
-			if c.NArg() == 0 {
-				return cli.ShowSubcommandHelp(c)
-			}
-			return unknownWord("shell", c.Args().First(), shells(c.Command.Subcommands))
-		},
+		Action:      oneOf("shell"),
 	}
 	for _, shell := range []string{"bash", "zsh", "fish"} {
 		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell, Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
@@ -64,8 +59,8 @@ func completionCommand() *cli.Command {
 	return command
 }
 
-// shells are the subcommands that a user may name.
-func shells(all []*cli.Command) []*cli.Command {
+// shown are the commands that a user may name.
+func shown(all []*cli.Command) []*cli.Command {
 	return slices.DeleteFunc(slices.Clone(all), func(c *cli.Command) bool { return c.Hidden || c.Name == "help" })
 }
 
@@ -87,7 +82,7 @@ func candidates(app *cli.App, words []string) []string {
 	var found []string
 	switch {
 	case len(all) > 0:
-		for _, c := range shells(all) {
+		for _, c := range shown(all) {
 			found = append(found, c.Name)
 		}
 	case len(before) > 0 && before[len(before)-1] == "--set":

@@ -26,12 +26,7 @@ func diaryCommand() *cli.Command {
 		Usage:       "the household's own log of runs: add to it, check it, fit the scenario to it",
 		ArgsUsage:   "add, check or fit",
 		Description: "A diary is CSV, a row a run: " + strings.Join(diary.Columns(), ",") + ".",
-		Action: func(c *cli.Context) error {
-			if c.NArg() == 0 {
-				return cli.ShowSubcommandHelp(c)
-			}
-			return unknownWord("diary command", c.Args().First(), c.Command.Subcommands)
-		},
+		Action:      oneOf("diary command"),
 		Subcommands: []*cli.Command{
 			{Name: "add", Usage: "add a run to a diary", ArgsUsage: "FILE", Action: diaryAdd, Flags: []cli.Flag{jsonFlag(),
 				&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
