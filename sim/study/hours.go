@@ -46,6 +46,17 @@ func (h *Hours) FindLeast() {
 	}
 }
 
+// Fewest returns the least limit with the fewest short days of all.
+func (h *Hours) Fewest() *Limit {
+	fewest := &h.Limits[0]
+	for i := range h.Limits {
+		if h.Limits[i].Shortage.Days < fewest.Shortage.Days {
+			fewest = &h.Limits[i]
+		}
+	}
+	return fewest
+}
+
 // A CardRow is a month of the wall card: one fixed start and length, and what it
 // costs against chosen runs in the same month.
 type CardRow struct {

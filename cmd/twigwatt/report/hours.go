@@ -55,7 +55,9 @@ func hoursAnswer(h *study.Hours) string {
 		wanted = "with " + plural(h.ShortDays, "short day") + " at most"
 	}
 	if h.Least == nil {
-		return fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1), plural(h.Span.Days, "day"), wanted)
+		fewest := h.Fewest()
+		return fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s; the fewest are %s short (%s kWh), with %s h allowed", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
+			plural(h.Span.Days, "day"), wanted, plural(fewest.Shortage.Days, "day"), Number(fewest.Total.ShortfallKWh, 1), Number(fewest.MaxHours, 1))
 	}
 	return fmt.Sprintf("%s: allow %s h a day to get through %s %s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
 		plural(h.Span.Days, "day"), wanted, Number(h.Least.AttendedADay, 1), Mass(h.Least.Total.BurnedDryKg))
