@@ -122,7 +122,7 @@ func (h *House) weighRuns() {
 func (h *House) Wetter(share float64) *House {
 	w := *h
 	w.wetterBy = share
-	w.Pile.MostDryBasis = dryBasis(max(0, wetBasis(h.Pile.MostDryBasis)-share))
+	w.Pile.MostDryBasis = dryBasis(max(0, min(wetBasis(h.Pile.MostDryBasis)-share, genset.MostMoisture)))
 	w.weighRuns()
 	return &w
 }
@@ -212,8 +212,11 @@ func (h *House) BurnedKg(dryBasis float64, e Engine, engineKW float64, match boo
 // basis) against that at the set's rated moisture.
 func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(h.moisture(dryBasis)) }
 
-// moisture is that of the wood (wet basis) where the pile says so much (dry basis).
-func (h *House) moisture(dryBasis float64) float64 { return max(0, wetBasis(dryBasis)+h.wetterBy) }
+// moisture is that of the wood (wet basis) where the pile says so much (dry basis),
+// within what the gas model knows.
+func (h *House) moisture(dryBasis float64) float64 {
+	return max(0, min(wetBasis(dryBasis)+h.wetterBy, genset.MostMoisture))
+}
 
 // BankAirC returns the coldest air the bank meets in the span.
 func (h *House) BankAirC() float64 {

@@ -107,9 +107,12 @@ func readAsked(c *cli.Context) (asked, error) {
 	if ago := c.Int("full-days-ago"); ago < 0 || ago > 3660 {
 		return a, usagef("--full-days-ago must be 0 to 3660, got %d", ago)
 	}
-	for name, most := range map[string]float64{"hours-today": 24, "hours-so-far": 1e6, "soc": 100} {
-		if x := c.Float64(name); c.IsSet(name) && !(x >= 0 && x <= most) {
-			return a, usagef("--%s must be 0 to %g, got %v", name, most, c.Float64(name))
+	for _, in := range []struct {
+		name string
+		most float64
+	}{{"soc", 100}, {"hours-today", 24}, {"hours-so-far", 1e6}} {
+		if x := c.Float64(in.name); c.IsSet(in.name) && !(x >= 0 && x <= in.most) {
+			return a, usagef("--%s must be 0 to %g, got %v", in.name, in.most, x)
 		}
 	}
 	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x >= 0.5 && x <= 1000) {

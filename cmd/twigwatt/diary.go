@@ -60,6 +60,14 @@ func diaryAdd(c *cli.Context) error {
 		return err
 	}
 	name := c.Args().First()
+	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: cannot be written: it is no plain file", name)
+	}
+	unlock, err := lock(name)
+	if err != nil {
+		return err
+	}
+	defer unlock()
 	old, err := os.ReadFile(name)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("%s: cannot be read: %w", name, errors.Unwrap(err))
@@ -72,9 +80,6 @@ func diaryAdd(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s: cannot be written: it is no plain file", name)
-	}
 	f, err := createWhole(name)
 	if err != nil {
 		return err
@@ -82,9 +87,6 @@ func diaryAdd(c *cli.Context) error {
 	defer f.Discard()
 	if _, err := f.Write(text); err != nil {
 		return fmt.Errorf("%s: cannot be written: %w", name, err)
-	}
-	if now, err := os.ReadFile(name); err == nil && !bytes.Equal(now, old) {
-		return fmt.Errorf("%s: changed while the run was added; nothing was added, try again", name)
 	}
 	if err := f.Commit(true); err != nil {
 		return err
@@ -118,18 +120,24 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 			return r, usagef("--date must be a date like 2025-01-31, got %q", c.String("date"))
 		}
 	}
-	for flag, minute := range map[string]*int{"start": &r.StartMinute, "stop": &r.StopMinute} {
-		if *minute, err = calendar.ParseClock(c.String(flag)); err != nil {
-			return r, usagef("--%s must be a time like 16:30, got %q", flag, c.String(flag))
+	for _, in := range []struct {
+		flag   string
+		minute *int
+	}{{"start", &r.StartMinute}, {"stop", &r.StopMinute}} {
+		if *in.minute, err = calendar.ParseClock(c.String(in.flag)); err != nil {
+			return r, usagef("--%s must be a time like 16:30, got %q", in.flag, c.String(in.flag))
 		}
 	}
-	for flag, x := range map[string]*float64{"wood-as-is-kg": &r.WoodAsIsKg, "kwh": &r.KWh, "soc-start-pct": &r.SocStartPct, "soc-end-pct": &r.SocEndPct, "moisture-pct": &r.MoisturePct} {
-		*x = diary.NotNoted()
-		if !c.IsSet(flag) {
+	for _, in := range []struct {
+		flag string
+		x    *float64
+	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct}, {"soc-end-pct", &r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
+		*in.x = diary.NotNoted()
+		if !c.IsSet(in.flag) {
 			continue
 		}
-		if *x = c.Float64(flag); !diary.Noted(*x) {
-			return r, usagef("--%s must be a number, got %v", flag, *x)
+		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) {
+			return r, usagef("--%s must be a number, got %v", in.flag, *in.x)
 		}
 	}
 	return r, nil
@@ -241,6 +249,9 @@ func meanLoadKWh(of diary.Household) float64 {
 // stand, once it reads without a fault.
 func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wholeFile, error) {
 	name := c.String("out")
+	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
+		return nil, usagef("--out writes the scenario's file and knows no --set: write those values into it first")
+	}
 	if _, err := os.Lstat(name); err == nil {
 		return nil, usagef("%s: exists already, and is never overwritten", name)
 	}

@@ -56,11 +56,15 @@ func (d *RunSheet) lines() []sheetLine {
 		lines = append(lines, sheetLine{minute, fmt.Sprintf(format, args...), caution})
 	}
 	for _, r := range d.Runs {
+		match, on := matchCaution, onCaution
+		if d.Frozen || d.Frost {
+			match, on = frozenCaution+" "+match, frozenCaution+" "+on
+		}
 		if !r.Lit {
-			add(r.Match, matchCaution, "MATCH, hopper full (%s kg)", Number(d.HopperKg, 0))
+			add(r.Match, match, "MATCH, hopper full (%s kg)", Number(d.HopperKg, 0))
 		}
 		if r.EngineOn >= d.Minute && r.EngineOn < r.Stop {
-			add(r.EngineOn, onCaution, "ENGINE ON")
+			add(r.EngineOn, on, "ENGINE ON")
 		}
 		for i, refuel := range r.Refuel {
 			if i == len(r.Refuel)-1 {
@@ -106,7 +110,11 @@ func (d *RunSheet) answer() string {
 		case i > 0:
 			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		default:
-			parts = append(parts, fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			lead := ""
+			if d.Frozen || d.Frost {
+				lead = "only once the bank is warm: "
+			}
+			parts = append(parts, lead+fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		}
 	}
 	if len(d.Runs) == 0 || d.Runs[0].Match >= calendar.MinutesADay {
@@ -237,7 +245,7 @@ func (d *RunSheet) skipText(k *study.Skip) string {
 		how += " on usual days; with load.daily_swing_pct in the scenario the sheet tells how likely"
 	}
 	if !runs {
-		return "Without a run today or tomorrow " + how + "."
+		return "Without a run today, and with tomorrow's as planned, today or tomorrow " + how + "."
 	}
 	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.", k.MorningPct, d.Mornings[0].Pct, how)
 }

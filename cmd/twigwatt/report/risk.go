@@ -147,7 +147,7 @@ func riskBasis(r *study.Risk) []string {
 			plan += " Chores are done when the span without luck would do them."
 		}
 	}
-	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the loads of one, chores aside, are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", r.Seed, r.Seed+uint64(r.Years)-1)}
+	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", r.Seed, r.Seed+uint64(r.Years)-1)}
 }
 
 type spreadJSON struct {
