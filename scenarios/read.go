@@ -7,7 +7,6 @@ package scenarios
 
 import (
 	"cmp"
-	"embed"
 	"errors"
 	"fmt"
 	"io"
@@ -20,24 +19,6 @@ import (
 
 	"twigwatt/sim/calendar"
 )
-
-//go:embed *.toml *.csv
-var examples embed.FS
-
-// Examples returns the names of the embedded examples.
-func Examples() []string {
-	entries, err := examples.ReadDir(".")
-	if err != nil {
-		panic(err) // embedded
-	}
-	var names []string
-	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), ".toml"); ok {
-			names = append(names, name)
-		}
-	}
-	return names
-}
 
 // An Option changes how a scenario is read.
 type Option func(*reading)
@@ -107,17 +88,6 @@ type entry struct {
 const ofSet = -1
 
 const mostBytes = 1 << 20
-
-// OpenExample opens an embedded file, like an example's diary, by its name with or
-// without its ending; false where there is none.
-func OpenExample(name string) (io.ReadCloser, bool) {
-	for _, name := range []string{name, name + ".csv"} {
-		if f, err := examples.Open(name); err == nil {
-			return f, true
-		}
-	}
-	return nil, false
-}
 
 // Read reads a scenario. A name without a path or an ending may be an embedded
 // example; any other is opened, as are the files it names, beside it. What is
