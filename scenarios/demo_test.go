@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -110,8 +111,11 @@ func TestDemoDiaryTellsTheTruthBehindIt(t *testing.T) {
 	if _, err := embedded.ReadFrom(f); err != nil {
 		t.Fatal(err)
 	}
-	if got, want := strings.Count(embedded.String(), "\n"), bytes.Count(text, []byte("\n")); got != want || !strings.Contains(embedded.String(), "invented demo data") {
-		t.Errorf("the embedded diary has %d lines, made anew %d", got, want)
+	if runtime.GOARCH == "amd64" && embedded.String() != string(text) { // elsewhere a rounding may differ
+		t.Error("the embedded diary is not what is made anew")
+	}
+	if !strings.Contains(embedded.String(), "invented demo data") {
+		t.Error("the diary does not say that it is invented")
 	}
 	rows, err := diary.Read("orchard-diary.csv", &embedded)
 	if err != nil {

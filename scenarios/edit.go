@@ -23,7 +23,7 @@ func (l Line) String() string {
 }
 
 // Edited returns a scenario's text with other values, all else as it stands: a key
-// that is there is written anew on its line, its rivals become comments, and a key
+// that is there is written anew under its old line, which with its rivals becomes a comment, and a key
 // that is not there comes first in its table. The text must be a scenario that
 // reads; the error names a key that does not stand on a line of its own.
 func Edited(text string, edits []Line) (string, error) {
@@ -48,17 +48,25 @@ func Edited(text string, edits []Line) (string, error) {
 		found := false
 		err := eachRow(rows, md, where, edit.Key, func(row string, first bool) string {
 			found = true
-			if first {
-				return edit.String()
+			if !first {
+				return "# " + row
 			}
-			return "# " + row
+			kept := "# was: " + strings.TrimSpace(row)
+			if strings.HasSuffix(row, "\r") {
+				return kept + "\r\n" + edit.String() + "\r"
+			}
+			return kept + "\n" + edit.String()
 		})
 		if err != nil {
 			return "", err
 		}
 		if !found {
 			table := Table(edit.Key)
-			inserts[table] = append(inserts[table], edit.String())
+			end := ""
+			if strings.Contains(text, "\r\n") {
+				end = "\r"
+			}
+			inserts[table] = append(inserts[table], edit.String()+end)
 		}
 	}
 	return insert(rows, inserts), nil

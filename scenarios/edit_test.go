@@ -33,6 +33,7 @@ kwh_per_day = 5 # measured
 [engine]
 wood_idle_kg_h = 1.3
 wood_per_kwh_kg = 1
+# was: kw = 2.6
 kw = 2.5
 # wood_curve = [ # from the scales
 #   [0, 1.1],
@@ -57,8 +58,9 @@ hour_kg = 3
 	if err != nil || s.House.Set.KW != 2.5 {
 		t.Errorf("read again: %v", err)
 	}
-	if _, err := scenarios.Edited("[load]\nkwh_per_day=5\n[engine]\nkw=2\n", nil); err != nil {
-		t.Error(err)
+	crlf, err := scenarios.Edited("[load]\r\nkwh_per_day=5\r\n[engine]\r\nkw=2 # plate\r\nkw_x=1\r\n", []scenarios.Line{{Key: "engine.kw", Value: "3"}, {Key: "load.scale", Value: "2"}})
+	if want := "[load]\r\nscale = 2\r\nkwh_per_day=5\r\n[engine]\r\n# was: kw=2 # plate\r\nkw = 3\r\nkw_x=1\r\n"; err != nil || crlf != want {
+		t.Errorf("lines that end in CRLF: got %q, want %q, %v", crlf, want, err)
 	}
 	if _, err := scenarios.Edited("load = {kwh_per_day = 5, scale = 1}\n", []scenarios.Line{{Key: "load.scale", Value: "2"}}); err == nil || !strings.Contains(err.Error(), "load.scale") {
 		t.Errorf("a key in an inline table: got %v", err)
