@@ -197,6 +197,9 @@ func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	}
 	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, House: s.House, Rows: rows, PlanText: s.PlanText(), LoadKWhPerDay: meanLoadKWh(of), Check: diary.Check(rows, of),
 		Months: diary.Months(rows, of, books), Fit: diary.NewFit(rows, of), Warnings: s.Warnings}
+	if n := diary.Elsewhere(rows, s.House.Span); n > 0 {
+		d.Warnings = append(d.Warnings, sim.Warning{Code: "other_season", Text: fmt.Sprintf("%d of the runs fall on days of the year that the scenario's span does not hold; the nearest days stand for them, with their load and plan", n)})
+	}
 	for _, line := range d.Fit.Lines(s.DryShareWeighed(), s.Wants.Scale) {
 		d.Lines = append(d.Lines, report.FittedLine(line))
 	}

@@ -58,11 +58,19 @@ func (b *bankFit) whyDischarge(scenario float64) string {
 	return ""
 }
 
+// mostElsewhere is the share of the rows that may fall on days the span does not
+// hold; the house's use is that of its season. A judgement, no source.
+const mostElsewhere = 0.1
+
 // floorTurns: the load that tells which gaps end near the floor is the fit's own.
 const floorTurns = 3
 
 // fitBank fits the bank's efficiencies and the house's use together.
 func (f *Fit) fitBank(e *expecter, rows []Row) {
+	if n := Elsewhere(rows, e.House.Span); float64(n) > mostElsewhere*float64(len(rows)) {
+		f.noBank(notTold(len(rows), "%d of the runs fall on days of the year that the scenario's span does not hold, and its load there is not known: fit with a span of a year", n))
+		return
+	}
 	all := e.stretches(rows)
 	var stretches []stretch
 	var heldFit *bankFit

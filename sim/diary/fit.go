@@ -109,9 +109,9 @@ func (f *Fit) outliers(of Of, rows []int, weights, residual []float64) {
 
 // NewFit fits the scenario's figures to a diary, robustly: a few rows that are
 // wrong do not lead it astray. Fewer than eight rows tell nothing. A discharge
-// efficiency that is held and wrong makes the house's use wrong by as much, and a
-// set that runs longer on days of much use makes it a little low, for it is told
-// from the time between runs.
+// efficiency that is held and wrong makes the house's use wrong by as much, and
+// so do chores at other hours, another daily shape of the load than the scenario's,
+// and a set that runs longer on days of much use: some percent, either way.
 func NewFit(rows []Row, of Household) *Fit {
 	e := newExpecter(of)
 	f := &Fit{wasCurve: len(of.House.Set.Line) > 2, chargeCurve: of.House.Bank.ChargeCurve, chargeMore: 1}

@@ -19,6 +19,18 @@ type Household struct {
 // none does, the day of the span nearest to it in the year.
 func DayOfSpan(span calendar.Span, date calendar.Date) int { return newAlmanac(span).day(date) }
 
+// Elsewhere counts the rows whose calendar day the span does not hold: another day
+// of the year stands for it.
+func Elsewhere(rows []Row, span calendar.Span) int {
+	a, n := newAlmanac(span), 0
+	for i := range rows {
+		if stands := span.Start + calendar.Date(a.day(rows[i].Date)); leapDay(stands) != leapDay(rows[i].Date) {
+			n++
+		}
+	}
+	return n
+}
+
 // almanac finds the day of a span that stands for a date.
 type almanac struct {
 	span calendar.Span

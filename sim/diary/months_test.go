@@ -2,9 +2,12 @@ package diary
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
+	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 )
@@ -40,5 +43,20 @@ func TestMonthsByHand(t *testing.T) {
 	}
 	if Months(nil, of, books) != nil {
 		t.Error("months of no runs")
+	}
+}
+
+func TestRunsOfAnotherSeasonTellNoBank(t *testing.T) {
+	of := home(t, func(spec *sim.Spec, _ *loads.Wants) { spec.Span.Days = 31 })
+	rows := sameLength(home(t, nil), 240, 1.5, 2, 2.5, 3)
+	july := slices.Clone(rows)
+	for i := range july {
+		july[i].Date = calendar.NewDate(2025, time.July, 1) + calendar.Date(i)
+	}
+	if got := Elsewhere(july, of.House.Span); got != len(july) {
+		t.Errorf("%d of %d runs in July are elsewhere than in January", got, len(july))
+	}
+	if f := NewFit(july, of); f.LoadFactor.Told() || f.RoundTripPct.Told() || !strings.Contains(f.LoadFactor.Why, "does not hold") {
+		t.Errorf("July's use by a span of January: %+v", f.LoadFactor)
 	}
 }

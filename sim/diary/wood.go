@@ -87,6 +87,14 @@ func (f *Fit) fitWood(e *expecter, rows []Row) {
 	for j, reason := range why {
 		*estimates[j] = held(scenario[j], n, reason)
 	}
+	for _, j := range free {
+		for k, name := range woodNames { // in order
+			if why[k] != "" {
+				estimates[j].Why = fmt.Sprintf("this rests on the %s held at %.3g", name, scenario[k])
+				break
+			}
+		}
+	}
 	if len(free) == 0 {
 		f.points(e, rows, nil)
 		return

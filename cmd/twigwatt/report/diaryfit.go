@@ -37,13 +37,17 @@ func (d *Diary) figures() []fitted {
 	if len(h.Bank.ChargeCurve) == 1 {
 		roundTrip = h.Bank.ChargeCurve[0].Y * h.Bank.DischargeEfficiency
 	}
+	house := d.LoadKWhPerDay
+	if f.LoadFactor.Told() && f.LoadFactor.Value > 0 { // on the diary's own days
+		house = f.HouseKWhPerDay.Value / f.LoadFactor.Value
+	}
 	return []fitted{
 		{"wood_idle_kg_h", "wood at no load, kg/h", f.WoodIdleKgH, first.KgH - perKWh*first.KW},
 		{"wood_per_kwh_kg", "wood for each kWh, kg", f.WoodPerKWhKg, perKWh},
 		{"light_up_kg", "wood of a light-up, kg", f.LightUpKg, h.Set.LightUpKg},
 		{"kw", "the set's power, kW", f.KW, h.Set.KW},
 		{"round_trip_pct", "the bank, in and out, %", f.RoundTripPct, roundTrip},
-		{"house_kwh_per_day", "the house, kWh a day", f.HouseKWhPerDay, d.LoadKWhPerDay},
+		{"house_kwh_per_day", "the house, kWh a day", f.HouseKWhPerDay, house},
 	}
 }
 
@@ -66,7 +70,7 @@ func FitText(w io.Writer, d *Diary) error {
 		fmt.Fprintf(t, "%-23s\t%s\t%s\t%s\t%d\t\n", f.name, scenarioFigure(f.scenario), value, interval, f.Rows)
 	}
 	t.Flush()
-	fmt.Fprintln(&b, Wrap("Wood is oven-dry, at the rated moisture. An interval holds the true figure nine times in ten, where what is held is right.", Width, ""))
+	fmt.Fprintln(&b, Wrap("Wood is oven-dry, at the rated moisture. An interval holds the true figure nine times in ten where the rest of the scenario is right: charger, inverter, the bank's size, the chores' hours, the daily shape of the load, and what is held.", Width, ""))
 	for _, text := range d.whys() {
 		fmt.Fprintln(&b, Wrap(text, Width, "  "))
 	}
@@ -93,13 +97,21 @@ func scenarioFigure(x float64) string {
 
 // whys say what the diary cannot tell, each reason once.
 func (d *Diary) whys() []string {
-	var all []string
-	said := map[string]bool{}
+	var reasons []string
+	names := map[string][]string{}
 	for _, f := range d.figures() {
-		if f.Why != "" && !said[f.Why] {
-			said[f.Why] = true
-			all = append(all, strings.ToUpper(f.name[:1])+f.name[1:]+": "+f.Why+".")
+		if f.Why == "" {
+			continue
 		}
+		if names[f.Why] == nil {
+			reasons = append(reasons, f.Why)
+		}
+		name, _, _ := strings.Cut(f.name, ",")
+		names[f.Why] = append(names[f.Why], name)
+	}
+	var all []string
+	for _, why := range reasons {
+		all = append(all, sentence(strings.Join(names[why], ", ")+": "+why))
 	}
 	return all
 }
@@ -177,7 +189,13 @@ func DiaryPage(w io.Writer, d *Diary, basis Basis) error {
 	for _, text := range d.drifts() {
 		p.Answers = append(p.Answers, Answer{"Drift", text})
 	}
-	p.Parts = []Part{d.woodPart(), d.planPart(), d.fitPart()}
+	for _, f := range d.figures() {
+		if f.Told() {
+			value, interval := f.shown()
+			p.Answers = append(p.Answers, Answer{"Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", f.name, value, interval, scenarioFigure(f.scenario))})
+		}
+	}
+	p.Parts = []Part{d.fitPart(), d.woodPart(), d.planPart()}
 	for _, warning := range d.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)
 	}
@@ -254,6 +272,6 @@ func (d *Diary) fitPart() Part {
 		value, interval := f.shown()
 		table.Rows = append(table.Rows, []string{f.name, scenarioFigure(f.scenario), value, interval, fmt.Sprint(f.Rows), f.Why})
 	}
-	caption := "What the diary tells of your own machine, each figure with the interval that holds the true one nine times in ten."
+	caption := "What the diary tells of your own machine, each figure with the interval that holds the true one nine times in ten where the rest of the scenario is right."
 	return Part{ID: "fit", Title: "Your own machine", Caption: caption, Tables: []Table{table}}
 }
