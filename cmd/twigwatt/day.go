@@ -14,6 +14,7 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 	"twigwatt/storage/battery"
 )
@@ -60,7 +61,7 @@ func day(c *cli.Context) error {
 	}
 	sheet.Date = asked.date
 	s.Warnings = append(s.Warnings, frostWarnings(sheet, e)...)
-	d := &report.RunSheet{FullDaysAgo: e.SinceFull, HasChores: len(e.Wants.Chores) > 0, Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
+	d := &report.RunSheet{FullDaysAgo: e.SinceFull, ChoresGuessed: len(e.Wants.Chores) > len(e.ChoresDone) && s.Plan == plan.ByChosen, Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
 	if c.IsSet("hours-so-far") {
 		d.HoursKnown, d.HoursSoFar = true, c.Float64("hours-so-far")
 		d.Due = sheet.Due(s.Services(), d.HoursSoFar)
@@ -178,8 +179,11 @@ func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
 	}
 	done := map[string]int{}
 	told, _ := c.Generic("chores-done").(*assignments)
-	if told == nil {
+	if told == nil || len(told.all) == 0 {
 		return done, nil
+	}
+	if s.Plan != plan.ByChosen {
+		return nil, usagef("--chores-done is for chosen runs alone: plan %s does chores in the first of their hours", s.Plan)
 	}
 	for _, text := range told.all {
 		name, times, _ := strings.Cut(text, "=")

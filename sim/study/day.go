@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"slices"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -146,10 +147,16 @@ func (w *writer) enter() (sim.State, int) {
 		s.TendedSteps = plan.StepsUp(e.HoursToday, h.Span.StepH())
 	}
 	ofDay := min((e.Minute+step-1)/step, h.Span.StepsADay()-1)
+	tooLate := e.Minute > ofDay*step
+	if tooLate {
+		e.lastMinutes()
+		s.Starts, s.TendedSteps = h.Tending.MaxStarts, h.MaxSteps()
+	}
 	lit := e.LitMinute >= 0
 	if lit {
 		w.relight()
-		if !day.Tendable || h.TendedAhead(e.Minute/step) == 0 || s.TendedSteps >= h.MaxSteps() {
+		burnedH := float64(e.Minute-e.LitMinute) / 60
+		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 || float64(s.TendedSteps)*h.Span.StepH()+burnedH >= float64(h.MaxSteps())*h.Span.StepH() {
 			w.burning.StopsNow, lit = true, false
 			w.stop(e.Minute)
 			s.Starts++
@@ -164,6 +171,18 @@ func (w *writer) enter() (sim.State, int) {
 	s.Starts = min(s.Starts, h.Tending.MaxStarts)
 	s.TendedSteps = min(s.TendedSteps, h.MaxSteps())
 	return s, ofDay
+}
+
+// lastMinutes leaves of the day's last step only what is still to come of it: no run
+// is begun in it, and a lit one, which may not cross midnight, ends.
+func (e *Evening) lastMinutes() {
+	last := e.House.Span.StepsADay() - 1
+	share := float64(calendar.MinutesADay-e.Minute) / float64(e.House.Span.StepMinutes)
+	d := *e.Demand
+	d.ExpectedLoadKW, d.ExpectedOtherKW = slices.Clone(d.ExpectedLoadKW), slices.Clone(d.ExpectedOtherKW)
+	d.ExpectedLoadKW[last] *= share
+	d.ExpectedOtherKW[last] *= share
+	e.Demand = &d
 }
 
 // untilStep goes through the minutes until a step begins.

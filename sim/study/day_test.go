@@ -211,6 +211,14 @@ func TestServiceByHand(t *testing.T) {
 	if got := s.Due(services, 0); got != nil {
 		t.Errorf("a new set wants %+v", got)
 	}
+	// two runs of 4.5 h from 95.5 h on: 96 within the first; 100 is reached as the first
+	// ends, and is due before the second; 104 within the second, 4 h after its engine
+	// takes over
+	two := &study.Sheet{Runs: []study.SheetRun{s.Runs[0], {Match: 1440 + 960, EngineOn: 1440 + 990, Stop: 1440 + 1260, EngineH: 4.5}}}
+	want := []study.ServiceDue{{Name: "ash", AtH: 96, Minute: 17 * 60}, {Name: "ash", AtH: 104, Run: 1, Minute: 1440 + 990 + 240}, {Name: "oil", AtH: 100, Run: 1, Minute: 1440 + 960}}
+	if diff := cmp.Diff(want, two.Due(services, 95.5)); diff != "" {
+		t.Error(diff)
+	}
 }
 
 // TestSkippingHurts: a small bank with swings goes dark more often without the run.

@@ -85,7 +85,7 @@ func newFare(h *sim.House, d decider, w *loads.Wants, l Luck, causes Cause, seed
 // newYear draws the luck of the year that begins on a day of the span.
 func (f *fare) newYear(day int) {
 	span := f.plain.Span
-	days := min(int((span.Start+calendar.Date(day)).AYearLater()-span.Start), span.Days) - day
+	days := int((span.Start+calendar.Date(day)).AYearLater()-span.Start) - day // of the year, in the span or not
 	load, wood, repair := f.yearly[0].NormFloat64(), f.yearly[1].NormFloat64(), f.yearly[2].Float64()
 	if f.causes&ByLoadYear != 0 { // log-normal with mean 1
 		variance := math.Log1p(f.luck.LoadYearShare * f.luck.LoadYearShare)
@@ -97,14 +97,14 @@ func (f *fare) newYear(day int) {
 	}
 	if f.causes&ByRepairs != 0 {
 		length := min(f.luck.RepairDays, days)
-		first := day + int(repair*float64(days-length+1))
+		first := day + int(repair*float64(days-length+1)) // what lies after the span's end is not met
 		f.repair = [2]int{first, first + length}
 	}
 }
 
 // failed draws how many light-ups fail before one takes.
 func (f *fare) failed() int {
-	const most = 50 // in a row: the household gives up for the day before that
+	const most = 50 // in a row; the next one takes
 	n := 0
 	for n < most && f.lights.Float64() < f.luck.FailShare {
 		n++

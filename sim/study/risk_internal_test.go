@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"twigwatt/sim"
+	"twigwatt/sim/calendar"
 )
 
 // Worked: of ten values, one in ten is at or under the first, five in ten at or
@@ -28,9 +29,9 @@ func TestFailedLightUpsAreGeometric(t *testing.T) {
 	for range draws {
 		sum += f.failed()
 	}
-	want, error := share/(1-share), 4*math.Sqrt(share/draws)/(1-share)
-	if got := float64(sum) / draws; math.Abs(got-want) > error {
-		t.Errorf("failed light-ups in the mean: got %.4f, want %.4f ± %.4f", got, want, error)
+	want, allowed := share/(1-share), 4*math.Sqrt(share/draws)/(1-share)
+	if got := float64(sum) / draws; math.Abs(got-want) > allowed {
+		t.Errorf("failed light-ups in the mean: got %.4f, want %.4f ± %.4f", got, want, allowed)
 	}
 }
 
@@ -51,5 +52,55 @@ func TestYearsDrawWhatTheyShould(t *testing.T) {
 	}
 	if math.Abs(mean-1) > 4*deviation/math.Sqrt(years) {
 		t.Errorf("mean: got %.4f, want 1", mean)
+	}
+}
+
+// TestRepairsAreAYearsBlock: anywhere in the year, its first and its last days among
+// them, and always as long; a span of a week meets but few.
+func TestRepairsAreAYearsBlock(t *testing.T) {
+	first, last, met := 1000, -1, 0
+	const years, days = 4000, 7
+	h := &sim.House{}
+	h.Span.Start, h.Span.Days = 20089, 7 // 1 January 2025
+	for seed := range uint64(years) {
+		f := newFare(h, unmoved{}, nil, Luck{RepairDays: days}, ByRepairs, seed)
+		f.newYear(0)
+		if f.repair[1]-f.repair[0] != days {
+			t.Fatalf("a block of %d days", f.repair[1]-f.repair[0])
+		}
+		first, last = min(first, f.repair[0]), max(last, f.repair[1])
+		if f.repair[0] < 7 {
+			met++
+		}
+	}
+	if first != 0 || last != 365 {
+		t.Errorf("blocks from day %d to %d of the year", first, last)
+	}
+	if want := float64(years) * 7 / 359; math.Abs(float64(met)-want) > 4*math.Sqrt(want) {
+		t.Errorf("%d of %d weeks meet a repair, want about %.0f", met, years, want)
+	}
+}
+
+// Worked: two spans of one cause alone against the span without luck.
+func TestCausesByHand(t *testing.T) {
+	r := &Risk{Years: 2, Span: calendar.Span{Start: 20089, Days: 31}, Plain: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
+	s := newSpreads(r, []Cause{ByAll, ByMoisture, ByRepairs})
+	s.plainKg, s.winterDays, s.winterDark, s.noDark = 200, 31, 1, 1
+	s.priceKg = []float64{0, 420, 500}
+	for range 2 {
+		s.total[0].add(&tally{})
+		s.months[0].add(&tally{dryKg: 7})
+	}
+	s.total[1].add(&tally{dryKg: 110, attendedH: 12, shortKWh: 3, shortDays: 2})
+	s.total[1].add(&tally{dryKg: 130, attendedH: 14, shortKWh: 5, shortDays: 4})
+	s.total[2].add(&tally{dryKg: 90, shortKWh: 20})
+	s.total[2].add(&tally{dryKg: 90, shortKWh: 20})
+	s.finish(r)
+	if r.NoDarkShare != 0.5 || *r.WinterNoDark != 0.5 || len(r.Months) != 1 || r.Months[0].WoodDryKg.P50 != 7 {
+		t.Errorf("shares %v, %v, months %+v", r.NoDarkShare, *r.WinterNoDark, r.Months)
+	}
+	want := CauseAlone{Cause: ByMoisture, ShortDays: 2, ShortKWh: 3, WoodDryKg: 20, AttendedH: 3, ShortKWhP90: 5, PriceKg: 10}
+	if r.Causes[0].Cause != ByRepairs || r.Causes[0].PriceKg != 50 || r.Causes[1] != want {
+		t.Errorf("causes %+v, want repairs first, then %+v", r.Causes, want)
 	}
 }

@@ -96,11 +96,11 @@ func TestSpansHangOnTheirOwnSeeds(t *testing.T) {
 }
 
 func TestRepairsBarRuns(t *testing.T) {
-	s := read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=30")...)
+	s := read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=365")...)
 	if r := gamble(t, s, 3); r.All.AttendedH.Worst != 0 {
 		t.Errorf("broken all along, the set ran %v h", r.All.AttendedH.Worst)
 	}
-	s = read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
+	s = read(t, home, append(noLuck, "days=365", "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
 	r := gamble(t, s, 20)
 	if len(r.Causes) != 1 || r.Causes[0].Cause != study.ByRepairs {
 		t.Fatalf("causes: got %+v, want repairs alone", r.Causes)
@@ -113,7 +113,7 @@ func TestRepairsBarRuns(t *testing.T) {
 // TestEachCauseCanHurt raises each cause alone and looks for what it must do.
 func TestEachCauseCanHurt(t *testing.T) {
 	for key, cause := range map[string]study.Cause{"load.daily_swing_pct=40": study.BySwing, "luck.load_year_pct=40": study.ByLoadYear,
-		"luck.moisture_points=12": study.ByMoisture, "luck.fail_to_light_pct=60": study.ByFailedLights, "luck.repair_days=8": study.ByRepairs} {
+		"luck.moisture_points=12": study.ByMoisture, "luck.fail_to_light_pct=60": study.ByFailedLights, "luck.repair_days=200": study.ByRepairs} {
 		s := read(t, home, append(append(noLuck, "days=60", "step_minutes=60", "plan.by=chosen", "tending.max_hours_a_day=5"), key)...)
 		r := gamble(t, s, 25)
 		if len(r.Causes) != 1 || r.Causes[0].Cause != cause || r.Causes[0].PriceKg <= 0 {

@@ -18,7 +18,7 @@ type ServiceDue struct {
 }
 
 // Due returns the services that fall due in the sheet's runs, after so many engine
-// hours so far (0 or more), each as often as it does.
+// hours so far (0 or more), the first time in each run.
 func (s *Sheet) Due(services []Service, soFarH float64) []ServiceDue {
 	const roundingH = 1e-9
 	var due []ServiceDue
@@ -37,7 +37,7 @@ func (s *Sheet) Due(services []Service, soFarH float64) []ServiceDue {
 				minute := r.Match
 				if at > hours {
 					on := max(r.EngineOn, s.Minute)
-					minute = on + int(float64(r.Stop-on)*(at-hours)/r.EngineH)
+					minute = on + int(math.Round(float64(r.Stop-on)*(at-hours)/r.EngineH))
 				}
 				due = append(due, ServiceDue{service.Name, at, i, minute})
 			}

@@ -140,7 +140,7 @@ func (w *writer) untilEngine(begins int, storedKWh float64, f *sim.Flows) {
 		return
 	}
 	drawnKWh := max(0, f.LoadKW-f.OtherKW) * float64(on-begins) / 60 / h.ServableKWh(1)
-	pct := 100 * max(min(storedKWh, h.Days[0].Bank.FloorKWh), storedKWh-drawnKWh) / h.Bank.FullKWh
+	pct := 100 * max(min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh), storedKWh-drawnKWh) / h.Bank.FullKWh
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{on, pct})
 }
 
@@ -166,7 +166,7 @@ func refuels(pieces []piece, hopperKg float64, now int) []Refuel {
 	burned, next := 0.0, hopperKg
 	for _, p := range pieces {
 		for p.kg > 0 && burned+p.kg > next+crumbKg {
-			if minute := int(p.from + (p.to-p.from)*(next-burned)/p.kg); minute >= now {
+			if minute := int(math.Round(p.from + (p.to-p.from)*(next-burned)/p.kg)); minute >= now {
 				at = append(at, Refuel{minute, min(hopperKg, all-next)})
 			}
 			next += hopperKg

@@ -49,8 +49,8 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 	return all, nil
 }
 
-// live goes through a day from a step on. With a run skipped the chores that would
-// have ridden on it wait.
+// live goes through a day from a step on. With the run skipped no chore of
+// the first day is done, then or later.
 func (s *skipper) live(day, ofDay int) {
 	h, perDay, step := s.House, s.House.Span.StepsADay(), s.House.Span.StepMinutes
 	factor := s.swing.Next()

@@ -16,18 +16,18 @@ import (
 // A RunSheet is what a run sheet is written from.
 type RunSheet struct {
 	*study.Sheet
-	Name        string
-	PlanText    string
-	House       *sim.House
-	CrateKg     float64 // that a crate holds, as it lies; 0: not known
-	HopperKg    float64
-	Days        int
-	FullDaysAgo int
-	HasChores   bool
-	HoursKnown  bool
-	HoursSoFar  float64
-	Due         []study.ServiceDue
-	Warnings    []sim.Warning
+	Name          string
+	PlanText      string
+	House         *sim.House
+	CrateKg       float64 // that a crate holds, as it lies; 0: not known
+	HopperKg      float64
+	Days          int
+	FullDaysAgo   int
+	ChoresGuessed bool // how often some have been done this week was not told
+	HoursKnown    bool
+	HoursSoFar    float64
+	Due           []study.ServiceDue
+	Warnings      []sim.Warning
 }
 
 // A sheetLine is a moment of the sheet: what to do or what is so, and the caution
@@ -79,7 +79,7 @@ func (d *RunSheet) lines() []sheetLine {
 		add(c.Start, "", "start %s (%s kWh, until %s)", c.Name, Number(c.KWh, 1), calendar.Clock(c.Stop%calendar.MinutesADay))
 	}
 	if d.DarkMinute >= 0 {
-		add(d.DarkMinute, "", "DARK: the bank is at its floor, or the load over what the inverter gives; %s kWh short from here on", Number(d.ShortKWh, 2))
+		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %s kWh short from here on", Number(d.ShortKWh, 2))
 	}
 	for _, m := range d.Mornings {
 		add(m.Minute, "", "morning")
@@ -260,7 +260,7 @@ func (d *RunSheet) basis() string {
 	if d.House.Prices.FullEveryDays > 0 {
 		text += fmt.Sprintf(" The bank is taken to have been full %s ago (--full-days-ago).", plural(d.FullDaysAgo, "day"))
 	}
-	if d.HasChores {
+	if d.ChoresGuessed {
 		text += " Chores due before today this week are taken as done (--chores-done NAME=TIMES says otherwise)."
 	}
 	return text

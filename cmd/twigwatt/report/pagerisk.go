@@ -10,7 +10,7 @@ import (
 // RiskPage writes the spreads as a page.
 func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
 	p := &Page{Basis: basis, Title: r.Name + ": how bad can it get", Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day")), Cautions: Cautions}
-	p.Answers = []Answer{{"Stack", fmt.Sprintf("%s stacked m³ of %s (%s oven-dry): enough in nine %s of ten.", Number(r.Stack.StackedM3, 1), r.Species, Mass(r.Stack.DryKg), spans(r))},
+	p.Answers = []Answer{{"Stack", riskAnswer(r) + "."},
 		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"), spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
 	for _, line := range riskLines(r) {
 		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
@@ -41,9 +41,13 @@ func monthsAtRisk(r *study.Risk) Part {
 			worst = m
 		}
 	}
+	caption := "No month misses anything in nine of ten."
+	if worst.ShortKWh.P90 > 0 {
+		caption = fmt.Sprintf("%s can go darkest: at most one in ten of them misses more than %s kWh.", worst.Month, Number(worst.ShortKWh.P90, 1))
+	}
 	whole := Table{Caption: "The whole span: so many stay at or under", Head: []string{"", "one in ten", "half", "nine in ten", "the worst", "without luck"}, Rows: rangeRows(r)}
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{whole, table},
-		Caption: fmt.Sprintf("%s can go darkest: one in ten of them misses more than %s kWh.", worst.Month, Number(worst.ShortKWh.P90, 1)),
+		Caption: caption,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
 			[]series{{name: "short: half", colour: "load", values: half, bars: true}, {name: "short: nine in ten", colour: "short", values: nine, bars: true},
 				{name: "wood: half", colour: "ready", values: halfKg, panel: 1, bars: true}, {name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}

@@ -83,13 +83,14 @@ func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 func riskLines(r *study.Risk) []Answer {
 	var lines []Answer
 	if r.WinterNoDark != nil {
-		lines = append(lines, Answer{"Winter", fmt.Sprintf("no day short in %s of winters (%s); none in the whole span in %s of %s", inAHundred(*r.WinterNoDark), winterMonths(r), inAHundred(r.NoDarkShare), spans(r))})
+		lines = append(lines, Answer{"Winter", fmt.Sprintf("no day short from %s in %s of %s; none in the whole span in %s", winterMonths(r), inAHundred(*r.WinterNoDark), spans(r), inAHundred(r.NoDarkShare))})
 	} else {
 		lines = append(lines, Answer{"Dark", fmt.Sprintf("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
 	}
-	if len(r.Causes) > 0 {
+	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s hurt most: alone they bring %s kWh and %s days more in the dark, in the mean", causeName(worst.Cause), Number(worst.ShortKWh, 1), Number(worst.ShortDays, 1))})
+		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s hurt most by their price (%s kg of wood): alone they bring %s kWh and %s days more in the dark, in the mean", causeName(worst.Cause), Number(worst.PriceKg, 0),
+			Number(worst.ShortKWh, 1), Number(worst.ShortDays, 1))})
 	}
 	if !r.Endless {
 		lines = append(lines, Answer{"Pile", fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))})
