@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"math"
 	"time"
 
 	"twigwatt/loads"
@@ -58,7 +59,7 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 		for range b.mustToday(i, day) {
 			b.placeOne(c, s, day, i, true)
 		}
-		if b.left[i] > 0 && b.canToday(i, day) {
+		if b.left[i] > 0 && len(b.begun[i]) < b.mostADay(i) && b.canToday(i, day) {
 			b.placeOne(c, s, day, i, false)
 		}
 		if day == len(b.house.Days)-1 {
@@ -83,6 +84,14 @@ func (b *choreBook) dueFrom(chore, day int) int {
 // canToday reports whether a chore's days hold this one.
 func (b *choreBook) canToday(chore, day int) bool {
 	return b.chores[chore].Days.Holds(b.house.Days[day].Date.Weekday()) && !b.house.Days[day].Away
+}
+
+// mostADay is how often a chore is done on a day that need not: as often as its
+// times a week come to on its busiest day, so that water for each day is not pumped
+// two days at a time.
+func (b *choreBook) mostADay(chore int) int {
+	c := &b.chores[chore]
+	return int(math.Ceil(c.TimesPerWeek / float64(c.Days.Count())))
 }
 
 // mustToday is how many of the times left the later days of the week, one each,

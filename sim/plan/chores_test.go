@@ -73,3 +73,27 @@ func TestAChoreDoesNotOverlapItself(t *testing.T) {
 		t.Errorf("%+v of 56 kWh", r)
 	}
 }
+
+// Water for each day is pumped each day: a chore wanted seven times a week is not
+// done two days at a time, though a run may have power to spare for it.
+func TestADailyChoreIsDoneOnceADay(t *testing.T) {
+	s, err := readSet([]string{"days=21", "load.kwh_per_day=3", "load.chore.pump.kwh=0.5", "load.chore.pump.kw=0.5", "load.chore.pump.times_per_week=7"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
+	if err != nil {
+		t.Fatal(err)
+	}
+	perDay := make([]float64, 21)
+	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+		perDay[at.Day] += (f.LoadKW - s.Demand.LoadKW[at.Step]) * s.House.Span.StepH()
+	}); err != nil {
+		t.Fatal(err)
+	}
+	for day, kWh := range perDay {
+		if math.Abs(kWh-0.5) > 1e-9 {
+			t.Errorf("day %d: %g kWh of a chore of 0.5 kWh a day", day, kWh)
+		}
+	}
+}
