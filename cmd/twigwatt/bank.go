@@ -108,11 +108,14 @@ func sizesOf(c *cli.Context, own *scenarios.Scenario) ([]float64, error) {
 	return sizes, nil
 }
 
-// hazards are the warnings of what cold does to a bank that are not known yet.
+// hazards are the warnings that only a span could show and that are not known yet:
+// of what cold does to a bank, and of wood that runs out, once.
 func hazards(all, known []sim.Warning) []sim.Warning {
+	const noWood = "no_ready_wood"
 	var more []sim.Warning
 	for _, w := range all {
-		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full"}, w.Code) && !slices.Contains(known, w) && !slices.Contains(more, w) {
+		same := func(k sim.Warning) bool { return k == w || w.Code == noWood && k.Code == noWood }
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", noWood}, w.Code) && !slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
 			more = append(more, w)
 		}
 	}
@@ -137,7 +140,7 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size,
 		return nil, err
 	}
 	size.DaysWithoutEngine = study.Carried(week, demand)
-	size.BearsMorePct, err = study.BearsMore(c.Context, week, demand, foresight)
+	err = size.FindBearsMore(c.Context, demand, foresight)
 	b.Warnings = append(b.Warnings, hazards(slices.Concat(size.Span.Warnings, size.Week.Warnings), b.Warnings)...)
 	return size, err
 }

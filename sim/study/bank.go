@@ -23,6 +23,7 @@ type Size struct {
 	WeekRecord        *sim.Record
 	DaysWithoutEngine float64 // carried from full in such a week
 	BearsMorePct      float64 // more load before dark; below 0: less
+	InverterEnds      bool    // with so much more, peaks pass the inverter
 	Carries           bool    // the week, with the spare energy above the floor
 	Span              *sim.Summary
 }
@@ -109,23 +110,28 @@ func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outloo
 // on the first dear evening. A judgement, no source.
 const weekSpareAim = 2
 
-// RunWeek runs a week by chosen runs into the size.
-func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) error {
-	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
+// weekRun lives a week by chosen runs.
+func weekRun(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight, levels int, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, error) {
 	aims := *h
 	aims.Prices.SpareShare *= weekSpareAim
-	c, err := plan.NewChosen(ctx, &aims, d, weekOutlook(h, foresight, 0))
+	c, err := plan.NewChosen(ctx, &aims, d, weekOutlook(h, foresight, levels))
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if s.WeekBooks, err = sim.Run(ctx, h, d, c, s.WeekRecord.Step); err != nil {
+	return sim.Run(ctx, h, d, c, watch)
+}
+
+// RunWeek runs a week by chosen runs into the size.
+func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) (err error) {
+	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
+	if s.WeekBooks, err = weekRun(ctx, h, d, foresight, 0, s.WeekRecord.Step); err != nil {
 		return err
 	}
 	s.Week = sim.Summarize(h, s.WeekBooks, nil)
 	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
 	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
 	const roundingKWh = 0.01 // of the plan's grid
-	s.Carries = s.Week.Shortage.WorstDay == nil && lowest >= wanted-roundingKWh
+	s.Carries = s.Week.Shortage.Days == 0 && lowest >= wanted-roundingKWh
 	return nil
 }
 
@@ -148,28 +154,60 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 	return mostDays
 }
 
-// BearsMore returns by how many percent more than a week's load a bank gets
-// through it without a dark step, found by halving; below 0 it bears less.
-func BearsMore(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) (float64, error) {
-	const least, most, halvings, levels = 0.05, 5.0, 9, 121
-	low, high := least, most // dark at high, not at low
-	for range halvings {
-		factor := (low + high) / 2
+// FindBearsMore sets by how many percent more than the week's load the size gets
+// through it before a day goes short; below 0 it bears less. RunWeek comes first.
+//
+// A plan that does not know the days to come may be short at one load and not at a
+// slightly larger one: what is found is the first short day as the load grows, in
+// steps that double, then by halving.
+func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight plan.Foresight) error {
+	const firstStep, least, most, close, levels = 0.05, 0.05, 5.0, 0.005, 121
+	short := func(factor float64) (bool, error) {
 		week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW), OtherKW: d.OtherKW, ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW), ExpectedOtherKW: d.ExpectedOtherKW, AwayDay: d.AwayDay}
 		scale(week, factor)
-		c, err := plan.NewChosen(ctx, h, week, weekOutlook(h, foresight, levels))
+		books, err := weekRun(ctx, s.WeekHouse, week, foresight, levels, nil)
 		if err != nil {
-			return 0, err
+			return false, err
 		}
-		books, err := sim.Run(ctx, h, week, c, nil)
-		if err != nil {
-			return 0, err
-		}
-		if total := books.Total(); total.ShortfallH > 0 {
-			high = factor
-		} else {
-			low = factor
+		return sim.Summarize(s.WeekHouse, books, nil).Shortage.Days > 0, nil
+	}
+	borne, over := least, 1.0
+	if s.Week.Shortage.Days == 0 {
+		borne, over = 1, most
+		for step := firstStep; borne+step < over; step *= 2 {
+			dark, err := short(borne + step)
+			if err != nil {
+				return err
+			}
+			if dark {
+				over = borne + step
+			} else {
+				borne += step
+			}
 		}
 	}
-	return 100 * (low - 1), nil
+	for over-borne > close {
+		factor := (borne + over) / 2
+		dark, err := short(factor)
+		if err != nil {
+			return err
+		}
+		if dark {
+			over = factor
+		} else {
+			borne = factor
+		}
+	}
+	s.BearsMorePct = 100 * (borne - 1)
+	s.InverterEnds = over*peakKW(d) > s.WeekHouse.Bank.InverterKW
+	return nil
+}
+
+// peakKW is the most that a step wants beside other sources.
+func peakKW(d *loads.Demand) float64 {
+	peak := 0.0
+	for i := range d.LoadKW {
+		peak = max(peak, d.LoadKW[i]-d.OtherKW[i])
+	}
+	return peak
 }

@@ -48,10 +48,10 @@ func TestALargerBankNeverCarriesLess(t *testing.T) {
 		if err := size.RunWeek(context.Background(), week, demand, plan.Exact); err != nil {
 			t.Fatal(err)
 		}
-		more, err := study.BearsMore(context.Background(), week, demand, plan.Exact)
-		if err != nil {
+		if err := size.FindBearsMore(context.Background(), demand, plan.Exact); err != nil {
 			t.Fatal(err)
 		}
+		more := size.BearsMorePct
 		const marginKWh, marginPct = 0.02, 3 // the grid's, and that of nine halvings
 		if d := study.Carried(week, demand); d < days {
 			t.Errorf("%s kWh carries %g days, a smaller one %g", kwh, d, days)
@@ -74,6 +74,28 @@ func TestALargerBankNeverCarriesLess(t *testing.T) {
 	}
 	if short > 0.02 {
 		t.Errorf("the largest bank is short by %g kWh: the test sees one end alone", short)
+	}
+}
+
+// A plan that does not know the days to come must not make a size bear less than the
+// week that it has just come through, nor more than its inverter can give.
+func TestWhatASizeBearsAgreesWithItsWeek(t *testing.T) {
+	for _, kwh := range []string{"6", "10", "14", "40"} {
+		s := read(t, flat, "battery.kwh="+kwh, "load.appliance.all.watts=190", "load.daily_swing_pct=30", "plan.short_kg_per_kwh=5000", "plan.by=chosen", "tending.max_hours_a_day=6", "battery.inverter_kw=0.45")
+		week, demand := study.Week(s.House, s.Demand, nil, 3, 0, study.Snap{AirC: 0, LoadShare: 1.1})
+		var size study.Size
+		if err := size.RunWeek(t.Context(), week, demand, plan.Typical); err != nil {
+			t.Fatal(err)
+		}
+		if err := size.FindBearsMore(t.Context(), demand, plan.Typical); err != nil {
+			t.Fatal(err)
+		}
+		if short := size.Week.Shortage.Days > 0; short != (size.BearsMorePct < 0) {
+			t.Errorf("%s kWh: the week short %t, but it bears %g %% more", kwh, short, size.BearsMorePct)
+		}
+		if kwh == "40" && !size.InverterEnds {
+			t.Errorf("40 kWh bears %g %% more; want the inverter's 0.45 kW to end it", size.BearsMorePct)
+		}
 	}
 }
 

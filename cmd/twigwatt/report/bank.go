@@ -28,8 +28,10 @@ func BankText(w io.Writer, b *study.Bank) error {
 	t.Flush()
 	fmt.Fprintln(&out, Wrap(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
 		Number(b.ShortKg, 0)), Width, ""))
-	if text := ventilationText(b); text != "" {
-		fmt.Fprintln(&out, Wrap(text, Width, ""))
+	for _, text := range []string{inverterText(b), ventilationText(b)} {
+		if text != "" {
+			fmt.Fprintln(&out, Wrap(text, Width, ""))
+		}
 	}
 	if b.Least != nil {
 		out.WriteString("\n")
@@ -62,6 +64,8 @@ func bankAnswer(b *study.Bank) string {
 		const nearlyAll = 0.95
 		if s := largest(b); s != nil && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
 			text += fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less", Number(s.KWh, 1))
+		} else if s != nil {
+			text += "; ask for larger ones with --kwh, or want less"
 		}
 		return text
 	}
@@ -86,6 +90,25 @@ func weekText(b *study.Bank) string {
 		text += fmt.Sprintf(", and no engine on its first %s", plural(b.EngineOut, "day"))
 	}
 	return text + "."
+}
+
+// inverterText says where more load is ended by the inverter, which no size helps.
+func inverterText(b *study.Bank) string {
+	var sizes []string
+	inverterKW := 0.0
+	for i := range b.Sizes {
+		if s := &b.Sizes[i]; s.InverterEnds {
+			sizes, inverterKW = append(sizes, Number(s.KWh, 1)), s.WeekHouse.Bank.InverterKW
+		}
+	}
+	if len(sizes) == 0 {
+		return ""
+	}
+	at := "at " + strings.Join(sizes, ", ") + " kWh"
+	if len(sizes) == len(b.Sizes) {
+		at = "at each size"
+	}
+	return fmt.Sprintf("With still more load than it bears, %s, peaks pass the inverter's %s kW: there the inverter ends it, and no bank helps.", at, Number(inverterKW, 1))
 }
 
 // ventilationText says what air a lead-acid bank wants, for the recommended size.
@@ -142,6 +165,9 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", bankAnswer(b) + "."}}, Cautions: Cautions}
 	if text := ventilationText(b); text != "" {
 		p.Answers = append(p.Answers, Answer{"Air", text})
+	}
+	if text := inverterText(b); text != "" {
+		p.Answers = append(p.Answers, Answer{"Peaks", text})
 	}
 	labels, short, carried := []string{}, []float64{}, []float64{}
 	table := Table{Caption: "Each size", Head: []string{"kWh", "short kWh", "lowest %", "engine h", "days without engine", "bears more %", "days short in the span", "cycles a year", "years of life", "lost kWh a year"}}
