@@ -185,7 +185,7 @@ func (b *BankSummary) lateText() string {
 	var parts []string
 	for i, r := range b.Late {
 		if i == most {
-			parts = append(parts, fmt.Sprintf("and %d stretches more", len(b.Late)-most))
+			parts = append(parts, fmt.Sprintf("and %d more", len(b.Late)-most))
 			break
 		}
 		const asPeopleWrite = "2 January 2006"

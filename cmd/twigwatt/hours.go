@@ -64,7 +64,7 @@ func hours(c *cli.Context) error {
 	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least); err != nil {
 		return err
 	}
-	told := &h.Limits[len(h.Limits)-1]
+	told := h.Fewest()
 	if h.Least != nil {
 		told = h.Least
 	}

@@ -56,8 +56,12 @@ func hoursAnswer(h *study.Hours) string {
 	}
 	if h.Least == nil {
 		fewest := h.Fewest()
-		return fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s; the fewest are %s short (%s kWh), with %s h allowed", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
+		text := fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s; the fewest are %s short (%s kWh), with %s h allowed", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
 			plural(h.Span.Days, "day"), wanted, plural(fewest.Shortage.Days, "day"), Number(fewest.Total.ShortfallKWh, 1), Number(fewest.MaxHours, 1))
+		if out := fewest.Wood.NoWood; out != nil {
+			text += fmt.Sprintf("; ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
+		}
+		return text
 	}
 	return fmt.Sprintf("%s: allow %s h a day to get through %s %s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
 		plural(h.Span.Days, "day"), wanted, Number(h.Least.AttendedADay, 1), Mass(h.Least.Total.BurnedDryKg))

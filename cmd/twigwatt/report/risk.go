@@ -37,7 +37,7 @@ func RiskText(w io.Writer, r *study.Risk) error {
 		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
 		for _, row := range causeRows(r) {
-			fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+			fmt.Fprintf(t, "%-20s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 		}
 		t.Flush()
 	}
