@@ -90,9 +90,9 @@ func (r *reading) measured(key, name string) *loads.Measured {
 		return nil
 	}
 	open, where := r.open, name
-	if !strings.ContainsAny(r.file, `/\.`) {
+	if r.embedded {
 		open = func(name string) (io.ReadCloser, error) { return examples.Open(name) }
-	} else if !path.IsAbs(name) {
+	} else if drive := len(name) > 1 && name[1] == ':'; !path.IsAbs(name) && !drive {
 		where = path.Join(path.Dir(strings.ReplaceAll(r.file, `\`, "/")), name)
 	}
 	f, err := open(where)

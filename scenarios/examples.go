@@ -24,6 +24,37 @@ func Examples() []string {
 	return names
 }
 
+// An ExampleFile is a file of an embedded example.
+type ExampleFile struct {
+	Name string // like holm-load.csv
+	Text []byte
+}
+
+// Example returns an embedded example's scenario and the files that lie beside it,
+// a load or a diary: those whose names begin with its own. False where there is
+// no example of that name.
+func Example(name string) (scenario []byte, beside []ExampleFile, ok bool) {
+	scenario, err := examples.ReadFile(name + ".toml")
+	if err != nil {
+		return nil, nil, false
+	}
+	entries, err := examples.ReadDir(".")
+	if err != nil {
+		panic(err) // embedded
+	}
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Name(), name+"-") {
+			continue
+		}
+		text, err := examples.ReadFile(e.Name())
+		if err != nil {
+			panic(err) // embedded
+		}
+		beside = append(beside, ExampleFile{e.Name(), text})
+	}
+	return scenario, beside, true
+}
+
 // OpenExample opens an embedded file, like an example's diary, by its name with or
 // without its ending; false where there is none.
 func OpenExample(name string) (io.ReadCloser, bool) {

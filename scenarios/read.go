@@ -68,6 +68,7 @@ func (f Faults) Error() string {
 // reading is a scenario on its way from text to House.
 type reading struct {
 	file        string
+	embedded    bool // an example: so are the files it names
 	open        func(string) (io.ReadCloser, error)
 	assignments []string
 	today       func() (calendar.Date, error)
@@ -129,6 +130,7 @@ func Read(name string, open func(string) (io.ReadCloser, error), options ...Opti
 func (r *reading) text(name string) (string, error) {
 	bareName := !strings.ContainsAny(name, `/\.`)
 	if text, err := examples.ReadFile(name + ".toml"); bareName && err == nil {
+		r.embedded = true
 		return string(text), nil
 	}
 	f, err := r.open(name)

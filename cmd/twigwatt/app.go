@@ -300,7 +300,7 @@ func readNamed(c *cli.Context, name string, more ...string) (*scenarios.Scenario
 			options = append(options, scenarios.Set(assignment))
 		}
 	}
-	s, err := scenarios.Read(name, func(name string) (io.ReadCloser, error) { return os.Open(name) }, options...)
+	s, err := scenarios.Read(name, openFile, options...)
 	if errors.Is(err, os.ErrNotExist) || err != nil && !errors.As(err, new(scenarios.Faults)) {
 		return nil, usageError{err.Error()}
 	}

@@ -1,11 +1,6 @@
 package main
 
 import (
-	"bufio"
-	"encoding/csv"
-	"io"
-	"math"
-	"os"
 	"strconv"
 	"strings"
 
@@ -86,7 +81,7 @@ func cyclesSum(in given) ([]result, error) {
 			curve = append(curve, battery.Point{X: x, Y: y})
 		}
 	}
-	series, err := readNumbers(in.file)
+	series, err := readFile(in.file, readNumbers)
 	if err != nil {
 		return nil, err
 	}
@@ -112,35 +107,6 @@ func cyclesSum(in given) ([]result, error) {
 		worn = result{key: "damage", label: "damage", none: true}
 	}
 	return []result{{key: "cycles", label: "cycles:", text: strings.Join(parts, "; "), list: list}, worn}, nil
-}
-
-// readNumbers reads numbers, one a line.
-func readNumbers(name string) ([]float64, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, usagef("%s", err)
-	}
-	defer f.Close()
-	var all []float64
-	lines := bufio.NewScanner(f)
-	for n := 1; lines.Scan(); n++ {
-		cell := strings.TrimSpace(lines.Text())
-		if cell == "" {
-			continue
-		}
-		x, err := strconv.ParseFloat(cell, 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-			return nil, usagef("%s:%d: must be a number, got %q", name, n, cell)
-		}
-		all = append(all, x)
-	}
-	if err := lines.Err(); err != nil {
-		return nil, err
-	}
-	if len(all) < 2 {
-		return nil, usagef("%s: must have two numbers or more, got %d", name, len(all))
-	}
-	return all, nil
 }
 
 func rundownSum(in given) ([]result, error) {
@@ -175,31 +141,9 @@ func parseDraw(piece string) (battery.Draw, bool) {
 }
 
 func ratesSum(in given) ([]result, error) {
-	f, err := os.Open(in.file)
+	rows, err := readFile(in.file, readRates)
 	if err != nil {
-		return nil, usagef("%s", err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.FieldsPerRecord = 2
-	var rows []battery.Rate
-	for n := 1; ; n++ {
-		row, err := r.Read()
-		if err == io.EOF {
-			break
-		}
-		if err != nil {
-			return nil, usagef("%s: %s", in.file, err)
-		}
-		if n == 1 && strings.TrimSpace(row[0]) == "hours" && strings.TrimSpace(row[1]) == "amp_hours" {
-			continue
-		}
-		hours, errH := strconv.ParseFloat(strings.TrimSpace(row[0]), 64)
-		ampHours, errA := strconv.ParseFloat(strings.TrimSpace(row[1]), 64)
-		if n == 1 || errH != nil || errA != nil {
-			return nil, usagef("%s:%d: must be the header hours,amp_hours and then two numbers a row, got %s", in.file, n, strings.Join(row, ","))
-		}
-		rows = append(rows, battery.Rate{Hours: hours, AmpHours: ampHours})
+		return nil, err
 	}
 	fit, err := battery.FitRates(rows)
 	if err != nil {

@@ -70,7 +70,7 @@ func diaryAdd(c *cli.Context) error {
 	defer unlock()
 	old, err := os.ReadFile(name)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("%s: cannot be read: %w", name, errors.Unwrap(err))
+		return unreadable(name, err)
 	}
 	text, err := diary.Append(old, row)
 	if err != nil {
@@ -86,7 +86,7 @@ func diaryAdd(c *cli.Context) error {
 	}
 	defer f.Discard()
 	if _, err := f.Write(text); err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
+		return unwritable(name, err)
 	}
 	if err := f.Commit(true); err != nil {
 		return err
@@ -168,7 +168,7 @@ func readDiary(c *cli.Context) ([]diary.Row, *scenarios.Scenario, error) {
 
 // openDiary opens a diary, or an embedded one of that name.
 func openDiary(name string) (io.ReadCloser, error) {
-	f, err := os.Open(name)
+	f, err := openFile(name)
 	if errors.Is(err, fs.ErrNotExist) {
 		if example, ok := scenarios.OpenExample(name); ok {
 			return example, nil
@@ -271,7 +271,7 @@ func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wh
 			if file == name {
 				return io.NopCloser(strings.NewReader(text)), nil
 			}
-			return os.Open(file)
+			return openFile(file)
 		}, today())
 	}
 	if err != nil {
@@ -283,7 +283,7 @@ func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wh
 	}
 	if _, err := io.WriteString(f, text); err != nil {
 		f.Discard()
-		return nil, fmt.Errorf("%s: cannot be written: %w", name, err)
+		return nil, unwritable(name, err)
 	}
 	return f, nil
 }

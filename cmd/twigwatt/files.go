@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -20,7 +21,7 @@ type wholeFile struct {
 func createWhole(name string) (*wholeFile, error) {
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
-		return nil, fmt.Errorf("%s: cannot be written: %w", name, errors.Unwrap(err))
+		return nil, unwritable(name, err)
 	}
 	return &wholeFile{File: f, name: name}, nil
 }
@@ -36,7 +37,11 @@ func (w *wholeFile) Commit(replace bool) error {
 	case replace:
 		err = os.Rename(w.Name(), w.name)
 	default:
-		err = os.Link(w.Name(), w.name)
+		if err = os.Link(w.Name(), w.name); err != nil && !errors.Is(err, os.ErrExist) { // a file system without links
+			if err = isFree(w.name); err == nil {
+				err = os.Rename(w.Name(), w.name)
+			}
+		}
 	}
 	if err != nil || !replace {
 		os.Remove(w.Name())
@@ -45,9 +50,46 @@ func (w *wholeFile) Commit(replace bool) error {
 		return usagef("%s: exists already, and is never overwritten", w.name)
 	}
 	if err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", w.name, err)
+		return unwritable(w.name, err)
 	}
 	return nil
+}
+
+// unwritable says that a file cannot be written, and why, without the names that the
+// system puts before it.
+func unwritable(name string, err error) error {
+	return fmt.Errorf("%s: cannot be written: %w", name, bare(err))
+}
+
+// openFile opens a file to be read; its error says the name and what is wrong.
+func openFile(name string) (io.ReadCloser, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, unreadable(name, err)
+	}
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		f.Close()
+		return nil, unreadable(name, errors.New("it is a folder"))
+	}
+	return f, nil
+}
+
+// unreadable says that a file cannot be read, and why.
+func unreadable(name string, err error) error {
+	return fmt.Errorf("%s: cannot be read: %w", name, bare(err))
+}
+
+// bare is what went wrong with a file, without its path and the system's call.
+func bare(err error) error {
+	var of *os.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &of):
+		return of.Err
+	case errors.As(err, &link):
+		return link.Err
+	}
+	return err
 }
 
 // Discard takes an unfinished file away.
@@ -68,7 +110,7 @@ func replaceable(name, begins, what string) error {
 	case errors.Is(err, os.ErrNotExist):
 		return nil
 	case err != nil:
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
+		return unwritable(name, err)
 	case info.IsDir():
 		return fmt.Errorf("%s: cannot be written: it is a folder", name)
 	case !info.Mode().IsRegular():
@@ -78,7 +120,7 @@ func replaceable(name, begins, what string) error {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
+		return unwritable(name, err)
 	}
 	defer f.Close()
 	head, _ := bufio.NewReader(f).ReadString('\n')

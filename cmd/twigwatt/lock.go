@@ -21,7 +21,7 @@ func lock(name string) (unlock func(), err error) {
 			return func() { os.Remove(guard) }, nil
 		}
 		if !errors.Is(err, fs.ErrExist) {
-			return nil, fmt.Errorf("%s: cannot be written: %w", name, errors.Unwrap(err))
+			return nil, unwritable(name, err)
 		}
 		if info, err := os.Stat(guard); err == nil && time.Since(info.ModTime()) > staleAfter {
 			os.Remove(guard)

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"io"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/urfave/cli/v2"
 
@@ -14,6 +17,7 @@ func newCommand() *cli.Command {
 		Name:      "new",
 		Usage:     "write a commented scenario to start from",
 		ArgsUsage: "FILE",
+		Flags:     []cli.Flag{&cli.StringFlag{Name: "from", Usage: "write the embedded `EXAMPLE` instead, and beside it the files it names"}},
 		Action: func(c *cli.Context) error {
 			all, err := words(c, 1)
 			if err != nil {
@@ -22,19 +26,54 @@ func newCommand() *cli.Command {
 			if len(all) == 0 {
 				return usagef("new needs the name of the file to write, like home.toml")
 			}
-			f, err := createWhole(all[0])
-			if err != nil {
-				return err
+			text, beside := []byte(scenarios.Template()), []scenarios.ExampleFile(nil)
+			if c.IsSet("from") {
+				var ok bool
+				if text, beside, ok = scenarios.Example(c.String("from")); !ok {
+					return usagef("--from must be one of %s, got %q", strings.Join(scenarios.Examples(), ", "), c.String("from"))
+				}
 			}
-			if _, err := io.WriteString(f, scenarios.Template()); err != nil {
-				f.Discard()
-				return fmt.Errorf("%s: cannot be written: %w", all[0], err)
+			// what the scenario names comes first: a scenario that lies there can be used
+			files := append(beside, scenarios.ExampleFile{Name: filepath.Base(all[0]), Text: text})
+			for _, f := range files {
+				if err := isFree(filepath.Join(filepath.Dir(all[0]), f.Name)); err != nil {
+					return err
+				}
 			}
-			if err := f.Commit(false); err != nil {
+			for _, f := range beside {
+				if err := writeNew(filepath.Join(filepath.Dir(all[0]), f.Name), f.Text); err != nil {
+					return err
+				}
+				fmt.Fprintf(c.App.ErrWriter, "wrote %s\n", filepath.Join(filepath.Dir(all[0]), f.Name))
+			}
+			if err := writeNew(all[0], text); err != nil {
 				return err
 			}
 			fmt.Fprintf(c.App.ErrWriter, "wrote %s; change it, then: twigwatt year %s\n", all[0], all[0])
 			return nil
 		},
 	}
+}
+
+// isFree reports an error where something stands under a name.
+func isFree(name string) error {
+	if _, err := os.Lstat(name); err == nil {
+		return usagef("%s: exists already, and is never overwritten", name)
+	} else if !errors.Is(err, os.ErrNotExist) {
+		return unwritable(name, err)
+	}
+	return nil
+}
+
+// writeNew writes a file under a name at which nothing stands.
+func writeNew(name string, text []byte) error {
+	f, err := createWhole(name)
+	if err != nil {
+		return err
+	}
+	if _, err := f.Write(text); err != nil {
+		f.Discard()
+		return unwritable(name, err)
+	}
+	return f.Commit(false)
 }

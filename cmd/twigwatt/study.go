@@ -50,7 +50,7 @@ func printStudy(c *cli.Context, asJSON, asText, asPage func(io.Writer) error) er
 	}
 	defer f.Discard()
 	if err := asPage(f); err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
+		return unwritable(name, err)
 	}
 	if err := f.Commit(true); err != nil {
 		return err

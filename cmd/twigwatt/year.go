@@ -105,7 +105,7 @@ func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
 	defer f.Discard()
 	y.Basis = basisOf(c, s)
 	if err := report.YearPage(f, y); err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", name, err)
+		return unwritable(name, err)
 	}
 	if err := f.Commit(true); err != nil {
 		return err
@@ -179,7 +179,7 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr 
 		return nil, err
 	}
 	if err := flush(); err != nil {
-		*fileErr = fmt.Errorf("%s: cannot be written: %w", traced.name, err)
+		*fileErr = unwritable(traced.name, err)
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
