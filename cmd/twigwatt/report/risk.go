@@ -93,7 +93,11 @@ func riskLines(r *study.Risk) []Answer {
 			Number(worst.ShortKWh, 1), Number(worst.ShortDays, 1))})
 	}
 	if !r.Endless {
-		lines = append(lines, Answer{"Pile", fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))})
+		text := fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
+		if r.RunsOutShare > 0 && r.Luck.MoistureShare > 0 {
+			text += ": burned up, or too wet to gasify in a wet year (max_moisture_pct)"
+		}
+		lines = append(lines, Answer{"Pile", text})
 	}
 	return lines
 }

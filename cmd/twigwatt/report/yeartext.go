@@ -138,7 +138,9 @@ func Todo(s *sim.Summary) []string {
 	}
 	if worst := s.Shortage.WorstDay; worst != nil && !known && s.Shortage.Days > 0 {
 		first := "run longer"
-		if worst.AttendedH >= s.MaxHoursADay {
+		if !worst.Tendable {
+			first = "let somebody look after a run"
+		} else if worst.AttendedH >= s.MaxHoursADay {
 			first = fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
 		}
 		todo = append(todo, fmt.Sprintf("%s around %s, want less then, or add to the bank", first, dayIn(s.Span, worst.Date)))
