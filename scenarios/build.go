@@ -6,6 +6,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"unicode"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -97,16 +98,26 @@ func (r *reading) measured(key, name string) *loads.Measured {
 	}
 	f, err := open(where)
 	if err != nil {
-		r.faultAt(key, "must be a file beside the scenario: %s", err)
+		r.faultAt(key, "must be a file beside the scenario: %s", oneLine(err.Error()))
 		return nil
 	}
 	defer f.Close()
 	m, err := loads.ReadMeasured(where, f)
 	if err != nil {
-		r.faultAt(key, "%s", err)
+		r.faultAt(key, "%s", oneLine(err.Error()))
 		return nil
 	}
 	return m
+}
+
+// oneLine is a text without what would break its line, like a name with a line's end.
+func oneLine(text string) string {
+	return strings.Map(func(c rune) rune {
+		if unicode.IsControl(c) {
+			return '?'
+		}
+		return c
+	}, text)
 }
 
 func (r *reading) demand(w *loads.Wants, span calendar.Span) *loads.Demand {

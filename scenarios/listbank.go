@@ -30,14 +30,14 @@ func (l *list) battery() {
 	l.numBy("battery.kwh", "kWh", &v.kWh, above(0, 1e4), "volts × amp_hours / 1000", func() float64 { return v.volts * v.ampHours / 1000 }, "size at rated_hours", yours)
 	l.opt("battery.volts", "V", &v.volts, above(0, 2000), "with amp_hours, instead of kwh", yours)
 	l.opt("battery.amp_hours", "Ah", &v.ampHours, above(0, 1e5), "with volts, instead of kwh", yours)
-	l.num("battery.rated_hours", "h", &v.ratedHours, above(0, 1000), 20, "discharge time of the rated size", practice)
+	l.num("battery.rated_hours", "h", &v.ratedHours, from(0.01, 1000), 20, "discharge time of the rated size", practice)
 	l.numBy("battery.floor_pct", "%", &v.floorPct, from(0, 99), "50; lithium 15", func() float64 { return l.byKind().FloorPct }, "nothing is drawn below it", practice)
 	l.num("battery.ceiling_pct", "%", &v.ceilingPct, above(0, 100), 100, "nothing is charged above it", ours)
 	l.numBy("battery.start_pct", "%", &v.startPct, from(0, 100), "80, at most the ceiling", func() float64 { return min(80, v.ceilingPct) }, "charge as the span begins", ours)
 	l.numBy("battery.max_charge_kw", "kW", &v.maxChargeKW, above(0, 1e4), "kwh/5; lithium kwh/2", func() float64 { return v.kWh * l.byKind().MaxChargeShare }, "DC", "C/5, Perez, Home Power; lithium: "+practice)
 	l.numBy("battery.taper_hours", "h", &v.taperHours, above(0, 24), "1.25; lithium 0.25", func() float64 { return l.byKind().TaperHours }, "time constant of the last of a charge", "absorption starts near 80 %, a charger manual; lithium above 95 %")
-	l.numBy("battery.at_hand_share", "", &v.atHandShare, above(0, 1), "0.32; lithium 1", func() float64 { return l.wells().share }, "of the two wells", fitted)
-	l.numBy("battery.settle_per_h", "1/h", &v.settlePerH, above(0, 1000), "1.35", func() float64 { return l.wells().perH }, "settling constant k of the two wells", fitted)
+	l.numBy("battery.at_hand_share", "", &v.atHandShare, from(0.001, 1), "0.32; lithium 1", func() float64 { return l.wells().share }, "of the two wells", fitted)
+	l.numBy("battery.settle_per_h", "1/h", &v.settlePerH, from(0.0001, 1000), "1.35", func() float64 { return l.wells().perH }, "settling constant k of the two wells", fitted)
 	l.val("battery.rate_table", &pairs{at: &v.rateTable, least: 3, first: above(0, 1000), second: above(0, 1e6), names: "[hours, amp-hours]"}, "", nil,
 		"a maker's discharge table: fitted to the last two", yours)
 }
