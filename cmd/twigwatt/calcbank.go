@@ -40,32 +40,36 @@ func bankSums() []sum {
 	}, {
 		name: "cold", usage: "capacity, self-discharge and freezing in the cold", source: "an AGM data sheet (battery_temperature.csv); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
 		inputs: []input{text("kind", "of bank", kinds...), number("air-c", "around the bank, °C", -40, 60), number("soc-pct", "charge, %", 0, 100).or("50")},
-		work: func(in given) ([]result, error) {
-			if err := in.need("kind", "air-c"); err != nil {
-				return nil, err
-			}
-			kind, airC := battery.Kind(in.words["kind"]), in.numbers["air-c"]
-			freezes := figure("freezes_at_c", "its electrolyte freezes at", "°C", 1, battery.FreezesAtC(in.numbers["soc-pct"]))
-			if kind == battery.Lithium {
-				freezes = result{key: "freezes_at_c", label: "freezing", none: true}
-			}
-			return []result{figure("capacity_pct", "capacity", "% of that at 25 °C", 1, battery.CapacityPct(airC)),
-				figure("self_discharge_pct_month", "self-discharge", "% a month", 2, 100*battery.SelfDischargeAt(battery.DefaultsOf(kind).SelfDischargePct/100, airC)), freezes}, nil
-		},
+		work:   coldSum,
 	}, {
 		name: "ventilation", usage: "air for the hydrogen of a charge", source: "EN/IEC 62485-2", cautions: care,
 		inputs: []input{number("cells", "in series, 2 V each", 1, 1000), number("amp-hours", "ten-hour size, Ah", 1e-3, 1e6), text("kind", "of bank", kinds...), text("stage", "of the charge", "float", "boost").or("boost")},
-		work: func(in given) ([]result, error) {
-			if err := in.need("cells", "amp-hours", "kind"); err != nil {
-				return nil, err
-			}
-			air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"], in.numbers["cells"], in.numbers["amp-hours"])
-			if err != nil {
-				return nil, usagef("%s", err)
-			}
-			return []result{figure("air_m3_h", "air", "m³/h", 2, air), figure("opening_cm2", "opening", "cm²", 1, opening)}, nil
-		},
+		work:   ventilationSum,
 	}}
+}
+
+func coldSum(in given) ([]result, error) {
+	if err := in.need("kind", "air-c"); err != nil {
+		return nil, err
+	}
+	kind, airC := battery.Kind(in.words["kind"]), in.numbers["air-c"]
+	freezes := figure("freezes_at_c", "its electrolyte freezes at", "°C", 1, battery.FreezesAtC(in.numbers["soc-pct"]))
+	if kind == battery.Lithium {
+		freezes = result{key: "freezes_at_c", label: "freezing", none: true}
+	}
+	return []result{figure("capacity_pct", "capacity", "% of that at 25 °C", 1, battery.CapacityPct(airC)),
+		figure("self_discharge_pct_month", "self-discharge", "% a month", 2, 100*battery.SelfDischargeAt(battery.DefaultsOf(kind).SelfDischargePct/100, airC)), freezes}, nil
+}
+
+func ventilationSum(in given) ([]result, error) {
+	if err := in.need("cells", "amp-hours", "kind"); err != nil {
+		return nil, err
+	}
+	air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"], in.numbers["cells"], in.numbers["amp-hours"])
+	if err != nil {
+		return nil, usagef("%s", err)
+	}
+	return []result{figure("air_m3_h", "air", "m³/h", 2, air), figure("opening_cm2", "opening", "cm²", 1, opening)}, nil
 }
 
 func cyclesSum(in given) ([]result, error) {

@@ -32,18 +32,7 @@ func gasSums() []sum {
 		source:   "ISO 6976:2016, 25 °C, volumes at 0 °C and 101.325 kPa; air with 21 % oxygen",
 		cautions: gas,
 		inputs:   []input{number("co-pct", "carbon monoxide, % of the dry gas", 0, 100), number("h2-pct", "hydrogen, %", 0, 100), number("ch4-pct", "methane, %", 0, 100)},
-		work: func(in given) ([]result, error) {
-			if err := in.need("co-pct", "h2-pct", "ch4-pct"); err != nil {
-				return nil, err
-			}
-			g := genset.Gas{CO: in.numbers["co-pct"] / 100, H2: in.numbers["h2-pct"] / 100, CH4: in.numbers["ch4-pct"] / 100}
-			const rounding = 1e-9
-			if all := g.CO + g.H2 + g.CH4; all > 1+rounding {
-				return nil, usagef("--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got %.6g", 100*all)
-			}
-			return []result{figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()), figure("gross_mj_nm3", "gross", "MJ/Nm³", 3, g.GrossMJNm3()),
-				figure("air_per_gas", "air", "m³/m³", 3, g.AirPerGas()), figure("mixture_mj_nm3", "mixture", "MJ/Nm³", 3, g.MixtureMJNm3())}, nil
-		},
+		work:     gasSum,
 	}, {
 		name: "producer", usage: "the gas of a wood at equilibrium",
 		source:   "Zainal et al. 2001, Energy Conversion and Management 42:1499, with the exact total-mole factor; no loss, tar or char, so an upper bound",
@@ -62,32 +51,14 @@ func gasSums() []sum {
 	}, {
 		name: "derate", usage: "power by altitude and air", source: "SAE J1349 (1990), pressure of ISO 2533 taken as dry",
 		inputs: []input{number("altitude-m", "altitude, m", -430, 6000), number("air-c", "air, °C", -40, 60)},
-		work: func(in given) ([]result, error) {
-			if err := in.need("altitude-m", "air-c"); err != nil {
-				return nil, err
-			}
-			altitude := in.numbers["altitude-m"]
-			return []result{figure("pressure_pa", "pressure", "Pa", 0, place.PressurePa(altitude)),
-				figure("power_factor", "power factor", "against 990 mbar and 25 °C", 4, genset.PowerFactor(altitude, in.numbers["air-c"]))}, nil
-		},
+		work:   derateSum,
 	}, {
 		name: "cooler", usage: "power and condensate by the gas's temperature",
 		source:   "density of the mixture (check: FEMA/ORNL-6404 section 2, 1 % for each 10 °F); water of the equilibrium gas at 800 °C beyond saturation, Tetens' formula",
 		cautions: []int{cautionGas, cautionWood},
 		inputs: []input{number("gas-c", "gas at the mixer, °C", 0, 200), number("rated-gas-c", "the same when the power was found", 0, 200).or("21"), number("air-c", "air, °C", -40, 60).or("20"),
 			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"), number("moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture).or("15")},
-		work: func(in given) ([]result, error) {
-			if err := in.need("gas-c"); err != nil {
-				return nil, err
-			}
-			const usualMJKg = 18.5
-			p, err := genset.Wood{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: usualMJKg, ReactorC: genset.UsualReactorC}.Gasify()
-			if err != nil {
-				return nil, err
-			}
-			return []result{figure("power_factor", "power factor", "", 4, genset.CoolerFactor(in.numbers["gas-c"], in.numbers["rated-gas-c"], in.numbers["air-c"], in.numbers["air-per-gas"])),
-				figure("condensate_l_per_dry_kg", "condensate", "l for each oven-dry kg", 3, p.CondensateLPerDryKg(in.numbers["gas-c"]))}, nil
-		},
+		work: coolerSum,
 	}, {
 		name: "daylight", usage: "the sun's day", source: "FAO-56 (Allen et al. 1998), equations 24, 25 and 34; the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon",
 		inputs: []input{number("latitude", "north is positive, °", -90, 90), text("date", "like 2025-03-01")},
@@ -97,16 +68,53 @@ func gasSums() []sum {
 		source:   "IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: 0.52 (±52 %) carbon, 0.89 (±13 %) left after a hundred years",
 		cautions: []int{cautionAsh},
 		inputs:   []input{number("char-kg", "char, kg", 0, 1e9)},
-		work: func(in given) ([]result, error) {
-			if err := in.need("char-kg"); err != nil {
-				return nil, err
-			}
-			c := genset.CharOf(in.numbers["char-kg"])
-			low, high := c.KeptRange()
-			return []result{figure("carbon_kg", "carbon", "kg", 1, c.CarbonKg), figure("kept_co2_kg", "keeps", "kg CO2 out of the air", 1, c.KeptCO2Kg),
-				figure("low", "at least", "kg", 1, low), figure("high", "at most", "kg", 1, high)}, nil
-		},
+		work:     charSum,
 	}}
+}
+
+func gasSum(in given) ([]result, error) {
+	if err := in.need("co-pct", "h2-pct", "ch4-pct"); err != nil {
+		return nil, err
+	}
+	g := genset.Gas{CO: in.numbers["co-pct"] / 100, H2: in.numbers["h2-pct"] / 100, CH4: in.numbers["ch4-pct"] / 100}
+	const rounding = 1e-9
+	if all := g.CO + g.H2 + g.CH4; all > 1+rounding {
+		return nil, usagef("--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got %.6g", 100*all)
+	}
+	return []result{figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()), figure("gross_mj_nm3", "gross", "MJ/Nm³", 3, g.GrossMJNm3()),
+		figure("air_per_gas", "air", "m³/m³", 3, g.AirPerGas()), figure("mixture_mj_nm3", "mixture", "MJ/Nm³", 3, g.MixtureMJNm3())}, nil
+}
+
+func derateSum(in given) ([]result, error) {
+	if err := in.need("altitude-m", "air-c"); err != nil {
+		return nil, err
+	}
+	altitude := in.numbers["altitude-m"]
+	return []result{figure("pressure_pa", "pressure", "Pa", 0, place.PressurePa(altitude)),
+		figure("power_factor", "power factor", "against 990 mbar and 25 °C", 4, genset.PowerFactor(altitude, in.numbers["air-c"]))}, nil
+}
+
+func coolerSum(in given) ([]result, error) {
+	if err := in.need("gas-c"); err != nil {
+		return nil, err
+	}
+	const usualMJKg = 18.5
+	p, err := genset.Wood{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: usualMJKg, ReactorC: genset.UsualReactorC}.Gasify()
+	if err != nil {
+		return nil, err
+	}
+	return []result{figure("power_factor", "power factor", "", 4, genset.CoolerFactor(in.numbers["gas-c"], in.numbers["rated-gas-c"], in.numbers["air-c"], in.numbers["air-per-gas"])),
+		figure("condensate_l_per_dry_kg", "condensate", "l for each oven-dry kg", 3, p.CondensateLPerDryKg(in.numbers["gas-c"]))}, nil
+}
+
+func charSum(in given) ([]result, error) {
+	if err := in.need("char-kg"); err != nil {
+		return nil, err
+	}
+	c := genset.CharOf(in.numbers["char-kg"])
+	low, high := c.KeptRange()
+	return []result{figure("carbon_kg", "carbon", "kg", 1, c.CarbonKg), figure("kept_co2_kg", "keeps", "kg CO2 out of the air", 1, c.KeptCO2Kg),
+		figure("low", "at least", "kg", 1, low), figure("high", "at most", "kg", 1, high)}, nil
 }
 
 func fuelSum(in given) ([]result, error) {

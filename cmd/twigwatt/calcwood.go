@@ -22,13 +22,7 @@ func woodSums() []sum {
 		name: "emc", usage: "the moisture wood comes to in steady air",
 		source: "Wood Handbook, FPL-GTR-190 (2010), chapter 4, the equation of Table 4-2",
 		inputs: []input{number("air-c", "air, °C", -30, 130), number("humidity-pct", "relative humidity, %", 0, 100)},
-		work: func(in given) ([]result, error) {
-			if err := in.need("air-c", "humidity-pct"); err != nil {
-				return nil, err
-			}
-			u := woodpile.EquilibriumDryBasis(in.numbers["air-c"], in.numbers["humidity-pct"])
-			return []result{figure("emc_dry_basis_pct", "dry basis", "%", 2, 100*u), figure("emc_wet_basis_pct", "wet basis", "%", 2, 100*u/(1+u))}, nil
-		},
+		work:   emcSum,
 	}, {
 		name: "drying", usage: "how long wood dries in a place's air, or in steady air",
 		source: "the pile's drying law: equilibrium by the Wood Handbook, pace by the air's vapour-pressure deficit, calibrated on published trials (drying_bands.csv)",
@@ -42,15 +36,7 @@ func woodSums() []sum {
 		name: "heat", usage: "net heat of wood by its moisture",
 		source: "EN 14918 / ISO 18125, from memory: q_d(1 − M) − 2.443 M",
 		inputs: []input{number("moisture-pct", "moisture, wet basis, %", 0, 80), heatInput},
-		work: func(in given) ([]result, error) {
-			if err := in.need("moisture-pct"); err != nil {
-				return nil, err
-			}
-			m := in.numbers["moisture-pct"] / 100
-			perDry := genset.NetHeatPerDryKg(in.numbers["dry-mj-kg"], m)
-			return []result{figure("net_mj_kg", "net", "MJ/kg as it lies", 3, perDry*(1-m)), figure("net_kwh_kg", "or", "kWh/kg", 3, perDry*(1-m)/3.6),
-				figure("net_mj_per_dry_kg", "of an oven-dry kg", "MJ", 3, perDry)}, nil
-		},
+		work:   heatSum,
 	}, {
 		name: "wood", usage: "one amount of wood in every unit",
 		source: "basic gravity and green moisture with bark, FIA reference table after Miles & Smith 2009; a cord is 128 ft³; stacking, TFZ Straubing 2006",
@@ -66,19 +52,39 @@ func woodSums() []sum {
 		inputs: []input{number("dry-kg", "oven-dry wood, kg", 0, 1e9), number("from-pct", "moisture now, wet basis, %", 0, 80), number("to-pct", "moisture wanted, wet basis, %", 0, 80),
 			number("dryer-kwh-per-kg", "a dryer's use for each kg of water", 0, 100).or("1.1")},
 		cautions: []int{cautionAsh},
-		work: func(in given) ([]result, error) {
-			if err := in.need("dry-kg", "from-pct", "to-pct"); err != nil {
-				return nil, err
-			}
-			from, to := in.numbers["from-pct"], in.numbers["to-pct"]
-			if to > from {
-				return nil, usagef("--to-pct must be at most --from-pct (%g), got %g", from, to)
-			}
-			water := in.numbers["dry-kg"] * (dryBasis(from) - dryBasis(to))
-			return []result{figure("water_kg", "water", "kg", 1, water), figure("heat_kwh", "its heat", "kWh", 1, water*genset.HeatOfVaporisationMJKg/3.6),
-				figure("dryer_kwh", "in a dryer", "kWh", 1, water*in.numbers["dryer-kwh-per-kg"])}, nil
-		},
+		work:     drySum,
 	}}
+}
+
+func emcSum(in given) ([]result, error) {
+	if err := in.need("air-c", "humidity-pct"); err != nil {
+		return nil, err
+	}
+	u := woodpile.EquilibriumDryBasis(in.numbers["air-c"], in.numbers["humidity-pct"])
+	return []result{figure("emc_dry_basis_pct", "dry basis", "%", 2, 100*u), figure("emc_wet_basis_pct", "wet basis", "%", 2, 100*u/(1+u))}, nil
+}
+
+func heatSum(in given) ([]result, error) {
+	if err := in.need("moisture-pct"); err != nil {
+		return nil, err
+	}
+	m := in.numbers["moisture-pct"] / 100
+	perDry := genset.NetHeatPerDryKg(in.numbers["dry-mj-kg"], m)
+	return []result{figure("net_mj_kg", "net", "MJ/kg as it lies", 3, perDry*(1-m)), figure("net_kwh_kg", "or", "kWh/kg", 3, perDry*(1-m)/3.6),
+		figure("net_mj_per_dry_kg", "of an oven-dry kg", "MJ", 3, perDry)}, nil
+}
+
+func drySum(in given) ([]result, error) {
+	if err := in.need("dry-kg", "from-pct", "to-pct"); err != nil {
+		return nil, err
+	}
+	from, to := in.numbers["from-pct"], in.numbers["to-pct"]
+	if to > from {
+		return nil, usagef("--to-pct must be at most --from-pct (%g), got %g", from, to)
+	}
+	water := in.numbers["dry-kg"] * (dryBasis(from) - dryBasis(to))
+	return []result{figure("water_kg", "water", "kg", 1, water), figure("heat_kwh", "its heat", "kWh", 1, water*genset.HeatOfVaporisationMJKg/3.6),
+		figure("dryer_kwh", "in a dryer", "kWh", 1, water*in.numbers["dryer-kwh-per-kg"])}, nil
 }
 
 func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }

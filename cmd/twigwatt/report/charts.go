@@ -61,39 +61,58 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	bar := charts.NewBar()
 	for _, s := range all {
 		if s.bars {
-			values := make([]opts.BarData, len(s.values))
-			for i, v := range s.values {
-				values[i] = opts.BarData{Value: rounded(v)}
-			}
-			bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}),
-				charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
-			continue
+			addBars(bar, s)
+		} else {
+			addLine(line, s)
 		}
-		values := make([]opts.LineData, len(s.values))
-		for i, v := range s.values {
-			if values[i] = (opts.LineData{Value: rounded(v)}); math.IsNaN(v) {
-				values[i].Value = "-" // the library's word for none
-			}
-		}
-		style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
-		if s.dashed {
-			style.Type = "dashed"
-		}
-		chart := opts.LineChart{XAxisIndex: s.panel, YAxisIndex: s.panel, ShowSymbol: opts.Bool(false)}
-		if s.step {
-			chart.Step = "end"
-		}
-		line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style), charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
 	}
 	line.Overlap(bar)
+	line.Accept(axesOf(labels, ps, zoom))
+	line.Validate()
+	options := line.JSON()
+	options["progressive"] = 0 // large series are drawn at once, or a print shows part of them
+	return options
+}
+
+func addBars(bar *charts.Bar, s series) {
+	values := make([]opts.BarData, len(s.values))
+	for i, v := range s.values {
+		values[i] = opts.BarData{Value: rounded(v)}
+	}
+	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+}
+
+func addLine(line *charts.Line, s series) {
+	values := make([]opts.LineData, len(s.values))
+	for i, v := range s.values {
+		if values[i] = (opts.LineData{Value: rounded(v)}); math.IsNaN(v) {
+			values[i].Value = "-" // the library's word for none
+		}
+	}
+	style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
+	if s.dashed {
+		style.Type = "dashed"
+	}
+	chart := opts.LineChart{XAxisIndex: s.panel, YAxisIndex: s.panel, ShowSymbol: opts.Bool(false)}
+	if s.step {
+		chart.Step = "end"
+	}
+	line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style), charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+}
+
+// axesOf stacks the panels, the lowest with the labels of all.
+func axesOf(labels []string, ps []panel, zoom bool) finish {
 	f := finish{}
-	const head, foot, gap = 15.0, 12.0, 9.0 // percent of the height
+	const head, foot, gap, slider = 15.0, 12.0, 9.0, 8.0 // percent of the height
 	room := 100 - head - foot - gap*float64(len(ps)-1)
 	if zoom {
-		room -= 8
+		room -= slider
 	}
 	top := head
+	axes := make([]int, len(ps))
 	for i, p := range ps {
+		axes[i] = i
 		height := room * p.share
 		f.grids = append(f.grids, map[string]any{"left": 62, "right": 14, "top": percent(top), "height": percent(height)})
 		top += height + gap
@@ -115,17 +134,9 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 		f.yAxes = append(f.yAxes, y)
 	}
 	if zoom {
-		axes := make([]int, len(ps))
-		for i := range axes {
-			axes[i] = i
-		}
 		f.zoom = []map[string]any{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20, "textStyle": map[string]any{"color": "@@ink"}}}
 	}
-	line.Accept(f)
-	line.Validate()
-	options := line.JSON()
-	options["progressive"] = 0 // large series are drawn at once, or a print shows part of them
-	return options
+	return f
 }
 
 // fewLabels are all written, however narrow the chart.
