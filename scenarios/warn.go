@@ -43,7 +43,7 @@ func (s *Scenario) warn(l *list) {
 		}
 	}
 	if s.awayRuns() > 0 {
-		add("away_runs", "on %d days nobody is at home, but runs are allowed: name them in tending.no_runs if so", s.awayRuns())
+		add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
 	}
 	if s.Plan == plan.BySameHours {
 		s.warnOfSameHours(v)

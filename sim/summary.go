@@ -36,6 +36,7 @@ type Summary struct {
 	Warnings     []Warning
 	AttendedADay float64
 	MaxHoursADay float64 // that the rules allow, in whole steps
+	ShortDayKWh  float64 // from which on a day counts as short
 }
 
 // ChoreReport is how chores were done, in kWh.
@@ -113,6 +114,7 @@ type MonthSummary struct {
 func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}
 	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
+	s.ShortDayKWh = h.Prices.ShortDayKWh
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
@@ -188,12 +190,7 @@ func (b *BankSummary) lateText() string {
 			parts = append(parts, fmt.Sprintf("and %d more", len(b.Late)-most))
 			break
 		}
-		const asPeopleWrite = "2 January 2006"
-		text := r.First.Time().Format(asPeopleWrite)
-		if r.Last > r.First {
-			text += " to " + r.Last.Time().Format(asPeopleWrite)
-		}
-		parts = append(parts, text)
+		parts = append(parts, r.Text())
 	}
 	return strings.Join(parts, ", ")
 }
@@ -275,8 +272,8 @@ func (h *House) Hazards(lowestPct float64) []Warning {
 		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
 	coldest := h.BankAirC()
-	if days := h.frostDays(); days > 0 {
-		add("lithium_frost", "on %d days the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days)
+	if n := h.frostDays(); n > 0 {
+		add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
 	}
 	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
 		add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
@@ -308,11 +305,11 @@ func (s *Summary) warn(h *House) {
 	}
 	s.Warnings = append(s.Warnings, h.Hazards(s.Bank.LowestPct)...)
 	if s.Bank.LateDays > 0 {
-		add("full_late", "on %d days a full charge (97 %%) was more than %d days ago, at the longest %d days: %s", s.Bank.LateDays,
-			s.Bank.FullEveryDays, s.Bank.LongestNotFull, s.Bank.lateText())
+		add("full_late", "on %s a full charge (97 %%) was more than %s ago, at the longest %s: %s", days(s.Bank.LateDays),
+			days(s.Bank.FullEveryDays), days(s.Bank.LongestNotFull), s.Bank.lateText())
 	}
 	if out := s.Wood.NoWood; out != nil {
-		text := fmt.Sprintf("from %s on there is no ready wood on %d days, and no run", out.Date.Time().Format("2 January 2006"), s.Wood.DaysWithoutReadyWood)
+		text := fmt.Sprintf("from %s on there is no ready wood on %s, and no run", out.Date.Text(), days(s.Wood.DaysWithoutReadyWood))
 		if out.Stack != "" {
 			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg, 100*out.MoistureShare)
 		}
@@ -323,6 +320,14 @@ func (s *Summary) warn(h *House) {
 		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
 		add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
+}
+
+// days counts days in words.
+func days(n int) string {
+	if n == 1 {
+		return "1 day"
+	}
+	return fmt.Sprintf("%d days", n)
 }
 
 func abs(x float64) float64 { return max(x, -x) }

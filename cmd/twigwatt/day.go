@@ -164,10 +164,10 @@ func warnOfDay(own, s *scenarios.Scenario, date calendar.Date) {
 	const longDays = 31
 	if days := date - own.House.Span.Start; !s.House.Pile.Endless && (days > longDays || days < -longDays) {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "stacks_of_another_day", Text: fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
-			date, own.House.Span.Start)})
+			date.Text(), own.House.Span.Start.Text())})
 	}
 	if s.House.Span.Start != date {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day", Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date, s.House.Span.Start)})
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day", Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date.Text(), s.House.Span.Start.Text())})
 	}
 }
 

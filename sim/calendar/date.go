@@ -7,6 +7,7 @@ package calendar
 
 import (
 	"fmt"
+	"strconv"
 	"time"
 )
 
@@ -52,6 +53,9 @@ func (d Date) Weekday() time.Weekday { return time.Weekday(((int(d)+4)%7 + 7) % 
 // String writes the date as 2025-01-31.
 func (d Date) String() string { return d.Time().Format(time.DateOnly) }
 
+// Text writes the date as people do: 14 January 2025.
+func (d Date) Text() string { return d.Time().Format("2 January 2006") }
+
 // DaysInYear returns 365 or 366.
 func DaysInYear(year int) int {
 	return int(NewDate(year+1, time.January, 1) - NewDate(year, time.January, 1))
@@ -78,6 +82,19 @@ func ParseDateRange(text string) (DateRange, error) {
 		return DateRange{}, fmt.Errorf("the range must not end before it begins, got %q", text)
 	}
 	return r, nil
+}
+
+// Text writes the range as people do: 18 to 20 February 2025.
+func (r DateRange) Text() string {
+	switch {
+	case r.First == r.Last:
+		return r.Last.Text()
+	case r.First.Year() == r.Last.Year() && r.First.Month() == r.Last.Month():
+		return strconv.Itoa(r.First.Day()) + " to " + r.Last.Text()
+	case r.First.Year() == r.Last.Year():
+		return r.First.Time().Format("2 January") + " to " + r.Last.Text()
+	}
+	return r.First.Text() + " to " + r.Last.Text()
 }
 
 // Holds reports whether the day lies in the range.

@@ -87,7 +87,11 @@ func largest(b *study.Bank) *study.Size {
 func weekText(b *study.Bank) string {
 	text := fmt.Sprintf("The week from %s, with a cold snap on it: the air at %s °C, the load at %s %%", DayYear(b.WeekStart), Number(b.Snap.AirC, 1), Number(100*b.Snap.LoadShare, 0))
 	if b.EngineOut > 0 {
-		text += fmt.Sprintf(", and no engine on its first %s", plural(b.EngineOut, "day"))
+		out := plural(b.EngineOut, "day")
+		if b.EngineOut == 1 {
+			out = "day"
+		}
+		text += ", and no engine on its first " + out
 	}
 	return text + "."
 }

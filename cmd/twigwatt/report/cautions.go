@@ -20,5 +20,5 @@ var ShortCautions = []string{
 	"Carbon monoxide kills, without a smell: plant outdoors, alarms, never alone.",
 	"Flare first; engine off and stand aside before opening a hopper; vent.",
 	"Ash glows for days; tar and condensate are poisonous; batteries make hydrogen.",
-	"Change-over, wiring and plant: local codes, licensed people. In full: README.",
+	"Change-over, wiring, plant: local codes, licensed people. In full: any page.",
 }

@@ -41,7 +41,7 @@ type sheetLine struct {
 const (
 	matchCaution  = "Flare first, relief lid free. The gas kills without a smell: plant in the open, alarms on, never leave it alone."
 	onCaution     = "Only on a steady flame, not by the clock."
-	refuelCaution = "Engine off before the hopper is opened. Stand aside, no face over it, no flame."
+	refuelCaution = "Engine off before the hopper is opened. The gas kills: stand aside, no face over it, no flame. Lid shut, flare again, engine on only on a steady flame."
 	frozenCaution = "Never charge a frozen battery: it can burst and throw acid. Lithium takes no charge at or below 0 °C. Warm the bank first."
 	stopCaution   = "Gas stays for hours: vent before any work. Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
 )
@@ -179,7 +179,7 @@ func (d *RunSheet) crates() int { return int(math.Ceil(d.bringKg()/d.CrateKg - 1
 func (d *RunSheet) notes() []string {
 	var notes []string
 	if floor := d.floorPct(); d.ChargePct < floor {
-		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it is over it again the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
+		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it has risen above that the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
 	}
 	if k := d.Skip; k != nil {
 		notes = append(notes, d.skipText(k))
@@ -233,9 +233,9 @@ func (d *RunSheet) dateOf(minute int) calendar.Date {
 
 func (d *RunSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d draws of the load's swing (%s %%)", Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%", Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
 	if runs {
-		how += fmt.Sprintf(", against %d with the run", k.DarkRuns)
+		how += fmt.Sprintf("; with the run in %d", k.DarkRuns)
 	}
 	if k.SwingShare == 0 { // the draws are all alike
 		how = "goes short"
@@ -258,7 +258,11 @@ func (d *RunSheet) floorPct() float64 {
 func (d *RunSheet) basis() string {
 	text := fmt.Sprintf("Expected: usual days, without their swings; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
 	if d.House.Prices.FullEveryDays > 0 {
-		text += fmt.Sprintf(" The bank is taken to have been full %s ago (--full-days-ago).", plural(d.FullDaysAgo, "day"))
+		when := plural(d.FullDaysAgo, "day") + " ago"
+		if d.FullDaysAgo == 0 {
+			when = "today"
+		}
+		text += " The bank is taken to have been full " + when + " (--full-days-ago)."
 	}
 	if d.ChoresGuessed {
 		text += " Chores due before today this week are taken as done (--chores-done NAME=TIMES says otherwise)."

@@ -5,6 +5,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -43,7 +44,7 @@ func Mass(kg float64) string {
 func Day(d calendar.Date) string { return d.Time().Format("2 January") }
 
 // DayYear writes a date with its year: 14 January 2025.
-func DayYear(d calendar.Date) string { return d.Time().Format("2 January 2006") }
+func DayYear(d calendar.Date) string { return d.Text() }
 
 // dayIn leaves the year out where the span lies in one calendar year.
 func dayIn(span calendar.Span, d calendar.Date) string {
@@ -65,7 +66,7 @@ func plural(n int, one string) string {
 func Wrap(text string, width int, indent string) string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range unbroken(text) {
 		for runes := []rune(word); len(runes) > width-len(indent); runes = []rune(word) { // a name without spaces
 			if line != "" {
 				lines, line = append(lines, line), ""
@@ -83,6 +84,31 @@ func Wrap(text string, width int, indent string) string {
 		}
 	}
 	return strings.Join(append(lines, line), "\n")
+}
+
+// unbroken returns a text's words, a figure's thousands and its unit being one with it.
+func unbroken(text string) []string {
+	var words []string
+	for _, word := range strings.Fields(text) {
+		if n := len(words); n > 0 && endsInDigit(words[n-1]) && (isThousands(word) || isUnit(word)) {
+			words[n-1] += " " + word
+			continue
+		}
+		words = append(words, word)
+	}
+	return words
+}
+
+func endsInDigit(word string) bool { c := word[len(word)-1]; return c >= '0' && c <= '9' }
+
+// isThousands reports three digits, and no fourth.
+func isThousands(word string) bool {
+	digits := strings.IndexFunc(word, func(c rune) bool { return c < '0' || c > '9' })
+	return digits == 3 || digits < 0 && len(word) == 3
+}
+
+func isUnit(word string) bool {
+	return slices.Contains([]string{"%", "°C", "h", "kWh", "kW", "W", "kg", "t", "l", "m3", "m³", "kg/h", "kg/kWh", "ha", "km", "cm²"}, strings.TrimRight(word, ".,;:)"))
 }
 
 // Width is the terminal's.

@@ -45,7 +45,7 @@ func monthsAtRisk(r *study.Risk) Part {
 	if worst.ShortKWh.P90 > 0 {
 		caption = fmt.Sprintf("%s can go darkest: at most one in ten of them misses more than %s kWh.", worst.Month, Number(worst.ShortKWh.P90, 1))
 	}
-	whole := Table{Caption: "The whole span: so many stay at or under", Head: []string{"", "one in ten", "half", "nine in ten", "the worst", "without luck"}, Rows: rangeRows(r)}
+	whole := Table{Caption: "The whole span: so many stay at or under", Head: []string{"", "one in ten", "half", "nine in ten", "the worst", "as planned"}, Rows: rangeRows(r)}
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{whole, table},
 		Caption: caption,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
@@ -60,7 +60,7 @@ func causesAlone(r *study.Risk) Part {
 		labels = append(labels, causeTick(c.Cause))
 		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
 	}
-	table := Table{Caption: "Each cause alone, in the mean more than without luck", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
+	table := Table{Caption: "Each cause alone, in the mean more than as planned", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: "Each cause of luck without the others, as the mean over all " + spans(r) + ", against none.",
 		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
 			[]series{{name: "more short", colour: "short", values: short, bars: true}, {name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}

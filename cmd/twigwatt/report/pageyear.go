@@ -225,7 +225,7 @@ func (y *Year) week() Part {
 	short, missing := wide(r.ShortfallKW), 0.0
 	var labels []string
 	floor := make([]float64, to-from)
-	table := Table{Caption: "The hardest week, step by step", Head: []string{"time", "load kW", "engine kW", "charge kW", "discharge kW", "short kW", "stored kWh"}}
+	table := Table{Caption: "The darkest week, step by step", Head: []string{"time", "load kW", "engine kW", "charge kW", "discharge kW", "short kW", "stored kWh"}}
 	for i := range short {
 		step := from + i
 		missing += short[i] * span.StepH()
@@ -235,12 +235,14 @@ func (y *Year) week() Part {
 		table.Rows = append(table.Rows, []string{when, Number(float64(r.LoadKW[step]), 2), Number(float64(r.EngineKW[step]), 2), Number(float64(r.ChargeKW[step]), 2),
 			Number(float64(r.DischargeKW[step]), 2), Number(float64(r.ShortfallKW[step]), 2), Number(float64(r.Stored[step]), 2)})
 	}
-	caption := fmt.Sprintf("The hardest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date), Number(missing, 1))
+	week := "The darkest week"
+	caption := fmt.Sprintf("The darkest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date), Number(missing, 1))
 	if s.Total.ShortfallH == 0 {
+		week = "The week with the least in the bank"
 		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
 	stored := wide(r.Stored)
-	return Part{ID: "week", Title: "The hardest week", Caption: caption, Tall: true, Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor), stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
+	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor), stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
 		{name: "load", colour: "load", values: wide(r.LoadKW), step: true}, {name: "engine", colour: "engine", values: wide(r.EngineKW), step: true, width: 2.2},
 		{name: "to the bank", colour: "ready", values: wide(r.ChargeKW), step: true, dashed: true}, {name: "from the bank", colour: "wood", values: wide(r.DischargeKW), step: true, dashed: true},
 		{name: "short", colour: "short", values: short, bars: true}, {name: "stored", colour: "bank", values: wide(r.Stored), panel: 1, width: 2.2},

@@ -24,16 +24,20 @@ func RiskText(w io.Writer, r *study.Risk) error {
 	for _, line := range riskLines(r) {
 		fmt.Fprintln(&b, Hang(line.Label, 7, line.Text))
 	}
-	fmt.Fprintf(&b, "\nOf %s %s\n", Number(float64(r.Years), 0), spans(r))
+	of := Number(float64(r.Years), 0) + " " + spans(r)
+	if r.Years == 1 {
+		of = "1 " + strings.TrimSuffix(spans(r), "s")
+	}
+	fmt.Fprintf(&b, "\nOf %s\n", of)
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "                   \tone in ten\thalf\tnine in ten\tworst\tno luck\t")
+	fmt.Fprintln(t, "                   \tone in ten\thalf\tnine in ten\tworst\tas planned\t")
 	for _, row := range rangeRows(r) {
 		fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 	}
 	t.Flush()
-	b.WriteString("stay at or under these figures.\n")
+	b.WriteString("stay at or under these figures; as planned: usual days, no failure, no repair.\n")
 	if len(r.Causes) > 0 {
-		b.WriteString("\nEach cause alone, in the mean more than without luck; the worst first\n")
+		b.WriteString("\nEach cause alone, in the mean more than as planned; the dearest first\n")
 		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
 		for _, row := range causeRows(r) {
@@ -64,8 +68,8 @@ func riskAnswer(r *study.Risk) string {
 	if r.Stack.DryKg == 0 {
 		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 	}
-	return fmt.Sprintf("%s: stack %s m3 of %s (%s oven-dry) to have wood enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Number(r.Stack.StackedM3, 1), r.Species,
-		Mass(r.Stack.DryKg), spans(r), plural(int(r.All.ShortDays.P90), "day"))
+	return fmt.Sprintf("%s: have %s of oven-dry wood ready (%s m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
+		Number(r.Stack.StackedM3, 1), r.Species, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 }
 
 // monthsLead heads the months; those of several years stand together.
@@ -83,14 +87,14 @@ func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 func riskLines(r *study.Risk) []Answer {
 	var lines []Answer
 	if r.WinterNoDark != nil {
-		lines = append(lines, Answer{"Winter", fmt.Sprintf("no day short from %s in %s of %s; none in the whole span in %s", winterMonths(r), inAHundred(*r.WinterNoDark), spans(r), inAHundred(r.NoDarkShare))})
+		lines = append(lines, Answer{"Winter", fmt.Sprintf("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
 	} else {
 		lines = append(lines, Answer{"Dark", fmt.Sprintf("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s hurt most by their price (%s kg of wood): alone they bring %s kWh and %s days more in the dark, in the mean", causeName(worst.Cause), Number(worst.PriceKg, 0),
-			Number(worst.ShortKWh, 1), Number(worst.ShortDays, 1))})
+		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", causeName(worst.Cause), Number(worst.ShortKWh, 1),
+			Number(worst.ShortDays, 1), Number(worst.PriceKg, 0))})
 	}
 	if !r.Endless {
 		text := fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
@@ -149,10 +153,14 @@ func riskBasis(r *study.Risk) []string {
 		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) expects the load without its swings, knows none of this beforehand, and meets each day as it comes.",
 			Number(r.ShortKg, 0))
 		if r.Chores {
-			plan += " Chores are done when the span without luck would do them."
+			plan += " Chores are done when the plan would do them."
 		}
 	}
-	return []string{vary, plan, fmt.Sprintf("Seeds %d to %d; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", r.Seed, r.Seed+uint64(r.Years)-1)}
+	seeds := fmt.Sprintf("Seeds %d to %d", r.Seed, r.Seed+uint64(r.Years)-1)
+	if r.Years == 1 {
+		seeds = fmt.Sprintf("Seed %d", r.Seed)
+	}
+	return []string{vary, plan, fmt.Sprintf("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
 }
 
 type spreadJSON struct {

@@ -14,7 +14,7 @@ import (
 // WoodText writes a span's wood for a person at a terminal of 80 columns.
 func WoodText(w io.Writer, s *study.Wood) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of %s for %s from %s", s.Name, stacked(s.Need.StackedM3), s.Species.Key, plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
+	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
 	answer(&b, "Need", fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Species.Key, Number(s.Need.Cords, 1),
 		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0)))
 	answer(&b, "Ready", readyText(s))

@@ -89,7 +89,13 @@ func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label
 
 // LifeText writes a bank's life as a range.
 func LifeText(low, high float64) string {
-	if text := Number(low, 0); text == Number(high, 0) {
+	text := Number(low, 0)
+	switch {
+	case Number(high, 0) == "0":
+		return "under 1 year"
+	case text == Number(high, 0) && text == "1":
+		return "1 year"
+	case text == Number(high, 0):
 		return text + " years"
 	}
 	return Number(low, 0) + " to " + Number(high, 0) + " years"
@@ -109,7 +115,7 @@ func dark(s *sim.Summary) string {
 	case worst == nil:
 		return "no day short"
 	case s.Shortage.Days == 0:
-		return fmt.Sprintf("no day short by %s; crumbs of %s kWh in all", "the day's threshold", Number(s.Total.ShortfallKWh, 2))
+		return fmt.Sprintf("no day short: %s kWh missing in all, and on no day the %s kWh that count", Number(s.Total.ShortfallKWh, 2), Number(s.ShortDayKWh, 2))
 	}
 	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
 		Number(s.Total.ShortfallH, 1), dayIn(s.Span, worst.Date), Number(worst.ShortfallKWh, 1))
@@ -207,14 +213,14 @@ func books(b *strings.Builder, s *sim.Summary) {
 				fmt.Fprintf(w, "  %s\t%s\tkg\t\n", name, Number(x, decimals))
 			}
 			b.WriteString(title)
-			kg("lay at first", first, 0)
+			kg("at the start", first, 0)
 			kg("+ cut", cut, 0)
 			kg("- burned", burned, 0)
 			kg("- lost", lost, 0)
 			if dried != 0 {
 				kg("- dried away", dried, 0)
 			}
-			kg("- lies at last", last, 0)
+			kg("- at the end", last, 0)
 			kg("= gap", gap, 3)
 			w.Flush()
 		}
@@ -237,7 +243,7 @@ func books(b *strings.Builder, s *sim.Summary) {
 
 func price(b *strings.Builder, s *sim.Summary) {
 	p := &s.Price
-	fmt.Fprintln(b, Wrap(fmt.Sprintf("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices, apart, %s.",
+	fmt.Fprintln(b, Wrap(fmt.Sprintf("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices (not in this sum) %s.",
 		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0), Number(p.HandbackKg, 0), Number(p.SoftKg, 0)), Width, "  "))
 	fmt.Fprintln(b, Wrap(fmt.Sprintf("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
 		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0)), Width, "  "))
@@ -253,7 +259,7 @@ func rationText(r *sim.Rationing) string {
 		if i > 0 {
 			text += "; "
 		}
-		text += fmt.Sprintf("from %s to %s wood was weighed at %s times its price", DayYear(stretch.First), DayYear(stretch.Last), Number(stretch.WoodKg, 1))
+		text += fmt.Sprintf("from %s wood was weighed at %s times its price", calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), Number(stretch.WoodKg, 1))
 		if !stretch.Lasts {
 			text += ", and even so does not last"
 		}
