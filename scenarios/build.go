@@ -98,20 +98,20 @@ func (r *reading) measured(key, name string) *loads.Measured {
 	}
 	f, err := open(where)
 	if err != nil {
-		r.faultAt(key, "must be a file beside the scenario: %s", oneLine(err.Error()))
+		r.faultAt(key, "must be a file beside the scenario: %s", OneLine(err.Error()))
 		return nil
 	}
 	defer f.Close()
 	m, err := loads.ReadMeasured(where, f)
 	if err != nil {
-		r.faultAt(key, "%s", oneLine(err.Error()))
+		r.faultAt(key, "%s", OneLine(err.Error()))
 		return nil
 	}
 	return m
 }
 
-// oneLine is a text without what would break its line, like a name with a line's end.
-func oneLine(text string) string {
+// OneLine is a text without what would break its line, like a name with a line's end.
+func OneLine(text string) string {
 	return strings.Map(func(c rune) rune {
 		if unicode.IsControl(c) {
 			return '?'

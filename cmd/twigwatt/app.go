@@ -44,11 +44,40 @@ const defaultScenario = "cabin"
 
 // run is the whole program: results go to stdout, all else to stderr.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(ctx, endings()...)
 	defer stop()
-	app := newApp(stdout, stderr)
-	err := app.RunContext(ctx, append([]string{"twigwatt"}, optionsFirst(app, args)...))
-	return exitCode(err, stderr)
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // a reader that went away is a failed write, and no end in the middle of one
+	done := make(chan int, 1)
+	go func() {
+		app := newApp(stdout, stderr)
+		args, err := optionsFirst(app, args)
+		if err == nil {
+			err = app.RunContext(ctx, append([]string{"twigwatt"}, args...))
+		}
+		done <- exitCode(err, stderr)
+	}()
+	select {
+	case code := <-done:
+		return code
+	case <-ctx.Done():
+	}
+	const patience = 2 * time.Second
+	select {
+	case code := <-done:
+		return code
+	case <-time.After(patience): // it waits for a file that does not come, or is deep in one sum
+		unfinished.sweep()
+		return exitCode(ctx.Err(), stderr)
+	}
+}
+
+// endings are the signals that end the program in good order.
+func endings() []os.Signal {
+	all := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as under nohup
+		all = append(all, syscall.SIGHUP)
+	}
+	return all
 }
 
 func exitCode(err error, stderr io.Writer) int {
@@ -69,11 +98,22 @@ func exitCode(err error, stderr io.Writer) int {
 		fmt.Fprintln(stderr, err.Error())
 		return exitUsage
 	case errors.As(err, &usage):
-		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
+		complain(stderr, err)
 		return exitUsage
 	}
-	fmt.Fprintln(stderr, "twigwatt: "+err.Error())
+	complain(stderr, err)
 	return exitFailed
+}
+
+// complain writes an error, each of several that were joined on a line of its own.
+func complain(stderr io.Writer, err error) {
+	if all, ok := err.(interface{ Unwrap() []error }); ok {
+		for _, err := range all.Unwrap() {
+			complain(stderr, err)
+		}
+		return
+	}
+	fmt.Fprintln(stderr, "twigwatt: "+scenarios.OneLine(err.Error()))
 }
 
 func newApp(stdout, stderr io.Writer) *cli.App {
@@ -84,7 +124,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Description: "Without SCENARIO a command takes the embedded example " + defaultScenario + ".\n" +
 			"Start with: twigwatt year. Then: twigwatt new home.toml, change it, twigwatt year home.toml.",
 		Version:        version(),
-		Writer:         stdout,
+		Writer:         answers{stdout},
 		ErrWriter:      stderr,
 		ExitErrHandler: func(*cli.Context, error) {},
 		Commands:       []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
@@ -98,13 +138,34 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {
-		command.OnUsageError = onUsage
+		command.OnUsageError, command.Before = onUsage, noEmptyValue
 		command.HideHelpCommand = true
 		for _, sub := range command.Subcommands {
-			sub.OnUsageError = onUsage
+			sub.OnUsageError, sub.Before = onUsage, noEmptyValue
 		}
 	}
 	return app
+}
+
+// answers is where results go; its error says so.
+type answers struct{ io.Writer }
+
+func (a answers) Write(p []byte) (int, error) {
+	n, err := a.Writer.Write(p)
+	if err != nil {
+		err = unwritable("standard output", err)
+	}
+	return n, err
+}
+
+// noEmptyValue refuses an option that is given and holds nothing.
+func noEmptyValue(c *cli.Context) error {
+	for _, f := range c.Command.Flags {
+		if f, ok := f.(*cli.StringFlag); ok && c.IsSet(f.Name) && c.String(f.Name) == "" {
+			return usagef("--%s needs a value", f.Name)
+		}
+	}
+	return nil
 }
 
 func version() string {
@@ -154,7 +215,10 @@ func usageOf(c *cli.Context, err error) error {
 	if near, ok := scenarios.Near(bare, names); ok {
 		return usagef("no such option --%s; did you mean --%s?", bare, near)
 	}
-	return usagef("no such option --%s; see twigwatt %s --help", bare, c.Command.Name)
+	if c.Command == nil || c.Command.Name == c.App.Name {
+		return usagef("no such option --%s; a command comes first: see twigwatt --help", bare)
+	}
+	return usagef("no such option --%s; see twigwatt %s --help", bare, c.Command.HelpName)
 }
 
 // plainUsage words the library's complaints about a value.
@@ -166,6 +230,9 @@ func plainUsage(text string) string {
 		}
 		return fmt.Sprintf("--%s must be a number, whole where it counts, got %q", strings.TrimSuffix(flag, ":"), value)
 	}
+	if n, _ := fmt.Sscanf(text, "invalid boolean value %q for -%s", &value, &flag); n == 2 {
+		return fmt.Sprintf("--%s takes no value, got %q", strings.TrimSuffix(flag, ":"), value)
+	}
 	if flag, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
 		return "--" + strings.TrimPrefix(flag, "-") + " needs a value"
 	}
@@ -173,24 +240,26 @@ func plainUsage(text string) string {
 }
 
 // optionsFirst moves a command's options before its words, since the library
-// stops reading options at the first word. After -- all are words.
-func optionsFirst(app *cli.App, args []string) []string {
+// stops reading options at the first word. After -- all are words. An option that
+// lacks its value, or is given twice and counts once, is an error.
+func optionsFirst(app *cli.App, args []string) ([]string, error) {
 	at := slices.IndexFunc(args, func(arg string) bool { return !strings.HasPrefix(arg, "-") })
 	if at < 0 {
-		return args
+		return args, nil
 	}
 	command := named(app.Commands, args[at])
 	if command == nil {
-		return args
+		return args, nil
 	}
 	if at+1 < len(args) {
 		if sub := named(command.Subcommands, args[at+1]); sub != nil {
 			command, at = sub, at+1
 		} else if len(command.Subcommands) > 0 && !strings.HasPrefix(args[at+1], "-") {
-			return args[:at+2] // a word that is no sum: its options are no matter
+			return args[:at+2], nil // a word that is no sum: its options are no matter
 		}
 	}
 	var options, words []string
+	given := map[string]bool{}
 	head, rest := args[:at+1], args[at+1:]
 	if sub := slices.IndexFunc(head, func(arg string) bool { return !strings.HasPrefix(arg, "-") }); sub > 0 && !isOfApp(args[0]) {
 		head, rest = head[sub:], slices.Concat(args[:sub], rest) // options before the command
@@ -205,17 +274,27 @@ func optionsFirst(app *cli.App, args []string) []string {
 			words = append(words, arg)
 			continue
 		}
+		name, _, _ := strings.Cut(strings.TrimLeft(arg, "-"), "=")
+		if given[name] && !slices.Contains(repeatable, name) {
+			return nil, usagef("--%s is given twice", name)
+		}
+		given[name] = true
 		options = append(options, arg)
 		if takesValue(command, arg) && i+1 < len(rest) {
-			i++
+			if i++; strings.HasPrefix(rest[i], "--") {
+				return nil, usagef("--%s needs a value", name)
+			}
 			options = append(options, rest[i])
 		}
 	}
 	if len(words) > 0 {
 		words = append([]string{"--"}, words...)
 	}
-	return slices.Concat(head, options, words)
+	return slices.Concat(head, options, words), nil
 }
+
+// repeatable are the options that may be given more than once.
+var repeatable = []string{"set", "chores-done"}
 
 // isOfApp reports an option that is the program's, not a command's.
 func isOfApp(arg string) bool {
@@ -268,7 +347,7 @@ func (a *assignments) String() string { return strings.Join(a.all, " ") }
 func words(c *cli.Context, most int) ([]string, error) {
 	all := c.Args().Slice()
 	if len(all) > most {
-		return nil, usagef("%s takes one file, got %s", c.Command.Name, strings.Join(all, " "))
+		return nil, usagef("%s takes one file, got %d: %s", c.Command.Name, len(all), strings.Join(all, " "))
 	}
 	return all, nil
 }

@@ -67,7 +67,7 @@ func diaryAdd(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	defer unlock()
+	defer func() { unlock() }()
 	old, err := os.ReadFile(name)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return unreadable(name, err)
@@ -91,10 +91,15 @@ func diaryAdd(c *cli.Context) error {
 	if err := f.Commit(true); err != nil {
 		return err
 	}
+	unlock() // the row stands, whether or not somebody reads of it
+	unlock = func() {}
 	if c.Bool("json") {
-		return report.WriteJSON(c.App.Writer, report.Pairs{{Key: "format", Value: 1}, {Key: "diary", Value: name}, {Key: "rows", Value: len(rows)}, {Key: "added", Value: row.String()}})
+		return report.WriteJSON(c.App.Writer, report.Pairs{{Key: "format", Value: 1}, {Key: "diary", Value: name}, {Key: "rows", Value: len(rows)}, {Key: "added", Value: row.String()}, {Key: "warnings", Value: []string{}}, {Key: "cautions", Value: report.Cautions}})
 	}
-	_, err = fmt.Fprintf(c.App.Writer, "%s: added %s, run %d\n", name, row.String(), len(rows))
+	var told strings.Builder
+	fmt.Fprintf(&told, "%s: added %s, run %d\n", name, row.String(), len(rows))
+	report.Closing(&told)
+	_, err = io.WriteString(c.App.Writer, told.String())
 	return err
 }
 
@@ -216,6 +221,14 @@ func diaryCheck(c *cli.Context) error {
 }
 
 func diaryFit(c *cli.Context) error {
+	if c.IsSet("out") {
+		if err := isFree(c.String("out")); err != nil {
+			return err
+		}
+	}
+	if err := differ("out", c.String("out"), "report", c.String("report")); err != nil {
+		return err
+	}
 	d, s, err := diaryOf(c)
 	if err != nil {
 		return err
@@ -254,9 +267,6 @@ func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wh
 	name := c.String("out")
 	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
 		return nil, usagef("--out writes the scenario's file and knows no --set: write those values into it first")
-	}
-	if _, err := os.Lstat(name); err == nil {
-		return nil, usagef("%s: exists already, and is never overwritten", name)
 	}
 	if len(d.Lines) == 0 {
 		return nil, usagef("--out: the diary tells no figure, and there is nothing to write")

@@ -5,9 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 )
 
 // wholeFile is a file that appears whole under its name, or not at all: it is
@@ -19,19 +21,27 @@ type wholeFile struct {
 }
 
 func createWhole(name string) (*wholeFile, error) {
+	if name == "" {
+		return nil, usagef("a file to write needs a name")
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
 		return nil, unwritable(name, err)
 	}
+	unfinished.add(f.Name())
 	return &wholeFile{File: f, name: name}, nil
 }
 
 // Commit puts the file in its place. Without replace, a file that stands there
 // stays as it is and is an error.
 func (w *wholeFile) Commit(replace bool) error {
-	const everybodyReads = 0o644
 	w.done = true
-	err := errors.Join(w.Chmod(everybodyReads), w.Sync(), w.Close())
+	defer unfinished.remove(w.Name())
+	mode := fs.FileMode(0o644) // everybody reads
+	if info, err := os.Stat(w.name); err == nil && replace {
+		mode = info.Mode().Perm()
+	}
+	err := errors.Join(w.Chmod(mode), w.Sync(), w.Close())
 	switch {
 	case err != nil:
 	case replace:
@@ -98,7 +108,49 @@ func (w *wholeFile) Discard() {
 		w.done = true
 		w.Close()
 		os.Remove(w.Name())
+		unfinished.remove(w.Name())
 	}
+}
+
+// fileNames are files that are taken away if the program is ended while they are
+// being written.
+type fileNames struct {
+	sync.Mutex
+	names map[string]bool
+}
+
+var unfinished = fileNames{names: map[string]bool{}}
+
+func (f *fileNames) add(name string) {
+	f.Lock()
+	defer f.Unlock()
+	f.names[name] = true
+}
+
+func (f *fileNames) remove(name string) {
+	f.Lock()
+	defer f.Unlock()
+	delete(f.names, name)
+}
+
+func (f *fileNames) sweep() {
+	f.Lock()
+	defer f.Unlock()
+	for name := range f.names {
+		os.Remove(name)
+	}
+}
+
+// pageBegins is how every page begins, and no other: a page is written over a page
+// of this program alone.
+const pageBegins = `<!DOCTYPE html><html lang="en" data-made-by="twigwatt">`
+
+// differ reports an error where two outputs have one name.
+func differ(option, name, other, otherName string) error {
+	if name == "" || otherName == "" || filepath.Clean(name) != filepath.Clean(otherName) {
+		return nil
+	}
+	return usagef("--%s and --%s must be two files, got %s for both", option, other, name)
 }
 
 // replaceable reports an error unless a name is free, or stands for a plain file

@@ -18,7 +18,11 @@ func lock(name string) (unlock func(), err error) {
 		f, err := os.OpenFile(guard, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 		if err == nil {
 			f.Close()
-			return func() { os.Remove(guard) }, nil
+			unfinished.add(guard)
+			return func() {
+				os.Remove(guard)
+				unfinished.remove(guard)
+			}, nil
 		}
 		if !errors.Is(err, fs.ErrExist) {
 			return nil, unwritable(name, err)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"runtime"
@@ -17,7 +18,7 @@ func studyIsSound(c *cli.Context) error {
 	if !c.IsSet("report") {
 		return nil
 	}
-	return replaceable(c.String("report"), "<!DOCTYPE html>", "page")
+	return replaceable(c.String("report"), pageBegins, "page of this program")
 }
 
 func jobsFlag() cli.Flag {
@@ -40,10 +41,19 @@ func printStudy(c *cli.Context, asJSON, asText, asPage func(io.Writer) error) er
 	if c.Bool("json") {
 		print = asJSON
 	}
-	if err := print(c.App.Writer); err != nil || !c.IsSet("report") {
+	err := print(c.App.Writer)
+	if c.IsSet("report") { // whether or not somebody still reads the answers
+		err = errors.Join(err, writeReport(c, asPage))
+	}
+	return err
+}
+
+// writeReport writes a page where --report says.
+func writeReport(c *cli.Context, asPage func(io.Writer) error) error {
+	name := c.String("report")
+	if err := replaceable(name, pageBegins, "page of this program"); err != nil {
 		return err
 	}
-	name := c.String("report")
 	f, err := createWhole(name)
 	if err != nil {
 		return err

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -37,6 +38,12 @@ func year(c *cli.Context) error {
 	if c.IsSet("plan") {
 		more = append(more, "plan.by="+c.String("plan"))
 	}
+	if c.Bool("no-report") && c.IsSet("report") {
+		return usagef("--no-report and --report contradict one another: give one or the other")
+	}
+	if err := differ("trace", c.String("trace"), "report", c.String("report")); err != nil {
+		return err
+	}
 	s, err := readScenario(c, more...)
 	if err != nil {
 		return err
@@ -59,16 +66,13 @@ func year(c *cli.Context) error {
 	} else {
 		err = report.YearText(c.App.Writer, summary, y.Window)
 	}
-	if err != nil {
-		return fmt.Errorf("printing the year: %w", err)
-	}
 	if traced != nil && fileErr == nil {
 		if fileErr = traced.Commit(true); fileErr == nil {
 			fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
 		}
 	}
-	// the answers stand even if a file could not be written
-	if err := errors.Join(fileErr, writePage(c, s, y)); err != nil {
+	// the answers stand even if a file could not be written, and the files if nobody reads the answers
+	if err := errors.Join(err, fileErr, writePage(c, s, y)); err != nil {
 		return err
 	}
 	if c.Bool("strict") && summary.Shortage.WorstDay != nil {
@@ -94,24 +98,8 @@ func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
 	if c.Bool("no-report") || c.Bool("json") && !c.IsSet("report") {
 		return nil
 	}
-	name := c.String("report")
-	if err := replaceable(name, "<!DOCTYPE html>", "page"); err != nil {
-		return err
-	}
-	f, err := createWhole(name)
-	if err != nil {
-		return err
-	}
-	defer f.Discard()
 	y.Basis = basisOf(c, s)
-	if err := report.YearPage(f, y); err != nil {
-		return unwritable(name, err)
-	}
-	if err := f.Commit(true); err != nil {
-		return err
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
-	return nil
+	return writeReport(c, func(w io.Writer) error { return report.YearPage(w, y) })
 }
 
 // basisOf is what the results of a scenario rest on.
