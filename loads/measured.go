@@ -1,11 +1,10 @@
 package loads
 
 import (
-	"encoding/csv"
+	"bufio"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"sort"
 	"strconv"
 	"strings"
@@ -28,59 +27,78 @@ const (
 	mostSpacing  = 60 * 60
 )
 
+const (
+	mostLine  = 1 << 10 // bytes; longer ones are no rows
+	mostRows  = 6e6     // ten years of minutes, and some
+	mostKW    = 1e4     // above it the file holds no house
+	byteOrder = "\ufeff"
+)
+
 // ReadMeasured reads a CSV with the header time,kw (the mean over the interval
 // that begins at time) or time,kwh. Times are ISO 8601 without a zone, at one
-// even spacing of 1 to 60 minutes. The error names the file's row.
+// even spacing of 1 to 60 minutes, from 1970 to 2200; powers are 0 to 10 000 kW. A
+// gap, a repeat or a missing number is an error that names the file's row, and so
+// are more than 6 million rows.
 func ReadMeasured(name string, r io.Reader) (*Measured, error) {
-	reader := csv.NewReader(r)
-	reader.FieldsPerRecord = -1
-	reader.ReuseRecord = true
-	header, err := reader.Read()
-	if err != nil {
-		return nil, fmt.Errorf("%s:1: must begin with the header time,kw or time,kwh: %w", name, endIsEmpty(err))
-	}
-	header[0] = strings.TrimPrefix(header[0], "\ufeff")
-	for i := range header {
-		header[i] = strings.TrimSpace(header[i])
-	}
-	if len(header) != 2 || header[0] != "time" || header[1] != "kw" && header[1] != "kwh" {
-		return nil, fmt.Errorf("%s:1: the header must be time,kw or time,kwh, got %q", name, strings.Join(header, ","))
-	}
-	column := header[1]
-	m := &Measured{Name: name}
-	for {
-		row, err := reader.Read()
-		if err == io.EOF {
-			break
+	lines := bufio.NewScanner(r)
+	lines.Buffer(nil, mostLine)
+	m, column, n := &Measured{Name: name}, "", 0
+	for lines.Scan() {
+		n++
+		text := strings.TrimPrefix(lines.Text(), byteOrder)
+		if strings.TrimSpace(text) == "" {
+			continue
 		}
-		var bad *csv.ParseError
-		if errors.As(err, &bad) {
-			return nil, fmt.Errorf("%s:%d: %w", name, bad.Line, bad.Err)
+		row := cells(text)
+		if column == "" {
+			if len(row) != 2 || row[0] != "time" || row[1] != "kw" && row[1] != "kwh" {
+				return nil, fmt.Errorf("%s:%d: the header must be time,kw or time,kwh, got %.60q", name, n, text)
+			}
+			column = row[1]
+			continue
 		}
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
-		}
-		line, _ := reader.FieldPos(0)
 		if err := m.add(row, column); err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, line, err)
+			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
 		}
 	}
-	if len(m.kWh) < 2 {
+	switch err := lines.Err(); {
+	case errors.Is(err, bufio.ErrTooLong):
+		return nil, fmt.Errorf("%s:%d: must be a time and a number, got a line of more than %d bytes", name, n+1, mostLine)
+	case err != nil:
+		return nil, fmt.Errorf("%s: %w", name, err)
+	case column == "":
+		return nil, fmt.Errorf("%s:1: must begin with the header time,kw or time,kwh, got an empty file", name)
+	case len(m.kWh) < 2:
 		return nil, fmt.Errorf("%s: must have two rows or more to show its spacing, got %d", name, len(m.kWh))
 	}
 	if column == "kw" {
 		for i := range m.kWh {
 			m.kWh[i] *= float64(m.spacing) / 3600
 		}
+	} else if peak := m.PeakKW(); peak > mostKW {
+		return nil, fmt.Errorf("%s: kwh: must be at most %g kW in the mean of a row, got %g", name, mostKW, peak)
 	}
 	return m, nil
 }
 
-func endIsEmpty(err error) error {
-	if err == io.EOF {
-		return errors.New("the file is empty")
+// cells takes a row apart. A cell may stand in quotes; a comma within them parts
+// nothing.
+func cells(text string) []string {
+	var row []string
+	quoted, from := false, 0
+	for i := 0; i <= len(text); i++ {
+		switch {
+		case i < len(text) && text[i] == '"':
+			quoted = !quoted
+		case i == len(text) || text[i] == ',' && !quoted:
+			cell := strings.TrimSpace(text[from:i])
+			if n := len(cell); n > 1 && cell[0] == '"' && cell[n-1] == '"' {
+				cell = strings.TrimSpace(cell[1 : n-1])
+			}
+			row, from = append(row, cell), i+1
+		}
 	}
-	return err
+	return row
 }
 
 // add checks one row and appends its number.
@@ -88,20 +106,23 @@ func (m *Measured) add(row []string, column string) error {
 	if len(row) != 2 {
 		return fmt.Errorf("must have two cells, time and %s, got %d", column, len(row))
 	}
-	at, err := parseTime(strings.TrimSpace(row[0]))
+	if len(m.kWh) >= mostRows {
+		return fmt.Errorf("must be the last of at most %.0f rows", mostRows)
+	}
+	at, err := parseTime(row[0])
 	if err != nil {
 		return err
 	}
-	cell := strings.TrimSpace(row[1])
+	cell := row[1]
 	if cell == "" {
 		return fmt.Errorf("%s: the number is missing", column)
 	}
 	value, err := strconv.ParseFloat(cell, 64)
-	if err != nil || math.IsNaN(value) || math.IsInf(value, 0) {
-		return fmt.Errorf("%s: must be a number like 0.35, got %q", column, cell)
+	if err != nil || strings.Trim(cell, "+-.0123456789eE") != "" {
+		return fmt.Errorf("%s: must be a number like 0.35, got %.60q", column, cell)
 	}
-	if value < 0 {
-		return fmt.Errorf("%s: must be 0 or more, got %s", column, cell)
+	if !(value >= 0 && value <= mostKW) {
+		return fmt.Errorf("%s: must be 0 to %g, got %.60s", column, mostKW, cell)
 	}
 	switch n := int64(len(m.kWh)); n {
 	case 0:
@@ -130,11 +151,16 @@ var timeLayouts = []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-0
 
 func parseTime(text string) (int64, error) {
 	for _, layout := range timeLayouts {
-		if t, err := time.Parse(layout, text); err == nil {
-			return t.Unix(), nil
+		t, err := time.Parse(layout, text)
+		if err != nil {
+			continue
 		}
+		if year := t.Year(); year < 1970 || year > 2200 {
+			return 0, fmt.Errorf("time: must be in the years 1970 to 2200, got %d", year)
+		}
+		return t.Unix(), nil
 	}
-	return 0, fmt.Errorf("time: must be local time like 2025-01-31T16:30 without a zone, got %q", text)
+	return 0, fmt.Errorf("time: must be local time like 2025-01-31T16:30 without a zone, got %.60q", text)
 }
 
 func writeTime(seconds int64) string { return time.Unix(seconds, 0).UTC().Format(timeLayouts[0]) }

@@ -27,7 +27,7 @@ func TestMeasuredFileFaultsNameTheRow(t *testing.T) {
 		{head + "2025-01-01T01:30,0.1\n", "house.csv:4: time: a gap: the next row must be 2025-01-01T01:00, got 2025-01-01T01:30"},
 		{head + "2025-01-01T00:30,0.1\n", "house.csv:4: time: 2025-01-01T00:30 stands here a second time"},
 		{head + "2025-01-01T00:15,0.1\n", "house.csv:4: time: must rise"},
-		{head + "2025-01-01T01:00,-0.1\n", "house.csv:4: kw: must be 0 or more, got -0.1"},
+		{head + "2025-01-01T01:00,-0.1\n", "house.csv:4: kw: must be 0 to 10000, got -0.1"},
 		{head + "2025-01-01T01:00,\n", "house.csv:4: kw: the number is missing"},
 		{head + "2025-01-01T01:00,NaN\n", "house.csv:4: kw: must be a number"},
 		{head + "2025-01-01T01:00,\"0,5\"\n", "house.csv:4: kw: must be a number"},

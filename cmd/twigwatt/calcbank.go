@@ -1,7 +1,6 @@
 package main
 
 import (
-	"strconv"
 	"strings"
 
 	"twigwatt/cmd/twigwatt/report"
@@ -77,9 +76,9 @@ func cyclesSum(in given) ([]result, error) {
 	if spec := in.words["depth-cycles"]; spec != "" {
 		for pair := range strings.SplitSeq(spec, ",") {
 			depth, cycles, ok := strings.Cut(pair, ":")
-			x, errX := strconv.ParseFloat(strings.TrimSpace(depth), 64)
-			y, errY := strconv.ParseFloat(strings.TrimSpace(cycles), 64)
-			if !ok || errX != nil || errY != nil || !(x > 0 && y > 0) || len(curve) > 0 && !(x > curve[len(curve)-1].X) {
+			x, okX := finite(depth)
+			y, okY := finite(cycles)
+			if !ok || !okX || !okY || !(x > 0 && y > 0) || len(curve) > 0 && !(x > curve[len(curve)-1].X) {
 				return nil, usagef("--depth-cycles must be pairs like 50:750,80:225 with rising depths, got %q", spec)
 			}
 			curve = append(curve, battery.Point{X: x, Y: y})
@@ -139,9 +138,9 @@ func parseDraw(piece string) (battery.Draw, bool) {
 		return battery.Draw{}, false
 	}
 	unit, known := map[byte]float64{'s': 1.0 / 3600, 'm': 1.0 / 60, 'h': 1}[length[len(length)-1]]
-	x, errX := strconv.ParseFloat(amps, 64)
-	y, errY := strconv.ParseFloat(length[:len(length)-1], 64)
-	return battery.Draw{Amps: x, Hours: y * unit}, known && errX == nil && errY == nil
+	x, okX := finite(amps)
+	y, okY := finite(length[:len(length)-1])
+	return battery.Draw{Amps: x, Hours: y * unit}, known && okX && okY
 }
 
 func ratesSum(in given) ([]result, error) {

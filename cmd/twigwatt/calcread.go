@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"io"
@@ -22,13 +23,23 @@ func readFile[T any](name string, read func(name string, r io.Reader) ([]T, erro
 		return nil, usageError{err.Error()}
 	}
 	defer f.Close()
-	return read(name, f)
+	const mostBytes = 16 << 20
+	text, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
+	if err != nil {
+		return nil, usageError{unreadable(name, err).Error()}
+	}
+	if len(text) > mostBytes {
+		return nil, usagef("%s: must be smaller than 16 MB", name)
+	}
+	return read(name, bytes.NewReader(text))
 }
 
-// finite reads a number that is one.
+// finite reads a number of a reasonable size, so that sums of such stay numbers.
 func finite(cell string) (float64, bool) {
-	x, err := strconv.ParseFloat(strings.TrimSpace(cell), 64)
-	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)
+	const most = 1e9
+	cell = strings.TrimSpace(cell)
+	x, err := strconv.ParseFloat(cell, 64)
+	return x, err == nil && math.Abs(x) <= most && strings.Trim(cell, "+-.0123456789eE") == ""
 }
 
 // readNumbers reads numbers, one a line, two or more. Empty lines are passed over.
@@ -42,7 +53,7 @@ func readNumbers(name string, r io.Reader) ([]float64, error) {
 		}
 		x, ok := finite(cell)
 		if !ok {
-			return nil, usagef("%s:%d: must be a number, got %s", name, n, short(cell))
+			return nil, usagef("%s:%d: must be a number, -1e9 to 1e9, got %s", name, n, short(cell))
 		}
 		all = append(all, x)
 	}

@@ -72,14 +72,14 @@ func (r *Row) check() error {
 	fault := func(column, format string, a ...any) {
 		errs = append(errs, fmt.Errorf("%s: %s", column, fmt.Sprintf(format, a...)))
 	}
-	if year := r.Date.Year(); year < 1 || year > 9999 {
-		fault(columnDate, "must be in the years 1 to 9999, got %d", year)
+	if year := r.Date.Year(); year < firstYear || year > lastYear {
+		fault(columnDate, "must be in the years %d to %d, got %d", firstYear, lastYear, year)
 	}
 	if !(r.StartMinute >= 0 && r.StartMinute < calendar.MinutesADay) {
-		fault(columnStart, "must be from 00:00 to before 24:00, got minute %d of the day", r.StartMinute)
+		fault(columnStart, "must be from 00:00 to before 24:00, got %s", calendar.Clock(r.StartMinute))
 	}
 	if !(r.StopMinute > r.StartMinute && r.StopMinute <= calendar.MinutesADay) {
-		fault(columnStop, "must be after the start on the same day, 24:00 at the latest, got minute %d of the day after minute %d", r.StopMinute, r.StartMinute)
+		fault(columnStop, "must be after the start on the same day, 24:00 at the latest, got %s, and the start was %s", calendar.Clock(r.StopMinute), calendar.Clock(r.StartMinute))
 	}
 	for _, n := range numbers {
 		if x := *n.of(r); Noted(x) && !n.holds(x) {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -45,6 +44,9 @@ func (f Faults) Error() string {
 	}
 	return strings.Join(lines, "\n")
 }
+
+// A run is noted in these years.
+const firstYear, lastYear = 1970, 2200
 
 // mostBytes is far more than a lifetime of runs.
 const mostBytes = 16 << 20
@@ -94,7 +96,7 @@ func read(name string, text []byte) *file {
 		}
 		var bad *csv.ParseError
 		if errors.As(err, &bad) {
-			d.fault(bad.StartLine, "", "must be CSV, got %s", bad.Err)
+			d.fault(bad.StartLine, "", "must be cells between commas, with quotes that close; a quote within a quoted cell is written twice")
 			continue
 		}
 		for i := range cells {
@@ -126,14 +128,14 @@ func (d *file) readHeader(cells []string, line int) bool {
 	for i, column := range cells {
 		switch {
 		case !slices.Contains(Columns(), column):
-			d.fault(line, "", "columns must be among %s, got %q", strings.Join(Columns(), ","), column)
+			d.fault(line, "", "columns must be among %s, got %.60q", strings.Join(Columns(), ","), column)
 		case slices.Contains(cells[:i], column):
 			d.fault(line, column, "must be one column, got two")
 		}
 	}
 	for _, column := range []string{columnDate, columnStart, columnStop} {
 		if !slices.Contains(cells, column) {
-			d.fault(line, column, "must be a column, got %s", strings.Join(cells, ","))
+			d.fault(line, column, "must be a column, got %.120s", strings.Join(cells, ","))
 		}
 	}
 	return len(d.faults) == 0
@@ -163,10 +165,10 @@ func (d *file) readRow(cells []string, line int) {
 		}
 		x, err := strconv.ParseFloat(text, 64)
 		switch {
-		case err != nil || math.IsNaN(x) || math.IsInf(x, 0):
-			d.fault(line, n.column, "must be a number like 3.5, or empty where it was not noted, got %q", text)
+		case err != nil || strings.Trim(text, "+-.0123456789eE") != "":
+			d.fault(line, n.column, "must be a number like 3.5, or empty where it was not noted, got %.60q", text)
 		case !n.holds(x):
-			d.fault(line, n.column, "must be %s, got %s", n.allowed, text)
+			d.fault(line, n.column, "must be %s, got %.60s", n.allowed, text)
 		default:
 			*n.of(&row) = x
 		}
@@ -186,15 +188,15 @@ func (d *file) readRow(cells []string, line int) {
 // readTimes reads a row's date, start and stop.
 func (d *file) readTimes(row *Row, cell func(string) string, line int) {
 	var err error
-	if row.Date, err = calendar.ParseDate(cell(columnDate)); err != nil {
-		d.fault(line, columnDate, "must be a date like 2025-01-31, got %q", cell(columnDate))
+	if row.Date, err = calendar.ParseDate(cell(columnDate)); err != nil || row.Date.Year() < firstYear || row.Date.Year() > lastYear {
+		d.fault(line, columnDate, "must be a date like 2025-01-31, from 1970 to 2200, got %.60q", cell(columnDate))
 	}
 	good := true
 	clock := func(column string) int {
 		minute, err := calendar.ParseClock(cell(column))
 		if err != nil {
 			good = false
-			d.fault(line, column, "must be a time of day like 16:30, from 00:00 to 24:00, got %q", cell(column))
+			d.fault(line, column, "must be a time of day like 16:30, from 00:00 to 24:00, got %.60q", cell(column))
 		}
 		return minute
 	}

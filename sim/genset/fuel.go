@@ -1,5 +1,7 @@
 package genset
 
+import "fmt"
+
 // Factors is what the moisture of the wood burned does to a set, against wood at
 // its rated moisture: a table at 0, 5 … 45 %, straight between.
 type Factors struct {
@@ -12,9 +14,13 @@ const (
 )
 
 // NewFactors works out the table for a set rated on wood of a moisture (wet
-// basis) and a net heat when dry, with the gas cooled to gasC. dryMJKg must lie
-// in the model's range.
+// basis) and a net heat when dry, with the gas cooled to gasC, °C. ratedMoisture
+// must be 0 to MostMoisture, and dryMJKg lie in the model's range; the gas is taken
+// at UsualReactorC. An error: what is not so.
 func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
+	if !(ratedMoisture >= 0 && ratedMoisture <= MostMoisture) {
+		return nil, fmt.Errorf("rated moisture must be 0 to %g, wet basis, got %g", MostMoisture, ratedMoisture)
+	}
 	var f Factors
 	for i := range factorRows {
 		p, err := Wood{Moisture: factorMoisture * float64(i), DryMJKg: dryMJKg, ReactorC: UsualReactorC}.Gasify()

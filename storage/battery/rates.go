@@ -1,8 +1,10 @@
 package battery
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/optimize"
 )
@@ -21,7 +23,8 @@ type RateFit struct {
 
 // FitRates fits full size, at-hand share and settling constant to a discharge
 // table of three rows or more by unweighted least squares on amp-hours.
-// Hours and amp-hours must be more than 0.
+// Hours and amp-hours must be more than 0 and finite, hours no two alike, and
+// amp-hours not fall as hours rise; the rows may stand in any order.
 //
 // For any share and constant the best full size has a closed form, so the
 // search is over two numbers, kept in range by log(k) and logit(c).
@@ -32,6 +35,16 @@ func FitRates(rows []Rate) (RateFit, error) {
 	for _, r := range rows {
 		if !(r.Hours > 0 && r.AmpHours > 0) || math.IsInf(r.Hours+r.AmpHours, 0) {
 			return RateFit{}, fmt.Errorf("hours and amp-hours must be more than 0, got %g and %g", r.Hours, r.AmpHours)
+		}
+	}
+	rows = slices.Clone(rows)
+	slices.SortFunc(rows, func(a, b Rate) int { return cmp.Compare(a.Hours, b.Hours) })
+	for i := 1; i < len(rows); i++ {
+		switch before, r := rows[i-1], rows[i]; {
+		case r.Hours == before.Hours:
+			return RateFit{}, fmt.Errorf("no two rows may have the same hours, got %g twice", r.Hours)
+		case r.AmpHours < before.AmpHours:
+			return RateFit{}, fmt.Errorf("amp-hours must not fall as hours rise, got %g in %g h after %g in %g h", r.AmpHours, r.Hours, before.AmpHours, before.Hours)
 		}
 	}
 	at := func(x []float64) RateFit {

@@ -13,10 +13,14 @@ const mostPieces = 10_000_000
 
 // Rundown returns the hours until the at-hand well of a full, rested battery of
 // two wells is first empty under draws that repeat. Amp-hours, share (at most 1)
-// and constant must be more than 0; draws 0 or more, not all 0.
+// and constant must be more than 0; draws 0 or more, not all 0. An error: what is
+// not so, or a battery that outlasts ten million pieces of the draw.
 //
 // Source: Manwell & McGowan 1993, the closed form for each steady piece.
 func Rundown(ampHours, atHandShare, settlePerH float64, draws []Draw) (float64, error) {
+	if !(ampHours > 0 && atHandShare > 0 && atHandShare <= 1 && settlePerH > 0) || math.IsInf(ampHours+settlePerH, 0) {
+		return 0, fmt.Errorf("amp-hours, share at hand (at most 1) and settling constant must be more than 0, got %g, %g and %g", ampHours, atHandShare, settlePerH)
+	}
 	per := 0.0
 	for _, d := range draws {
 		if !(d.Amps >= 0 && d.Hours > 0) || math.IsInf(d.Amps+d.Hours, 0) {

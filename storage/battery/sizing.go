@@ -22,11 +22,16 @@ func AltitudeShare(altitudeM float64) float64 {
 }
 
 // VentilationM3H returns the air that carries off the hydrogen of a charge, and
-// the free opening for it in cm². stage is float or boost.
+// the free opening for it in cm². stage is float or boost; cells (in series, 2 V
+// each) and ampHours (ten-hour size) must be more than 0. An error: what is not so,
+// no such stage, or a kind that does not gas, like lithium.
 //
 // Source: EN/IEC 62485-2: Q = 0.05 n I_gas C10 10⁻³, opening 28 Q; the gassing
 // current in mA/Ah holds the standard's factors.
 func VentilationM3H(kind Kind, stage string, cells, ampHours float64) (airM3H, openingCM2 float64, err error) {
+	if !(cells > 0 && ampHours > 0) {
+		return 0, 0, fmt.Errorf("cells and amp-hours must be more than 0, got %g and %g", cells, ampHours)
+	}
 	gassing := map[Kind]map[string]float64{Flooded: {"float": 5, "boost": 20}, AGM: {"float": 1, "boost": 8}, Gel: {"float": 1, "boost": 8}}[kind][stage]
 	if gassing == 0 {
 		return 0, 0, fmt.Errorf("a %s bank does not gas in %s", kind, stage)
