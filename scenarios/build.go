@@ -6,7 +6,6 @@ import (
 	"path"
 	"slices"
 	"strings"
-	"unicode"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -98,26 +97,16 @@ func (r *reading) measured(key, name string) *loads.Measured {
 	}
 	f, err := open(where)
 	if err != nil {
-		r.faultAt(key, "must be a file beside the scenario: %s", OneLine(err.Error()))
+		r.faultAt(key, "must be a file beside the scenario: %s", err)
 		return nil
 	}
 	defer f.Close()
 	m, err := loads.ReadMeasured(where, f)
 	if err != nil {
-		r.faultAt(key, "%s", OneLine(err.Error()))
+		r.faultAt(key, "%s", err)
 		return nil
 	}
 	return m
-}
-
-// OneLine is a text without what would break its line, like a name with a line's end.
-func OneLine(text string) string {
-	return strings.Map(func(c rune) rune {
-		if unicode.IsControl(c) {
-			return '?'
-		}
-		return c
-	}, text)
 }
 
 func (r *reading) demand(w *loads.Wants, span calendar.Span) *loads.Demand {

@@ -7,13 +7,11 @@ package scenarios
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"path"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/BurntSushi/toml"
 
@@ -88,8 +86,6 @@ type entry struct {
 // ofSet stands for the line of what --set gave.
 const ofSet = -1
 
-const mostBytes = 1 << 20
-
 // Read reads a scenario. A name without a path or an ending may be an embedded
 // example; any other is opened, as are the files it names, beside it. What is
 // wrong comes back as Faults, but for a file that cannot be opened.
@@ -108,8 +104,11 @@ func Read(name string, open func(string) (io.ReadCloser, error), options ...Opti
 	for _, assignment := range r.assignments {
 		r.assign(assignment)
 	}
+	if r.tooMany() {
+		return nil, r.faults
+	}
 	r.list = newList(r.today)
-	r.list.v.name = strings.TrimSuffix(path.Base(strings.ReplaceAll(name, `\`, "/")), ".toml")
+	r.list.v.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(name, `\`, "/")), ".toml"))
 	r.enter()
 	r.fill()
 	r.check()
@@ -146,17 +145,25 @@ func (r *reading) text(name string) (string, error) {
 		return "", fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return "", Faults{{File: name, Text: "must be smaller than 1 MB to be a scenario"}}
+		return "", Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
 	}
 	return string(text), nil
 }
 
 // decode takes the text apart into entries; false where it is no TOML.
 func (r *reading) decode(text string) bool {
+	if line, why := tooMuch(text); why != "" {
+		r.fault(line, "", "%s", why)
+		return false
+	}
 	var raw map[string]any
 	md, err := toml.Decode(text, &raw)
 	if err != nil {
-		r.syntax(err)
+		r.syntax(err, text)
+		return false
+	}
+	if n := len(md.Keys()); n > mostKeys {
+		r.fault(0, "", "must have at most %d keys, got %d", mostKeys, n)
 		return false
 	}
 	lines := newLines(text)
@@ -164,34 +171,6 @@ func (r *reading) decode(text string) bool {
 		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: lines.of(key)})
 	}
 	return true
-}
-
-// showPlace is the library's picture of the place of an error. It panics where
-// the library lost the place: then there is no picture.
-func showPlace(bad toml.ParseError) (picture string) {
-	defer func() {
-		if recover() != nil {
-			picture = ""
-		}
-	}()
-	_, picture, _ = strings.Cut(bad.ErrorWithPosition(), "\n\n")
-	return strings.TrimRight(picture, "\n")
-}
-
-// syntax reports text that is no TOML: our line first, then the place in the text.
-func (r *reading) syntax(err error) {
-	fault := Fault{File: r.file, Text: err.Error()}
-	var bad toml.ParseError
-	if errors.As(err, &bad) {
-		fault.Line, fault.Text = bad.Position.Line, cmp.Or(bad.Message, "must be TOML")
-		if strings.Contains(fault.Text, "','") || strings.Contains(fault.Text, "comma") {
-			fault.Text += "; a decimal takes a point (3.5)"
-		}
-		if picture := showPlace(bad); picture != "" {
-			fault.Text += "\n" + picture
-		}
-	}
-	r.faults = append(r.faults, fault)
 }
 
 // at walks a decoded document to a key. Inside a list of tables it stops at the
@@ -208,36 +187,16 @@ func at(raw map[string]any, key []string) any {
 	return value
 }
 
-// assign puts KEY=VALUE among the entries in place of what the file, or --set
-// before it, says of that key and of its rivals. VALUE is TOML, or bare text.
-func (r *reading) assign(assignment string) {
-	key, text, ok := strings.Cut(assignment, "=")
-	key = strings.TrimSpace(key)
-	if !ok || key == "" {
-		r.fault(ofSet, "", "must be written KEY=VALUE, got %q", assignment)
-		return
-	}
-	replaced := append(rivalsOf(key), key)
-	r.entries = slices.DeleteFunc(r.entries, func(e entry) bool { return slices.Contains(replaced, strings.Join(e.key, ".")) })
-	r.entries = append(r.entries, entry{key: strings.Split(key, "."), value: bare(strings.TrimSpace(text)), line: ofSet})
-}
-
-// bare reads a value of --set: TOML where it is, else text.
-func bare(text string) any {
-	var raw map[string]any
-	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {
-		if _, isTime := raw["x"].(time.Time); !isTime {
-			return raw["x"]
-		}
-	}
-	return text
-}
-
 // enter puts the entries through the list.
 func (r *reading) enter() {
 	var reported []string // unknown tables: their keys need no line of their own
 	for _, e := range r.entries {
 		name := strings.Join(e.key, ".")
+		if misquoted(e.key) {
+			r.fault(e.line, "", "no such key, with a dot within quotes: %.80q", name)
+			reported = append(reported, name)
+			continue
+		}
 		if slices.ContainsFunc(reported, func(table string) bool { return strings.HasPrefix(name, table+".") }) {
 			continue
 		}
@@ -264,7 +223,7 @@ func (r *reading) enter() {
 // makeNamed makes the settings of load.appliance.NAME and its like when an
 // entry first names it.
 func (r *reading) makeNamed(e entry) {
-	if len(e.key) < 3 || e.key[2] == "" || strings.Contains(e.key[2], ".") {
+	if len(e.key) < 3 || nameFault(e.key[2]) != "" {
 		return
 	}
 	table := e.key[0] + "." + e.key[1]
@@ -293,8 +252,8 @@ func (r *reading) put(e entry, name string) bool {
 		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
 		return false
 	}
-	if !known && len(e.key) >= 3 && slices.Contains(named, e.key[0]+"."+e.key[1]) && strings.Contains(e.key[2], ".") {
-		r.fault(e.line, name, "a name must have no dot in it, got %q", e.key[2])
+	if !known && len(e.key) >= 3 && slices.Contains(named, e.key[0]+"."+e.key[1]) && nameFault(e.key[2]) != "" {
+		r.fault(e.line, OneLine(name), "%s", nameFault(e.key[2]))
 		return false
 	}
 	if !known {
@@ -351,7 +310,7 @@ func (r *reading) fill() {
 }
 
 func (r *reading) fault(line int, key, format string, args ...any) {
-	f := Fault{File: r.file, Line: line, Key: key, Text: fmt.Sprintf(format, args...)}
+	f := Fault{File: OneLine(r.file), Line: line, Key: OneLine(key), Text: OneLine(fmt.Sprintf(format, args...))}
 	if line == ofSet {
 		f.File, f.Line = "--set", 0
 	}

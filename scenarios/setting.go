@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // A Setting is one key of the scenario file, with its value in force.
@@ -49,7 +50,7 @@ func refuse(allowed string, raw any) error {
 func given(raw any) string {
 	switch v := raw.(type) {
 	case string:
-		return strconv.Quote(v)
+		return fmt.Sprintf("%.80q", v)
 	case float64:
 		switch {
 		case math.IsNaN(v):
@@ -237,6 +238,9 @@ func (w *words) set(raw any) error {
 	text, ok := raw.(string)
 	if !ok || strings.TrimSpace(text) == "" {
 		return refuse(w.allowed(), raw)
+	}
+	if utf8.RuneCountInString(text) > mostText || !printable(text) {
+		return fmt.Errorf("must be %s of at most %d letters, digits and the like, got %.60q", w.allowed(), mostText, text)
 	}
 	*w.at = text
 	return nil

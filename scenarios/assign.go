@@ -1,0 +1,64 @@
+package scenarios
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/BurntSushi/toml"
+)
+
+// assign puts KEY=VALUE among the entries in place of what the file, or --set
+// before it, says of that key and of its rivals. VALUE is TOML, or bare text.
+func (r *reading) assign(assignment string) {
+	key, text, ok := strings.Cut(assignment, "=")
+	parts := keyParts(strings.TrimSpace(key))
+	if !ok || parts == nil {
+		r.fault(ofSet, "", "must be written KEY=VALUE, got %.80q", assignment)
+		return
+	}
+	key = strings.Join(parts, ".")
+	value := bare(strings.TrimSpace(text))
+	if _, isTable := value.(map[string]any); isTable {
+		r.fault(ofSet, OneLine(key), "must be a key and its value, not a table: its keys are set one by one, like %s", r.keyOf(key))
+		return
+	}
+	replaced := append(rivalsOf(key), key)
+	r.entries = slices.DeleteFunc(r.entries, func(e entry) bool { return slices.Contains(replaced, strings.Join(e.key, ".")) })
+	r.entries = append(r.entries, entry{key: parts, value: value, line: ofSet})
+}
+
+// keyParts takes a key apart as TOML does, nil where it is none. A name in it may
+// hold what a bare key may not, like a space.
+func keyParts(key string) []string {
+	if strings.ContainsAny(key, "\"'") {
+		var raw map[string]any
+		md, err := toml.Decode(key+" = 0", &raw)
+		if err != nil || len(md.Keys()) == 0 || strings.Contains(key, "\n") {
+			return nil
+		}
+		return md.Keys()[len(md.Keys())-1]
+	}
+	parts := strings.Split(key, ".")
+	if slices.Contains(parts, "") || strings.Count(key, ".") > mostDeep {
+		return nil
+	}
+	return parts
+}
+
+// bare reads a value of --set: TOML where it is, else text.
+func bare(text string) any {
+	var raw map[string]any
+	if _, why := tooMuch(text); why != "" {
+		return text
+	}
+	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text, "[") {
+		return text // what follows would be a comment, or another key
+	}
+	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {
+		if _, isTime := raw["x"].(time.Time); !isTime {
+			return raw["x"]
+		}
+	}
+	return text
+}

@@ -1,0 +1,123 @@
+package scenarios
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// What a scenario holds at most: far more than a household, and little enough to
+// be read at once.
+const (
+	mostBytes      = 1 << 20
+	mostKeys       = 3000
+	mostDeep       = 16 // tables in tables, lists in lists
+	mostText       = 200
+	mostName       = 60
+	mostAppliances = 200
+	mostChores     = 30
+)
+
+// tooMuch reports why a text is not to be handed to the TOML library, which takes
+// gigabytes to read what is nested thousands deep; "" where it may be.
+func tooMuch(text string) (line int, why string) {
+	if !utf8.ValidString(text) {
+		return 1 + strings.Count(text[:firstInvalid(text)], "\n"), "must be text in UTF-8"
+	}
+	line = 1
+	for row := range strings.SplitSeq(text, "\n") {
+		// counted in texts and comments too: nobody writes so many in one line
+		head, _, _ := strings.Cut(row, "=")
+		if strings.Count(head, ".") > mostDeep || deepest(row) > mostDeep {
+			return line, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
+		}
+		line++
+	}
+	return 0, ""
+}
+
+func firstInvalid(text string) int {
+	for i, r := range text {
+		if _, size := utf8.DecodeRuneInString(text[i:]); r == utf8.RuneError && size == 1 {
+			return i
+		}
+	}
+	return 0
+}
+
+// deepest is how deep brackets open in a row.
+func deepest(row string) int {
+	depth, most := 0, 0
+	for _, c := range row {
+		switch c {
+		case '[', '{':
+			depth++
+			most = max(most, depth)
+		case ']', '}':
+			depth--
+		}
+	}
+	return most
+}
+
+// printable reports whether a text can be printed on a line as it is.
+func printable(text string) bool {
+	return !strings.ContainsFunc(text, func(c rune) bool { return !unicode.IsPrint(c) })
+}
+
+// OneLine is a text without what would break its line or hide in it, like a file's
+// name with a line's end.
+func OneLine(text string) string {
+	return strings.Map(func(c rune) rune {
+		if !unicode.IsPrint(c) {
+			return '?'
+		}
+		return c
+	}, text)
+}
+
+// nameFault says what is wrong with the name of an appliance, a chore, a stack or a
+// cut; "" where nothing is.
+func nameFault(name string) string {
+	switch {
+	case strings.Contains(name, "."):
+		return fmt.Sprintf("a name must have no dot in it, got %.60q", name)
+	case strings.TrimSpace(name) == "" || utf8.RuneCountInString(name) > mostName || !printable(name):
+		return fmt.Sprintf("a name must be 1 to %d letters, digits and the like, got %.60q", mostName, name)
+	}
+	return ""
+}
+
+// tooMany reports a table that names more than it may, once, at the first too many.
+func (r *reading) tooMany() bool {
+	before := len(r.faults)
+	for _, limit := range []struct {
+		table string
+		most  int
+	}{{"load.appliance", mostAppliances}, {"load.chore", mostChores}} { // the pile has a limit of its own
+		names := map[string]bool{}
+		for _, e := range r.entries {
+			if len(e.key) < 3 || e.key[0]+"."+e.key[1] != limit.table || names[e.key[2]] {
+				continue
+			}
+			if names[e.key[2]] = true; len(names) > limit.most {
+				r.fault(e.line, limit.table, "must be at most %d of them", limit.most)
+				break
+			}
+		}
+	}
+	return len(r.faults) > before
+}
+
+// misquoted reports a key whose quotes hide a dot: it is not the key it looks like.
+func misquoted(key []string) bool {
+	inName := len(key) >= 3 && slices.Contains(named, key[0]+"."+key[1])
+	for i, part := range key {
+		if strings.Contains(part, ".") && !(inName && i == 2) {
+			return true
+		}
+	}
+	return false
+}

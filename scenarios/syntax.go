@@ -1,0 +1,46 @@
+package scenarios
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/BurntSushi/toml"
+)
+
+// syntax reports text that is no TOML, with the line that is not.
+func (r *reading) syntax(err error, text string) {
+	fault := Fault{File: OneLine(r.file), Text: "must be TOML"}
+	var bad toml.ParseError
+	if errors.As(err, &bad) {
+		fault.Line, fault.Text = bad.Position.Line, plainSyntax(bad.Message)
+		if rows := strings.Split(text, "\n"); fault.Line >= 1 && fault.Line <= len(rows) {
+			fault.Text += fmt.Sprintf(", got %.80q", strings.TrimSpace(rows[fault.Line-1]))
+		}
+		if strings.Contains(bad.Message, "','") || strings.Contains(bad.Message, "comma") {
+			fault.Text += "; a decimal takes a point (3.5)"
+		}
+	}
+	r.faults = append(r.faults, fault)
+}
+
+// plainSyntax words what the library says of a text that is no TOML.
+func plainSyntax(message string) string {
+	for _, known := range []struct{ part, plain string }{
+		{"is out of range for", "must be a number of a reasonable size"},
+		{"invalid datetime", "must be a date or time that exists, like 2025-01-31"},
+		{"top-level item to end", "must end the line after the value; a text stands in quotes"},
+		{"expected key separator", "must be KEY = VALUE"},
+		{"expected value but found", "must have a value; a text stands in quotes"},
+		{"invalid UTF-8", "must be text in UTF-8"},
+		{"control characters are not allowed", "must have no control characters"},
+	} {
+		if strings.Contains(message, known.part) {
+			return known.plain
+		}
+	}
+	if message == "" {
+		return "must be TOML"
+	}
+	return "must be TOML: " + OneLine(message)
+}
