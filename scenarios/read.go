@@ -2,7 +2,8 @@
 //
 // Read takes a file (TOML) or the name of an embedded example, puts every key
 // through the one list of settings, and returns either a Scenario or every
-// fault at once, each with file, line, key, what is allowed and what was given.
+// fault at once, each with file, line, key, what is allowed and what was given. Left
+// out: whatever a household does not write down, and units other than the keys'.
 package scenarios
 
 import (

@@ -4,6 +4,7 @@ import "twigwatt/sim/genset"
 
 // A Record keeps what a chart draws of each step, and each day's runs. Show its
 // Step to Run.
+// Powers are kW at the house (AC), Stored is kWh at the step's end.
 type Record struct {
 	House                                                                 *House
 	LoadKW, EngineKW, ChargeKW, DischargeKW, ShortfallKW, SpillKW, Stored []float32

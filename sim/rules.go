@@ -63,7 +63,7 @@ func (h *House) HasReadyWood(s *State) bool {
 	return h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.minRunKg
 }
 
-// MinSteps and MaxSteps bound a run and a day's runs.
+// MinSteps returns the fewest steps of a run.
 func (h *House) MinSteps() int { return h.minSteps }
 
 // MaxSteps returns the most run steps in a day.

@@ -10,7 +10,7 @@ import (
 // and which chores run. It must keep the rules (MayRun, MustRun) and is asked
 // for each step of the span in order.
 type Chooser interface {
-	Choose(s *State, at Moment) Command
+	Choose(s *State, at Moment) Command // for the step that begins at a moment; it does not change the state
 }
 
 // Run drives a household through its span. watch, if not nil, is shown each

@@ -109,8 +109,9 @@ type MonthSummary struct {
 	LowestPct float64
 }
 
-// Summarize reads the answers off the books. name and plan are words for the
-// reader; warnings are those known before the span began.
+// Summarize reads the answers off the books. warnings are those known before the
+// span began. Name, Plan, PlanText, Foresight, Chores and Ration are the caller's to
+// fill in.
 func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}
 	s.MaxHoursADay = float64(h.maxSteps) * h.stepH

@@ -11,7 +11,8 @@ import (
 	"time"
 )
 
-// A Date is a day, counted from 1 January 1970.
+// A Date is a day, counted from 1 January 1970. Subtract two for the days between
+// them, as int(b − a).
 type Date int
 
 // NewDate returns the date of a year, month and day. The day must exist.

@@ -19,7 +19,7 @@ import (
 // A Row is a run as it was noted. NaN stands for what was not noted.
 type Row struct {
 	Date                    calendar.Date
-	StartMinute, StopMinute int     // of the day; the match, and the end of the run: 0 to 1440, stop after start
+	StartMinute, StopMinute int     // of the day; the match, 0 to below 1440, and the end of the run, after it, 1440 at most
 	WoodAsIsKg              float64 // burned in the run, as weighed, 0 or more
 	KWh                     float64 // AC, made by the set in the run, 0 or more
 	SocStartPct, SocEndPct  float64 // of the bank, 0 to 100

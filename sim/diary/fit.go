@@ -12,9 +12,9 @@ import (
 // the reason, and of a told figure what else was held for it.
 type Estimate struct {
 	Value, Low, High float64
-	Rows             int // it rests on
-	Held             bool
-	Why              string
+	Rows             int    // runs, or gaps between runs, that it rests on
+	Held             bool   // not told, and taken from the scenario
+	Why              string // in words; "": nothing to say
 }
 
 // Told reports whether the diary tells the figure.

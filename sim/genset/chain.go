@@ -9,13 +9,13 @@ import "math"
 type Chain struct {
 	DisplacementCC       float64 // more than 0
 	RPM                  float64 // more than 0
-	VolumetricEfficiency float64
-	AirPerGas            float64 // m³/m³
-	GasMJM3              float64
-	EngineEfficiency     float64
-	AlternatorEfficiency float64
-	GasifierEfficiency   float64
-	WoodMJKg             float64
+	VolumetricEfficiency float64 // this and the other efficiencies: more than 0, at most 1
+	AirPerGas            float64 // m³/m³, 0 or more
+	GasMJM3              float64 // heat of the gas, more than 0
+	EngineEfficiency     float64 // gas to shaft
+	AlternatorEfficiency float64 // shaft to AC
+	GasifierEfficiency   float64 // wood to cold gas
+	WoodMJKg             float64 // heat of wood as it lies, more than 0
 	HearthLoad           float64 // m³ of gas per hour and cm² of throat
 }
 

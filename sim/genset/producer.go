@@ -76,8 +76,8 @@ func shiftConstant(kelvin float64) float64 {
 // Wood is what goes into the gasifier.
 type Wood struct {
 	Moisture float64 // wet basis, 0 to MostMoisture
-	DryMJKg  float64 // net heat when oven-dry
-	ReactorC float64
+	DryMJKg  float64 // net heat when oven-dry, LeastDryMJKg to MostDryMJKg
+	ReactorC float64 // °C, LeastReactorC to MostReactorC
 }
 
 // moles of a mol of wood's gas, wet.

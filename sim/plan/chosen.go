@@ -84,12 +84,13 @@ type Outlook struct {
 // days since the bank was full.
 type Beginning struct {
 	State      sim.State
-	OfDay      int
-	SinceFull  int
+	OfDay      int   // the first step that is planned, of its day
+	SinceFull  int   // days since the last full charge
 	ChoresMore []int // by chore: times wanted in the rest of the week beside those due; below 0: fewer; nil: none
 }
 
-// NewChosen plans a span. The only error is the context's.
+// NewChosen plans a span. It is asked for the steps of the span once, in order; Again
+// comes before another pass. The only error is the context's.
 func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Chosen, error) {
 	c := &Chosen{ctx: ctx, house: h, demand: d, market: newMarket(h), exact: o.Foresight == Exact, levels: o.Levels}
 	c.market.woodKg = o.WoodKg

@@ -1,5 +1,10 @@
-// Package plan holds the choosers: the ways to decide, step by step, whether
-// the set burns. Each keeps the household's rules of tending.
+// Package plan holds the choosers: the ways to decide, step by step, whether the
+// set burns. Each keeps the household's rules of tending.
+//
+// Chosen weighs prices ahead by a table (NewChosen, with an Outlook that says what it
+// knows); EveryDay and WhenLow are the two simple plans; a Follower lives through
+// other luck by a leader's table. Give one to sim.Run. Left out: throttling the
+// engine, and knowledge of weather.
 package plan
 
 import (
@@ -49,7 +54,7 @@ func (e *EveryDay) InHouse(h *sim.House) { e.House = h }
 // full size.
 type WhenLow struct {
 	House                 *sim.House
-	StartBelow, StopAbove float64
+	StartBelow, StopAbove float64 // shares of the full size, 0 to 1
 	ChoreKW               []float64
 }
 

@@ -68,7 +68,9 @@ const weekDays = 7
 
 // Week is the household in the week from a day of its span: in the snap's air,
 // with ready wood without end, starting at start_pct, runs barred on the first
-// engineOut days.
+// engineOut days. first is 0 to below the span's days; there are fewer than seven
+// days where the span ends sooner. choreKW (nil: none), a power for each step of the
+// span, becomes part of the load, and does not grow with the snap.
 func Week(h *sim.House, d *loads.Demand, choreKW []float64, first, engineOut int, snap Snap) (*sim.House, *loads.Demand) {
 	days := min(weekDays, h.Span.Days-first)
 	spec := WithoutEnd(h).Spec
@@ -156,6 +158,8 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 
 // FindBearsMore sets by how many percent more than the week's load the size gets
 // through it before a day goes short; below 0 it bears less. RunWeek comes first.
+// It is sought from −95 to +400 %, to half a point; a day goes short from the
+// household's short_day_kwh on.
 //
 // A plan that does not know the days to come may be short at one load and not at a
 // slightly larger one: what is found is the first short day as the load grows, in

@@ -37,7 +37,7 @@ type ChargeAt struct {
 
 // A SheetRun is a run of the sheet; minutes from the first day's midnight on.
 type SheetRun struct {
-	Match, EngineOn, Stop int
+	Match, EngineOn, Stop int // in minutes from the sheet's midnight
 	Refuel                []Refuel
 	Lit                   bool    // it was burning as the sheet began
 	StopsNow              bool    // a lit one that no rule allows any more
@@ -64,10 +64,10 @@ type SheetChore struct {
 // A Skip is what comes of no run on the first day: expected, and over draws of the
 // load's swing through the end of the second day, on which runs are chosen again.
 type Skip struct {
-	MorningPct     float64
-	Draws          int
-	Dark, DarkRuns int // draws with a short day: without the run, and with it
-	SwingShare     float64
+	MorningPct     float64 // charge, the next morning
+	Draws          int     // trials with other loads
+	Dark, DarkRuns int     // draws with a short day: without the run, and with it
+	SwingShare     float64 // standard deviation of a day's load
 }
 
 // A Sheet is what to do and what to expect.

@@ -19,7 +19,7 @@ import (
 
 // A Spread is how a figure spreads over spans of luck: the least value that one
 // span in ten, five in ten and nine in ten do not pass, and the highest of all.
-type Spread struct{ P10, P50, P90, Worst float64 }
+type Spread struct{ P10, P50, P90, Worst float64 } // the least value that so many in a hundred do not pass
 
 // A Range is the spreads of what a household asks about.
 type Range struct{ WoodDryKg, AttendedH, ShortDays, ShortKWh Spread }

@@ -1,4 +1,11 @@
-// Package study searches over many simulated spans for what a household asks.
+// Package study searches over many simulated spans for what a household asks: how
+// many hours, the best fixed window, how big a bank, how much wood and when to cut
+// it, how bad it can get, and what to do today.
+//
+// Each search takes a checked House and its Demand and gives a result with its
+// warnings: Hours, Window, Bank, Wood, Risk, Sheet. Long ones obey a context and work
+// on all cores, with the same result on any number. Left out: money, and the choice
+// between makes of equipment.
 package study
 
 import (

@@ -29,7 +29,7 @@ const (
 // Kinds returns the kinds in order.
 func Kinds() []Kind { return []Kind{Flooded, AGM, Gel, Lithium} }
 
-// A Point of a curve: X a percentage of charge, Y a percentage.
+// A Point of a curve; what X and Y are stands beside each curve.
 type Point struct{ X, Y float64 }
 
 // A Bank is the batteries with charger and inverter. Shares and efficiencies

@@ -122,9 +122,12 @@ var calendarYears = table{{20, 10}, {25, 7}, {30, 5}}
 // lithiumCalendarYears: common practice, no source.
 const lithiumCalendarYears = 15.0
 
-// CalendarYears returns how long a bank lasts that lies unused, at the mean air
-// around it. Colder than the table it keeps the table's end, warmer its last
-// line goes on, to a year at least.
+// CalendarYears returns how long a bank lasts by its age alone, at the mean air
+// around it (°C). Colder than the table it keeps the table's end, warmer its last
+// line goes on, to a year at least. Lithium: 15 years in any air (common practice,
+// no source).
+//
+// Source: SOURCES.md, row cycle life.
 func (b *Bank) CalendarYears(airC float64) float64 {
 	if b.Kind == Lithium {
 		return lithiumCalendarYears

@@ -76,8 +76,8 @@ func (d *Drying) After(dryBasis float64, piece Piece, cover Cover) float64 {
 const yearsToDry = 4
 
 // DryFrom returns the day from which wood that lies from a date on, at a moisture
-// from (dry basis), is at most at a moisture to; nil where it never is. airOn is
-// the air of a day, in °C and percent.
+// from (dry basis), is at most at a moisture to; nil where it is not within four
+// years. airOn is the air of a day, in °C and percent.
 func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date, piece Piece, cover Cover) *calendar.Date {
 	const daysAYear = 365
 	for day := date; day <= date+yearsToDry*daysAYear; day++ {

@@ -19,7 +19,7 @@ var speciesTable string
 type Species struct {
 	Key, CommonName string
 	Gravity         float64
-	GreenDryBasis   float64
+	GreenDryBasis   float64 // water over oven-dry wood, when cut
 	BarkGravity     float64
 	BarkDryBasis    float64
 	BarkPerWood     float64 // m³ of bark for each m³ of wood

@@ -1,5 +1,10 @@
-// Package report writes results as text, JSON and CSV. It formats and computes
-// nothing: every figure comes ready from the packages that own it.
+// Package report writes results as text of 80 columns, JSON, CSV and one offline
+// HTML page.
+//
+// Each result has its writers, like YearText, YearJSON and YearPage; a page is a list
+// of Parts, each with a caption that is a finding. It formats and computes nothing:
+// every figure comes ready from the packages that own it. Left out: languages other
+// than English, and units other than the metric ones beside cords.
 package report
 
 import (
@@ -12,8 +17,7 @@ import (
 	"twigwatt/sim/calendar"
 )
 
-// Number writes a figure with so many decimals and a thin space's place between
-// thousands: 1 424.5.
+// Number writes a figure with so many decimals and a space between thousands: 1 424.5.
 func Number(x float64, decimals int) string {
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
 	whole, rest, _ := strings.Cut(text, ".")
@@ -62,7 +66,7 @@ func plural(n int, one string) string {
 }
 
 // Wrap breaks a text into lines of at most width characters, the second and
-// later ones indented.
+// later ones indented. The width must be more than the indent's length.
 func Wrap(text string, width int, indent string) string {
 	var lines []string
 	line := ""

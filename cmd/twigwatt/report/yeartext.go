@@ -45,7 +45,7 @@ func warnings(b *strings.Builder, all []sim.Warning) {
 	}
 }
 
-// Closing writes the four lines of caution that end every text.
+// Closing writes the heading and the four lines of caution that end every text.
 func Closing(b *strings.Builder) {
 	b.WriteString("\nTake care\n")
 	for _, line := range ShortCautions {
