@@ -94,7 +94,7 @@ func (l *list) top() {
 	l.val("start", &firstDay{&v.start, l.today}, `2025-01-01`, func() { v.start = first }, `first day of the span, or "today"`, ours)
 	l.whole("days", "days", &v.days, from(1, 3660), 365, "length of the span", ours)
 	l.val("step_minutes", &oneOf{&v.stepMinutes, []int64{10, 15, 20, 30, 60}}, "30", func() { v.stepMinutes = 30 }, "length of a step", ours).Unit = "min"
-	l.whole("seed", "", &v.seed, from(0, 1<<53), 1, "of all chance, so that a year can be repeated", ours)
+	l.whole("seed", "", &v.seed, from(0, 1<<53), 1, "of all that is drawn by chance: the same seed, the same year", ours)
 }
 
 func (l *list) place() {
@@ -130,7 +130,7 @@ func (l *list) load() {
 	l.opt("load.kwh_per_year", "kWh", &v.kWhPerYear, above(0, 1e6), "a published household of so much in a year", h0)
 	l.opt("load.kwh_per_day", "kWh", &v.kWhPerDay, above(0, 3000), "the same by its mean day", h0)
 	l.val("load.file", &words{&v.file}, "", nil, "CSV of measured load, beside the scenario", yours)
-	l.num("load.scale", "", &v.scale, from(0, 100), 1, "on household, file and appliances", ours)
+	l.num("load.scale", "", &v.scale, from(0, 100), 1, "multiplies household, file and appliances", ours)
 	l.num("load.daily_swing_pct", "%", &v.swingPct, from(0, 200), 0, "standard deviation of the day's factor", ours)
 	l.num("load.swing_memory", "", &v.swingMemory, from(0, 0.99), 0.5, "correlation of a day's factor with the last one's", judgement)
 	l.val("load.away", &ranges{&v.away}, "[]", nil, "days nobody is at home", yours)
@@ -174,7 +174,7 @@ func (l *list) engine() {
 	l.whole("engine.light_up_minutes", "min", &v.lightUpMinutes, from(0, 240), 20, "from the match to gas good enough", practice)
 	l.num("engine.light_up_kg", "kg", &v.lightUpKg, from(0, 100), 1.5, "wood of a light-up", practice)
 	l.val("engine.wood_weighed", &choice{&v.woodWeighed, []string{"oven-dry", "as-is"}}, `"oven-dry"`, func() { v.woodWeighed = "oven-dry" },
-		"how the wood of the last four keys was weighed; as-is: at the rated moisture", ours)
+		"how the wood of wood_curve, wood_idle_kg_h, wood_per_kwh_kg and light_up_kg was weighed; as-is: at the rated moisture", ours)
 	l.num("engine.rated_moisture_pct", "%", &v.ratedMoisturePct, from(0, 45), 15, "moisture of the wood at which kw was found", practice)
 }
 
@@ -213,7 +213,7 @@ func (l *list) tending() {
 	l.val("tending.days", &weekdays{&v.days}, `"all"`, func() { v.days = calendar.AllWeek }, "days of the week", ours)
 	l.num("tending.min_hours_a_run", "h", &v.minHours, above(0, 24), 1, "attended, light-up included", ours)
 	l.num("tending.max_hours_a_day", "h", &v.maxHours, from(0, 24), 8, "attended", ours)
-	l.val("tending.max_starts_a_day", &oneOf{&v.maxStarts, []int64{1, 2}}, "1", func() { v.maxStarts = 1 }, "matches in a day", ours)
+	l.val("tending.max_starts_a_day", &oneOf{&v.maxStarts, []int64{1, 2}}, "1", func() { v.maxStarts = 1 }, "light-ups in a day", ours)
 	l.val("tending.no_runs", &ranges{&v.noRuns}, "[]", nil, "days without a run", yours)
 }
 
@@ -221,7 +221,7 @@ func (l *list) woodpile() {
 	v := &l.v.woodpile
 	l.num("woodpile.max_moisture_pct", "%", &v.maxMoisturePct, above(0, 45), 20, "wetter wood is not ready", "FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
 	l.num("woodpile.dry_mj_kg", "MJ/kg", &v.dryMJKg, from(15, 22), 18.5, "net heat of oven-dry wood", "ISO 17225-1, from memory: 18.4 to 19.1")
-	l.val("woodpile.species", &choice{&v.species, woodpile.SpeciesKeys()}, `"ash"`, func() { v.species = "ash" }, "of amounts without one", ours)
+	l.val("woodpile.species", &choice{&v.species, woodpile.SpeciesKeys()}, `"ash"`, func() { v.species = "ash" }, "where a stack or cut names none", ours)
 	l.num("woodpile.solid_per_stacked", "m³/m³", &v.solidPerStacked, above(0, 1), 0.64, "solid wood in a stacked m³", "TFZ Straubing 2006")
 	l.num("woodpile.solid_per_loose", "m³/m³", &v.solidPerLoose, above(0, 1), 0.40, "solid wood in a loose m³", "TFZ Straubing 2006")
 	l.num("woodpile.loss_pct_year", "%", &v.lossPct, from(0, 99), 2, "of the oven-dry wood, rotted or lost", practice)
