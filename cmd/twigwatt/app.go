@@ -122,19 +122,25 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Usage:     "electricity from your own wood: when to run, how much wood, how big a bank",
 		UsageText: "twigwatt COMMAND [SCENARIO] [options]",
 		Description: "Without SCENARIO a command takes the embedded example " + defaultScenario + ".\n" +
-			"Start with: twigwatt year. Then: twigwatt new home.toml, change it, twigwatt year home.toml.",
+			"Start with: twigwatt year. Then: twigwatt new home.toml, change it, and\n" +
+			"twigwatt year home.toml.",
 		Version:        version(),
 		Writer:         answers{stdout},
 		ErrWriter:      stderr,
 		ExitErrHandler: func(*cli.Context, error) {},
 		Commands:       []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
 		Action: func(c *cli.Context) error {
-			if c.NArg() == 0 {
+			switch c.Args().First() {
+			case "":
 				return cli.ShowAppHelp(c)
+			case "help":
+				return helpOf(c)
 			}
-			return unknownWord("command", c.Args().First(), c.App.Commands)
+			return unknownWord("command", c.Args().First(), shown(c.App.Commands))
 		},
+		HideHelpCommand: true,
 	}
+	cli.HelpPrinter = printHelp
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {
@@ -169,7 +175,9 @@ func noEmptyValue(c *cli.Context) error {
 }
 
 func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version == "(devel)" {
+		return "not released"
+	} else if ok && info.Main.Version != "" {
 		return info.Main.Version
 	}
 	return "unknown"
@@ -178,7 +186,7 @@ func version() string {
 // oneOf is the action of a command that does nothing without one of its subcommands.
 func oneOf(kind string) cli.ActionFunc {
 	return func(c *cli.Context) error {
-		if c.NArg() == 0 {
+		if word := c.Args().First(); word == "" || word == "help" {
 			return cli.ShowSubcommandHelp(c)
 		}
 		return unknownWord(kind, c.Args().First(), shown(c.Command.Subcommands))

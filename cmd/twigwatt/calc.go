@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -66,7 +67,10 @@ func (i input) usage() string {
 	return i.meaning
 }
 
-func (i input) allowed() string { return fmt.Sprintf("%g to %g", i.least, i.most) }
+func (i input) allowed() string { return plain(i.least) + " to " + plain(i.most) }
+
+// plain writes a number without an exponent.
+func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // given is what the flags of a sum hold.
 type given struct {
@@ -101,12 +105,16 @@ func (g given) only(names ...string) (string, error) {
 
 // need reports inputs that are missing.
 func (g given) need(names ...string) error {
+	var missing []string
 	for _, name := range names {
 		if !g.has(name) {
-			return usagef("needs --%s", name)
+			missing = append(missing, "--"+name)
 		}
 	}
-	return nil
+	if missing == nil {
+		return nil
+	}
+	return usagef("needs %s", strings.Join(missing, ", "))
 }
 
 // A result is a figure of a sum: NaN where there is none, or a text; a range
@@ -210,6 +218,7 @@ func (s sum) run(c *cli.Context) error {
 // read takes the flags, each within its range.
 func (s sum) read(c *cli.Context) (given, error) {
 	g := given{numbers: map[string]float64{}, words: map[string]string{}}
+	var errs []error
 	for _, in := range s.inputs {
 		raw := in.fallback
 		if c.IsSet(in.name) {
@@ -220,22 +229,26 @@ func (s sum) read(c *cli.Context) (given, error) {
 		}
 		if in.words != nil {
 			if err := in.checkWord(raw); err != nil {
-				return g, err
+				errs = append(errs, err)
 			}
 			g.words[in.name] = raw
 			continue
 		}
-		x, err := strconv.ParseFloat(raw, 64)
-		if err != nil || !(x >= in.least && x <= in.most) {
+		x, ok := finite(raw)
+		if !ok || !(x >= in.least && x <= in.most) {
 			hint := ""
 			if strings.Contains(raw, ",") {
 				hint = "; a decimal takes a point (3.5)"
 			}
-			return g, usagef("--%s must be %s, got %s%s", in.name, in.allowed(), raw, hint)
+			if !ok {
+				errs = append(errs, usagef("--%s must be a number, %s, got %.60q%s", in.name, in.allowed(), raw, hint))
+			} else {
+				errs = append(errs, usagef("--%s must be %s, got %s", in.name, in.allowed(), raw))
+			}
 		}
 		g.numbers[in.name] = x
 	}
-	return g, nil
+	return g, errors.Join(errs...)
 }
 
 func (i input) checkWord(raw string) error {
@@ -244,7 +257,7 @@ func (i input) checkWord(raw string) error {
 			return nil
 		}
 	}
-	return usagef("--%s must be one of %s, got %s", i.name, strings.Join(i.words, ", "), raw)
+	return usagef("--%s must be one of %s, got %.60q", i.name, strings.Join(i.words, ", "), raw)
 }
 
 func (s sum) writeText(w io.Writer, results []result) error {
@@ -263,7 +276,7 @@ func (s sum) writeText(w io.Writer, results []result) error {
 }
 
 func (s sum) writeJSON(w io.Writer, results []result) error {
-	var doc report.Pairs
+	doc := report.Pairs{{Key: "format", Value: 1}}
 	for _, r := range results {
 		doc = append(doc, report.Pair{Key: r.key, Value: r.json()})
 	}
@@ -281,6 +294,8 @@ const (
 	cautionHop  = 1 // flare, hopper
 	cautionAsh  = 2
 	cautionWood = 3
+	cautionBank = 4
+	cautionWire = 5
 )
 
 // sums lists all, in the order of the manual.

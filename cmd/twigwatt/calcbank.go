@@ -7,17 +7,15 @@ import (
 	"twigwatt/storage/battery"
 )
 
-const cautionBattery = 4
-
 // bankSums are the sums of the bank.
 func bankSums() []sum {
-	care := []int{cautionBattery}
+	care := []int{cautionBank}
 	kinds := make([]string, 0, 4)
 	for _, k := range battery.Kinds() {
 		kinds = append(kinds, string(k))
 	}
 	return []sum{{
-		name: "cycles", usage: "rainflow count of a series, one number a line", source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum",
+		name: "cycles", usage: "rainflow count of a series, one number a line", source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum", cautions: care,
 		file: "numbers, one a line", inputs: []input{text("depth-cycles", "cycles to the end by depth, like 50:750,80:225")},
 		work: cyclesSum,
 	}, {
@@ -26,18 +24,18 @@ func bankSums() []sum {
 			text("draw", "like 0.5A:1m,0A:1m (A; s, m or h), repeated")},
 		work: rundownSum,
 	}, {
-		name: "rates", usage: "the two wells behind a discharge table", source: "Manwell & McGowan 1993, unweighted least squares on amp-hours",
+		name: "rates", usage: "the two wells behind a discharge table", source: "Manwell & McGowan 1993, unweighted least squares on amp-hours", cautions: care,
 		file: "CSV with the header hours,amp_hours; 3 rows or more",
 		work: ratesSum,
 	}, {
 		name: "bank", usage: "the published sizing of a bank, its charge and its set",
-		source: "published examples (SOURCES.md, sizing examples): size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft", cautions: care,
+		source: "published examples (SOURCES.md, sizing examples): size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft", cautions: []int{cautionGas, cautionBank, cautionWire},
 		inputs: []input{number("wh-per-day", "wanted, Wh a day", 0, 1e7), number("days", "without charge", 0, 365).or("1"), number("depth-pct", "of discharge", 1, 100).or("50"),
 			number("air-c", "around the bank, °C", -20, 50).or("25"), number("volts", "of the bank", 1, 2000).or("12"), number("charge-hours", "C over so many hours", 0.1, 100).or("5"),
 			number("charger-pct", "AC to DC", 1, 100).or("75"), number("altitude-m", "altitude, m", 0, 6000).or("0")},
 		work: bankSum,
 	}, {
-		name: "cold", usage: "capacity, self-discharge and freezing in the cold", source: "an AGM data sheet (battery_temperature.csv); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
+		name: "cold", usage: "capacity, self-discharge and freezing in the cold", source: "an AGM data sheet (battery_temperature.csv; for lithium too, for want of one); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
 		inputs: []input{text("kind", "of bank", kinds...), number("air-c", "around the bank, °C", -40, 60), number("soc-pct", "charge, %", 0, 100).or("50")},
 		work:   coldSum,
 	}, {

@@ -42,14 +42,14 @@ func gasSums() []sum {
 		work: producerSum,
 	}, {
 		name: "engine", usage: "from displacement to power and wood",
-		source: "FAO Forestry Paper 72 (1986), Appendix 1 and 2", cautions: gas,
+		source: "FAO Forestry Paper 72 (1986), Appendix 1 and 2", cautions: []int{cautionGas, cautionHop},
 		inputs: []input{number("cc", "displacement, cm³", 1, 20000), number("rpm", "turns a minute", 1, 10000), number("volumetric-pct", "volumetric efficiency, %", 1, 100).or("80"),
 			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"), number("gas-mj-m3", "heat of the gas, MJ/m³", 0.1, 40).or("4.8"), number("engine-pct", "engine, %", 1, 60).or("28"),
 			number("alternator-pct", "alternator, %", 1, 100).or("80"), number("gasifier-pct", "gasifier, %", 1, 100).or("70"), number("wood-mj-kg", "heat of wood as it lies, MJ/kg", 1, 22).or("17"),
 			number("hearth-load", "m³ of gas by the hour and cm² of throat", 0.01, 10).or("0.9")},
 		work: engineSum,
 	}, {
-		name: "derate", usage: "power by altitude and air", source: "SAE J1349 (1990), pressure of ISO 2533 taken as dry",
+		name: "derate", usage: "power by altitude and air", source: "SAE J1349 (1990), pressure of ISO 2533 taken as dry", cautions: gas,
 		inputs: []input{number("altitude-m", "altitude, m", -430, 6000), number("air-c", "air, °C", -40, 60)},
 		work:   derateSum,
 	}, {
