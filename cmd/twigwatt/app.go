@@ -226,7 +226,7 @@ func usageOf(c *cli.Context, err error) error {
 	if c.Command == nil || c.Command.Name == c.App.Name {
 		return usagef("no such option --%s; a command comes first: see twigwatt --help", bare)
 	}
-	return usagef("no such option --%s; see twigwatt %s --help", bare, c.Command.HelpName)
+	return usagef("no such option --%s; see %s --help", bare, c.Command.HelpName)
 }
 
 // plainUsage words the library's complaints about a value.

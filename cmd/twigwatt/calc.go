@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -71,6 +72,14 @@ func (i input) allowed() string { return plain(i.least) + " to " + plain(i.most)
 
 // plain writes a number without an exponent.
 func plain(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// numeral writes a number that was given, also one that is none.
+func numeral(x float64) string {
+	if math.IsInf(x, 0) {
+		return "infinity"
+	}
+	return fmt.Sprint(x)
+}
 
 // given is what the flags of a sum hold.
 type given struct {

@@ -113,11 +113,11 @@ func readAsked(c *cli.Context) (asked, error) {
 		most float64
 	}{{"soc", 100}, {"hours-today", 24}, {"hours-so-far", 1e6}} {
 		if x := c.Float64(in.name); c.IsSet(in.name) && !(x >= 0 && x <= in.most) {
-			return a, usagef("--%s must be 0 to %g, got %v", in.name, in.most, x)
+			return a, usagef("--%s must be 0 to %g, got %s", in.name, in.most, numeral(x))
 		}
 	}
 	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x >= 0.5 && x <= 1000) {
-		return a, usagef("--crate-as-is-kg must be 0.5 to 1000, got %g", x)
+		return a, usagef("--crate-as-is-kg must be 0.5 to 1000, got %s", numeral(x))
 	}
 	return a, nil
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"strings"
 	"time"
@@ -112,17 +113,28 @@ func aboutFile(name string, err error) error {
 		}
 		return faults
 	}
-	return usagef("%s: %s", name, strings.ReplaceAll(err.Error(), "\n", "\n"+name+": "))
+	if all, ok := err.(interface{ Unwrap() []error }); ok {
+		var told []error
+		for _, err := range all.Unwrap() {
+			told = append(told, aboutFile(name, err))
+		}
+		return errors.Join(told...)
+	}
+	return usagef("%s: %s", name, err)
 }
 
-// rowOf reads a run from the options.
+// rowOf reads a run from the options; what is wrong is told all at once.
 func rowOf(c *cli.Context) (diary.Row, error) {
 	year, month, day := time.Now().Date()
-	r := diary.Row{Date: calendar.NewDate(year, month, day), Note: c.String("note")}
+	today := calendar.NewDate(year, month, day)
+	r := diary.Row{Date: today, Note: c.String("note")}
+	var errs []error
 	var err error
 	if c.IsSet("date") {
 		if r.Date, err = calendar.ParseDate(c.String("date")); err != nil {
-			return r, usagef("--date must be a date like 2025-01-31, got %q", c.String("date"))
+			errs = append(errs, usagef("--date must be a date like 2025-01-31, got %.60q", c.String("date")))
+		} else if r.Date > today {
+			errs = append(errs, usagef("--date must be today (%s) or before, got %s", today, r.Date))
 		}
 	}
 	for _, in := range []struct {
@@ -130,7 +142,7 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 		minute *int
 	}{{"start", &r.StartMinute}, {"stop", &r.StopMinute}} {
 		if *in.minute, err = calendar.ParseClock(c.String(in.flag)); err != nil {
-			return r, usagef("--%s must be a time like 16:30, got %q", in.flag, c.String(in.flag))
+			errs = append(errs, usagef("--%s must be a time like 16:30, got %.60q", in.flag, c.String(in.flag)))
 		}
 	}
 	for _, in := range []struct {
@@ -141,11 +153,11 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 		if !c.IsSet(in.flag) {
 			continue
 		}
-		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) {
-			return r, usagef("--%s must be a number, got %v", in.flag, *in.x)
+		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) || math.IsInf(*in.x, 0) {
+			errs = append(errs, usagef("--%s must be a number, got %s", in.flag, numeral(*in.x)))
 		}
 	}
-	return r, nil
+	return r, errors.Join(errs...)
 }
 
 // readDiary reads the diary and the scenario that a command names.

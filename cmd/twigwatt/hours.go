@@ -30,7 +30,7 @@ func hoursCommand() *cli.Command {
 func hours(c *cli.Context) error {
 	every := c.Float64("every")
 	if !(every >= 0.25 && every <= mostLimitH) {
-		return usagef("--every must be 0.25 to 12, got %v", every)
+		return usagef("--every must be 0.25 to 12, got %s", numeral(every))
 	}
 	if c.Int("short-days") < 0 {
 		return usagef("--short-days must be 0 or more, got %d", c.Int("short-days"))
