@@ -16,16 +16,7 @@ func BankText(w io.Writer, b *study.Bank) error {
 	fmt.Fprintln(&out, Wrap(bankAnswer(b), Width, "  "))
 	fmt.Fprintln(&out, Wrap(weekText(b), Width, "  "))
 	out.WriteString("\n")
-	t := tabwriter.NewWriter(&out, 0, 0, 1, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tshort\tdark\tlow-\thours\tdays no\tbears\tspan: days\tcycles\t\tlost kWh\t")
-	fmt.Fprintln(t, "kWh\tkWh\th\test\trun\tengine\tmore\tshort\ta year\tlife\ta year\t")
-	for i := range b.Sizes {
-		s := &b.Sizes[i]
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t%d\t%s\t%s\t%s\t\n", Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Total.ShortfallH, 1), s.Week.Bank.LowestPct,
-			Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0), s.Span.Shortage.Days, Number(aYear(b, s.Span.Bank.FullCycles), 0),
-			strings.TrimSuffix(LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), "ears"), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
-	}
-	t.Flush()
+	sizeTables(&out, b)
 	fmt.Fprintln(&out, Wrap(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
 		Number(b.ShortKg, 0)), Width, ""))
 	for _, text := range []string{inverterText(b), ventilationText(b)} {
@@ -41,6 +32,30 @@ func BankText(w io.Writer, b *study.Bank) error {
 	Closing(&out)
 	_, err := io.WriteString(w, out.String())
 	return err
+}
+
+// sizeTables write each size in the week, and over the span.
+func sizeTables(out *strings.Builder, b *study.Bank) {
+	out.WriteString("In that week\n")
+	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "\tshort\tdark\tbank\tengine\tdays without\tbears\t")
+	fmt.Fprintln(t, "  kWh\tkWh\thours\tlowest\thours\tengine\tmore\t")
+	for i := range b.Sizes {
+		s := &b.Sizes[i]
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Total.ShortfallH, 1), s.Week.Bank.LowestPct,
+			Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0))
+	}
+	t.Flush()
+	fmt.Fprintf(out, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
+	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "\tdays\tfull cycles\tyears\tlost kWh\t")
+	fmt.Fprintln(t, "  kWh\tshort\ta year\tof life\ta year\t")
+	for i := range b.Sizes {
+		s := &b.Sizes[i]
+		life := strings.TrimSuffix(strings.TrimSuffix(LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), "s"), " year")
+		fmt.Fprintf(t, "%s\t%d\t%s\t%s\t%s\t\n", Number(s.KWh, 1), s.Span.Shortage.Days, Number(aYear(b, s.Span.Bank.FullCycles), 0), life, Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
+	}
+	t.Flush()
 }
 
 // leastWeek writes the recommended size's week, a row a day.

@@ -81,9 +81,9 @@ func oddText(f diary.Finding, odd diary.Oddity) string {
 	case diary.OddPower:
 		return fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2), Number(f.LeastKW, 2), Number(f.MostKW, 2))
 	case diary.OddGained:
-		return fmt.Sprintf("charge %+.0f points in the run, expected %+.0f", f.GainedPct.Noted, f.GainedPct.Expected)
+		return fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
 	case diary.OddLost:
-		return fmt.Sprintf("charge %+.0f points until the next match, expected %+.0f", -f.LostPct.Noted, -f.LostPct.Expected)
+		return fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted, -f.LostPct.Expected)
 	}
 	return string(odd)
 }
@@ -101,6 +101,15 @@ func (d *Diary) usual() []string {
 		all = []string{"Eight runs or more tell what is usual."}
 	}
 	return all
+}
+
+// signed writes a small change with its sign, and nothing without one.
+func signed(x float64) string {
+	text := fmt.Sprintf("%+.3f", x)
+	if strings.Trim(text, "+-0.") == "" {
+		return "0"
+	}
+	return text
 }
 
 func more(x float64, above, below string) string {
@@ -122,9 +131,9 @@ func (d *Diary) drifts() []string {
 		switch {
 		case !e.Told():
 		case drift.Drifted:
-			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%+.3f to %+.3f): filter, ash, leaks or wetter wood?", drift.name, e.Value*daysAMonth, drift.unit, e.Low*daysAMonth, e.High*daysAMonth))
+			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s to %s): filter, ash, leaks or wetter wood?", drift.name, e.Value*daysAMonth, drift.unit, signed(e.Low*daysAMonth), signed(e.High*daysAMonth)))
 		default:
-			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%+.3f to %+.3f %s a month).", drift.name, e.Low*daysAMonth, e.High*daysAMonth, drift.unit))
+			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s to %s %s a month).", drift.name, signed(e.Low*daysAMonth), signed(e.High*daysAMonth), drift.unit))
 		}
 	}
 	return all
@@ -136,7 +145,7 @@ func CheckText(w io.Writer, d *Diary) error {
 	odd := d.odd()
 	answer := "none is odd"
 	if len(odd) > 0 {
-		answer = plural(len(odd), "run") + " of them look odd against " + d.Scenario
+		answer = Number(float64(len(odd)), 0) + " of them look odd against " + d.Scenario
 		if len(odd) == 1 {
 			answer = "1 of them looks odd against " + d.Scenario
 		}
@@ -156,7 +165,8 @@ func CheckText(w io.Writer, d *Diary) error {
 	}
 	b.WriteString("\nNoted, and what the plan does on the same days (" + d.PlanText + ")\n")
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "month   \tdays\truns\thours\tplan\tkWh\tplan\twood dry kg\tplan\t")
+	fmt.Fprintln(t, "\t\t\thours\t\tkWh\t\twood\tdry kg\t")
+	fmt.Fprintln(t, "month   \tdays\truns\tnoted\tplan\tnoted\tplan\tnoted\tplan\t")
 	for _, row := range d.monthRows() {
 		fmt.Fprintf(t, "%-8s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 	}

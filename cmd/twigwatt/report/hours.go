@@ -18,8 +18,9 @@ func HoursText(w io.Writer, h *study.Hours) error {
 		fmt.Fprintln(&b, Wrap(line, Width, "  "))
 	}
 	b.WriteString("\n")
-	t := tabwriter.NewWriter(&b, 0, 0, 1, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "limit h\tattended h\tengine h\tdays short\tdark h\tshort kWh\twood dry kg\tlowest\t")
+	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(t, "limit\tattended\tengine\tdays\tdark\tshort\twood\tbank\t")
+	fmt.Fprintln(t, "h a day\thours\thours\tshort\thours\tkWh\tdry kg\tlowest\t")
 	for _, l := range h.Limits {
 		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%.0f %%\t\n", Number(l.MaxHours, 1), Number(l.Total.AttendedH, 0), Number(l.Total.EngineH, 0), l.Shortage.Days,
 			Number(l.Total.ShortfallH, 1), Number(l.Total.ShortfallKWh, 1), Number(l.Total.BurnedDryKg, 0), l.Bank.LowestPct)
@@ -29,7 +30,8 @@ func HoursText(w io.Writer, h *study.Hours) error {
 	b.WriteString("\n")
 	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Wall card: one start and length for each month, at most %s h a day", Number(h.CardLimit, 1)), Width, "  "))
 	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "month    \tlight at\tstop at\thours\tshort kWh\tdry kg\tchosen: short\tdry kg\t")
+	fmt.Fprintln(t, "\t\t\t\tshort\twood\tchosen runs:\twood\t")
+	fmt.Fprintln(t, "month    \tlight at\tstop at\thours\tkWh\tdry kg\tshort kWh\tdry kg\t")
 	for _, r := range h.Card {
 		fmt.Fprintf(t, "%-9s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", r.First.Time().Format("January"), cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes),
 			Number(float64(r.Minutes)/60, 1), Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0))
@@ -79,8 +81,11 @@ func hourMoreOrLess(h *study.Hours) []string {
 				continue
 			}
 			l := h.Limits[j]
-			lines = append(lines, fmt.Sprintf("With %s h: %s short, %s dark hours (%s kWh), %s of wood.", Number(l.MaxHours, 1), plural(l.Shortage.Days, "day"),
-				Number(l.Total.ShortfallH, 1), Number(l.Total.ShortfallKWh, 1), Mass(l.Total.BurnedDryKg)))
+			short := "no day short"
+			if l.Shortage.Days > 0 {
+				short = fmt.Sprintf("%s short, %s dark hours (%s kWh)", plural(l.Shortage.Days, "day"), Number(l.Total.ShortfallH, 1), Number(l.Total.ShortfallKWh, 1))
+			}
+			lines = append(lines, fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Total.BurnedDryKg)))
 		}
 	}
 	return lines

@@ -47,8 +47,8 @@ func RiskText(w io.Writer, r *study.Risk) error {
 	}
 	b.WriteString("\n" + monthsLead(r) + "\n")
 	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tdays\tshort\tkWh\tshort\twood\tdry kg\tattended\thours\t")
-	fmt.Fprintln(t, "month    \thalf\tnine\thalf\tnine\thalf\tnine\thalf\tnine\t")
+	fmt.Fprintln(t, "\t\tdays short\t\tkWh short\t\twood dry kg\t\thours\t")
+	fmt.Fprintln(t, "month    \thalf\tnine in ten\thalf\tnine\thalf\tnine\thalf\tnine\t")
 	for _, m := range r.Months {
 		fmt.Fprintf(t, "%-9s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%s\t\n", m.Month, m.ShortDays.P50, m.ShortDays.P90, Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
 			Number(m.WoodDryKg.P50, 0), Number(m.WoodDryKg.P90, 0), Number(m.AttendedH.P50, 0), Number(m.AttendedH.P90, 0))

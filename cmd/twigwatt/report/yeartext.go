@@ -155,8 +155,9 @@ func Todo(s *sim.Summary) []string {
 }
 
 func monthTable(b *strings.Builder, s *sim.Summary) {
-	w := tabwriter.NewWriter(b, 0, 0, 1, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "month    \th a day\tengine h\twood m3\tdry kg\twant kWh\tshort kWh\tdays\tlowest\t")
+	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(w, "\thours\tengine\twood\twood\twanted\tshort\tdays\tbank\t")
+	fmt.Fprintln(w, "month    \ta day\thours\tm3\tdry kg\tkWh\tkWh\tshort\tlowest\t")
 	for i := range s.Months {
 		m := &s.Months[i]
 		name := m.First.Time().Format("Jan 2006")
