@@ -111,6 +111,22 @@ func weekText(b *study.Bank) string {
 	return text + "."
 }
 
+// carriedText is what the sizes come to without the engine.
+func carriedText(b *study.Bank) string {
+	most := largest(b)
+	if most == nil {
+		return "No size was asked for."
+	}
+	least := &b.Sizes[0]
+	for i := range b.Sizes {
+		if b.Sizes[i].KWh < least.KWh {
+			least = &b.Sizes[i]
+		}
+	}
+	return fmt.Sprintf("From full and without the engine, %s kWh carry the house for %s days of such a week, %s kWh for %s.", Number(least.KWh, 1), Number(least.DaysWithoutEngine, 1),
+		Number(most.KWh, 1), Number(most.DaysWithoutEngine, 1))
+}
+
 // inverterText says where more load is ended by the inverter, which no size helps.
 func inverterText(b *study.Bank) string {
 	var sizes []string
@@ -181,7 +197,7 @@ func BankJSON(w io.Writer, b *study.Bank) error {
 
 // BankPage writes the sizes and the recommended one's week as a page.
 func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
-	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", bankAnswer(b) + "."}}, Cautions: Cautions}
+	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}, Cautions: Cautions}
 	if text := ventilationText(b); text != "" {
 		p.Answers = append(p.Answers, Answer{"Air", text})
 	}
@@ -197,7 +213,7 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Bank.LowestPct, 0), Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1),
 			Number(s.BearsMorePct, 0), fmt.Sprint(s.Span.Shortage.Days), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
-	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: bankAnswer(b) + ".", Tall: true,
+	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b), Tall: true,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
 			[]series{{name: "short", colour: "short", values: short, bars: true}, {name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false), Tables: []Table{table}}}
 	if s := b.Least; s != nil {

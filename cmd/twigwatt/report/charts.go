@@ -16,6 +16,7 @@ type finish struct {
 	grids        []map[string]any
 	xAxes, yAxes []map[string]any
 	zoom         []map[string]any
+	legend       []map[string]any
 }
 
 // Visit puts axes and grids into the options.
@@ -28,6 +29,7 @@ func (f finish) Visit(chart map[string]interface{}) {
 	if f.zoom != nil {
 		chart["dataZoom"] = f.zoom
 	}
+	chart["legend"] = map[string]any{"show": true, "top": "0", "left": "150", "itemWidth": 26, "itemHeight": 12, "textStyle": map[string]any{"color": "@@ink"}, "data": f.legend}
 	delete(chart, "color")
 	delete(chart, "title")
 }
@@ -37,10 +39,27 @@ type series struct {
 	name, colour string
 	values       []float64
 	panel        int
-	bars         bool
-	step, dashed bool
+	bars, hollow bool // hollow bars are outlined: of two degrees of one thing, or what was planned beside what was
+	step         bool
+	dashed       bool
+	dotted       bool
 	stack        string
 	width        float64
+}
+
+// icon draws in the legend what the series is drawn with.
+func (s series) icon() string {
+	switch {
+	case s.hollow:
+		return "path://M0 0h24v12h-24z M3 3v6h18v-6z"
+	case s.bars:
+		return "rect"
+	case s.dashed:
+		return "path://M0 4h7v3h-7z M10 4h7v3h-7z M20 4h7v3h-7z"
+	case s.dotted:
+		return "path://M0 4h3v3h-3z M6 4h3v3h-3z M12 4h3v3h-3z M18 4h3v3h-3z M24 4h3v3h-3z"
+	}
+	return "path://M0 4h27v3h-27z"
 }
 
 // A panel is one of the charts that stand above one another with one time axis.
@@ -56,8 +75,7 @@ func axisLabel() map[string]any { return map[string]any{"color": "@@muted", "fon
 // panels makes the options of charts above one another.
 func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	line := charts.NewLine()
-	line.SetGlobalOptions(charts.WithLegendOpts(opts.Legend{Show: opts.Bool(true), Top: "0", Left: "150", TextStyle: &opts.TextStyle{Color: "@@ink"}}),
-		charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}))
+	line.SetGlobalOptions(charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}))
 	bar := charts.NewBar()
 	for _, s := range all {
 		if s.bars {
@@ -67,7 +85,11 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 		}
 	}
 	line.Overlap(bar)
-	line.Accept(axesOf(labels, ps, zoom))
+	f := axesOf(labels, ps, zoom)
+	for _, s := range all {
+		f.legend = append(f.legend, map[string]any{"name": s.name, "icon": s.icon()})
+	}
+	line.Accept(f)
 	line.Validate()
 	options := line.JSON()
 	options["progressive"] = 0 // large series are drawn at once, or a print shows part of them
@@ -78,9 +100,12 @@ func addBars(bar *charts.Bar, s series) {
 	values := make([]opts.BarData, len(s.values))
 	for i, v := range s.values {
 		values[i] = opts.BarData{Value: rounded(v)}
+		if s.hollow { // each by itself: the legend keeps the series' own colour
+			values[i].ItemStyle = &opts.ItemStyle{Color: "@@panel", BorderColor: "@@" + s.colour, BorderWidth: 2}
+		}
 	}
-	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}),
-		charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+	style := opts.ItemStyle{Color: "@@" + s.colour}
+	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}), charts.WithItemStyleOpts(style))
 }
 
 func addLine(line *charts.Line, s series) {
@@ -93,6 +118,8 @@ func addLine(line *charts.Line, s series) {
 	style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
 	if s.dashed {
 		style.Type = "dashed"
+	} else if s.dotted {
+		style.Type = "dotted"
 	}
 	chart := opts.LineChart{XAxisIndex: s.panel, YAxisIndex: s.panel, ShowSymbol: opts.Bool(false)}
 	if s.step {
@@ -114,7 +141,7 @@ func axesOf(labels []string, ps []panel, zoom bool) finish {
 	for i, p := range ps {
 		axes[i] = i
 		height := room * p.share
-		f.grids = append(f.grids, map[string]any{"left": 62, "right": 14, "top": percent(top), "height": percent(height)})
+		f.grids = append(f.grids, map[string]any{"left": 62, "right": 30, "top": percent(top), "height": percent(height)})
 		top += height + gap
 		last := i == len(ps)-1
 		label := withShow(axisLabel(), last)

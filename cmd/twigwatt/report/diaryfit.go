@@ -238,7 +238,7 @@ func (d *Diary) woodPart() Part {
 	}
 	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{table},
 		Chart: panels(labels, []panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}},
-			[]series{{name: "noted", colour: "wood", values: wood, width: 2}, {name: "expected of such a run", colour: "load", values: expected, dashed: true}, {name: "power", colour: "engine", values: power, panel: 1, width: 2}}, true)}
+			[]series{{name: "noted", colour: "wood", values: wood, width: 2}, {name: "expected of such a run", colour: "wood", values: expected, dashed: true}, {name: "power", colour: "engine", values: power, panel: 1, width: 2}}, true)}
 }
 
 func orDash(x float64) string {
@@ -261,8 +261,8 @@ func (d *Diary) planPart() Part {
 	return Part{ID: "plan", Title: "Runs against the plan", Tall: true,
 		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0), Number(planned, 0), d.PlanText),
 		Chart: panels(labels, []panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
-			[]series{{name: "noted", colour: "engine", values: noted, bars: true}, {name: "planned", colour: "load", values: plan, bars: true},
-				{name: "wood noted", colour: "wood", values: wood, panel: 1, bars: true}, {name: "wood planned", colour: "ready", values: planWood, panel: 1, bars: true}}, false),
+			[]series{{name: "noted", colour: "engine", values: noted, bars: true}, {name: "planned", colour: "engine", values: plan, bars: true, hollow: true},
+				{name: "wood noted", colour: "wood", values: wood, panel: 1, bars: true}, {name: "wood planned", colour: "wood", values: planWood, panel: 1, bars: true, hollow: true}}, false),
 		Tables: []Table{{Caption: "By month", Head: []string{"month", "days", "runs", "hours", "plan", "kWh", "plan", "wood dry kg", "plan"}, Rows: d.monthRows()}}}
 }
 
@@ -272,6 +272,6 @@ func (d *Diary) fitPart() Part {
 		value, interval := f.shown()
 		table.Rows = append(table.Rows, []string{f.name, scenarioFigure(f.scenario), value, interval, fmt.Sprint(f.Rows), f.Why})
 	}
-	caption := "What the diary tells of your own machine, each figure with the interval that holds the true one nine times in ten where the rest of the scenario is right."
-	return Part{ID: "fit", Title: "Your own machine", Caption: caption, Tables: []Table{table}}
+	caption := "What the diary tells of your own set, each figure with the interval that holds the true one nine times in ten where the rest of the scenario is right."
+	return Part{ID: "fit", Title: "Your own set", Caption: caption, Tables: []Table{table}}
 }

@@ -90,6 +90,9 @@ func Wrap(text string, width int, indent string) string {
 	return strings.Join(append(lines, line), "\n")
 }
 
+// underTitle is an answer under a title that names the household already.
+func underTitle(name, answer string) string { return sentence(strings.TrimPrefix(answer, name+": ")) }
+
 // unbroken returns a text's words, a figure's thousands and its unit being one with it.
 func unbroken(text string) []string {
 	var words []string

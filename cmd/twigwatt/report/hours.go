@@ -69,6 +69,13 @@ func hoursAnswer(h *study.Hours) string {
 		plural(h.Span.Days, "day"), wanted, Number(h.Least.AttendedADay, 1), Mass(h.Least.Total.BurnedDryKg))
 }
 
+// limitsText is what the limits come to.
+func limitsText(h *study.Hours) string {
+	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
+	return fmt.Sprintf("With %s h a day allowed %s go short, with %s h %s; shortfall is weighed at %s kg of wood a kWh.", Number(first.MaxHours, 1), plural(first.Shortage.Days, "day"),
+		Number(last.MaxHours, 1), Number(float64(last.Shortage.Days), 0), Number(h.ShortKg, 0))
+}
+
 // hourMoreOrLess says what a limit to either side would cost.
 func hourMoreOrLess(h *study.Hours) []string {
 	var lines []string
@@ -138,7 +145,7 @@ func HoursJSON(w io.Writer, h *study.Hours) error {
 
 // HoursPage writes the wall card as a page to hang up, with the limits under it.
 func HoursPage(w io.Writer, h *study.Hours, basis Basis) error {
-	p := &Page{Basis: basis, Title: h.Name + ": how many hours a day", Subtitle: hoursAnswer(h) + ".", Cautions: Cautions}
+	p := &Page{Basis: basis, Title: h.Name + ": how many hours a day", Subtitle: underTitle(h.Name, hoursAnswer(h)), Cautions: Cautions}
 	for i, line := range hourMoreOrLess(h) {
 		p.Answers = append(p.Answers, Answer{[]string{"Less", "More"}[min(i, 1)], line})
 	}
@@ -158,7 +165,7 @@ func HoursPage(w io.Writer, h *study.Hours, basis Basis) error {
 		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(l.Total.AttendedH, 0), fmt.Sprint(l.Shortage.Days), Number(l.Total.ShortfallH, 1),
 			Number(l.Total.ShortfallKWh, 1), Number(l.Total.BurnedDryKg, 0)})
 	}
-	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh.", Number(h.ShortKg, 0)), Tall: true,
+	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: limitsText(h), Tall: true,
 		Chart: panels(labels, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}},
 			[]series{{name: "days short", colour: "short", values: dark, bars: true}, {name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
 		Tables: []Table{card, limits}}}

@@ -10,7 +10,7 @@ import (
 // RiskPage writes the spreads as a page.
 func RiskPage(w io.Writer, r *study.Risk, basis Basis) error {
 	p := &Page{Basis: basis, Title: r.Name + ": how bad can it get", Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day")), Cautions: Cautions}
-	p.Answers = []Answer{{"Stack", riskAnswer(r) + "."},
+	p.Answers = []Answer{{"Stack", underTitle(r.Name, riskAnswer(r))},
 		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"), spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
 	for _, line := range riskLines(r) {
 		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
@@ -49,8 +49,8 @@ func monthsAtRisk(r *study.Risk) Part {
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{whole, table},
 		Caption: caption,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
-			[]series{{name: "short: half", colour: "load", values: half, bars: true}, {name: "short: nine in ten", colour: "short", values: nine, bars: true},
-				{name: "wood: half", colour: "ready", values: halfKg, panel: 1, bars: true}, {name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}
+			[]series{{name: "short: half", colour: "short", values: half, bars: true, hollow: true}, {name: "short: nine in ten", colour: "short", values: nine, bars: true},
+				{name: "wood: half", colour: "wood", values: halfKg, panel: 1, bars: true, hollow: true}, {name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}
 }
 
 func causesAlone(r *study.Risk) Part {
@@ -61,9 +61,22 @@ func causesAlone(r *study.Risk) Part {
 		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
 	}
 	table := Table{Caption: "Each cause alone, in the mean more than as planned", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
-	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: "Each cause of luck without the others, as the mean over all " + spans(r) + ", against none.",
+	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: causesText(r),
 		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
 			[]series{{name: "more short", colour: "short", values: short, bars: true}, {name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}
+}
+
+// causesText is what the worst and the next cause do alone.
+func causesText(r *study.Risk) string {
+	if len(r.Causes) == 0 {
+		return "No cause of luck is at work."
+	}
+	worst := r.Causes[0]
+	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r), causeName(worst.Cause), Number(worst.ShortKWh, 1))
+	if len(r.Causes) > 1 {
+		text += fmt.Sprintf("; %s %s kWh", causeName(r.Causes[1].Cause), Number(r.Causes[1].ShortKWh, 1))
+	}
+	return text + "."
 }
 
 // causeTick names a cause where there is little room.

@@ -152,8 +152,8 @@ func (y *Year) bank() Part {
 		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
 		Still:   lineStill("Charge, mean of the day, and the floor (dashed)", "%", 100, mean, floor),
 		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, []series{
-			{name: "mean", colour: "bank", values: mean, width: 2.2}, {name: "lowest", colour: "load", values: low, dashed: true}, {name: "highest", colour: "ready", values: high},
-			{name: "floor", colour: "short", values: floor, dashed: true, width: 2}, {name: "days since full", colour: "wood", values: since, panel: 1, bars: true}}, true),
+			{name: "mean", colour: "bank", values: mean, width: 2.2}, {name: "lowest", colour: "bank", values: low, dashed: true}, {name: "highest", colour: "bank", values: high, dotted: true},
+			{name: "floor", colour: "short", values: floor, dashed: true, width: 2}, {name: "days since full", colour: "other", values: since, panel: 1, bars: true}}, true),
 		Tables: []Table{table}}
 }
 
@@ -182,7 +182,7 @@ func (y *Year) wood() Part {
 		table.Rows = append(table.Rows, row)
 	}
 	p.Caption = fmt.Sprintf("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
-	all := []series{{name: "burned in the month", colour: "wood", values: burned, bars: true}, {name: "moisture of what was burned", colour: "bank", values: moisture, panel: 1}}
+	all := []series{{name: "burned in the month", colour: "wood", values: burned, bars: true}, {name: "moisture of what was burned", colour: "other", values: moisture, panel: 1}}
 	switch {
 	case s.Wood.Endless:
 		p.Caption += "; no pile is described, so ready wood had no end."
@@ -192,7 +192,7 @@ func (y *Year) wood() Part {
 		p.Caption += fmt.Sprintf("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
 	}
 	if !s.Wood.Endless {
-		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2}, series{name: "whole pile", colour: "load", values: pile, dashed: true})
+		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2}, series{name: "whole pile", colour: "wood", values: pile, dashed: true})
 	}
 	p.Tall = true
 	p.Still = lineStill("Wood burned by month, and what lay ready as it began (dashed)", "kg", highest(burned, ready), burned, ready)
@@ -225,7 +225,7 @@ func (y *Year) week() Part {
 	short, missing := wide(r.ShortfallKW), 0.0
 	var labels []string
 	floor := make([]float64, to-from)
-	table := Table{Caption: "The darkest week, step by step", Head: []string{"time", "load kW", "engine kW", "charge kW", "discharge kW", "short kW", "stored kWh"}}
+	table := Table{Caption: "Step by step", Head: []string{"time", "load kW", "engine kW", "charge kW", "discharge kW", "short kW", "stored kWh"}}
 	for i := range short {
 		step := from + i
 		missing += short[i] * span.StepH()
@@ -244,7 +244,7 @@ func (y *Year) week() Part {
 	stored := wide(r.Stored)
 	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor), stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
 		{name: "load", colour: "load", values: wide(r.LoadKW), step: true}, {name: "engine", colour: "engine", values: wide(r.EngineKW), step: true, width: 2.2},
-		{name: "to the bank", colour: "ready", values: wide(r.ChargeKW), step: true, dashed: true}, {name: "from the bank", colour: "wood", values: wide(r.DischargeKW), step: true, dashed: true},
+		{name: "to the bank", colour: "bank", values: wide(r.ChargeKW), step: true, dashed: true}, {name: "from the bank", colour: "bank", values: wide(r.DischargeKW), step: true, dotted: true},
 		{name: "short", colour: "short", values: short, bars: true}, {name: "stored", colour: "bank", values: wide(r.Stored), panel: 1, width: 2.2},
 		{name: "floor", colour: "short", values: floor, panel: 1, dashed: true}}, false), Tables: []Table{table}}
 }
@@ -286,7 +286,7 @@ func (y *Year) worth() Part {
 		for i := range w.Summary.Months {
 			fixed = append(fixed, w.Summary.Months[i].Tally.AttendedH/float64(w.Summary.Months[i].Days))
 		}
-		all = append(all, series{name: "the best fixed window", colour: "load", values: fixed, dashed: true, width: 2.2})
+		all = append(all, series{name: "the best fixed window", colour: "ink", values: fixed, dashed: true, width: 2.2})
 	}
 	p.Still = lineStill("Hours a day by month, and the best fixed window (dashed)", "h", highest(own, fixed), own, fixed)
 	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 1}}, all, false)
