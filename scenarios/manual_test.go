@@ -13,13 +13,21 @@ import (
 func manualTable() string {
 	var b strings.Builder
 	b.WriteString("| key | unit | default | allowed | meaning; source of the default |\n|---|---|---|---|---|\n")
+	const manyWords = 200
+	long := map[string]string{} // what is allowed in many words, once
 	for _, s := range scenarios.Manual() {
+		allowed := s.Allowed()
+		if first, seen := long[allowed]; seen {
+			allowed = "as `" + first + "`"
+		} else if len(allowed) > manyWords {
+			long[allowed] = s.Key
+		}
 		escape := func(text string) string { return strings.ReplaceAll(text, "|", `\|`) }
 		fallback := s.Default
 		if fallback != "" {
 			fallback = "`" + fallback + "`"
 		}
-		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s; %s |\n", s.Key, s.Unit, escape(fallback), escape(s.Allowed()), escape(s.Meaning), escape(s.Source))
+		fmt.Fprintf(&b, "| `%s` | %s | %s | %s | %s; %s |\n", s.Key, s.Unit, escape(fallback), escape(allowed), escape(s.Meaning), escape(s.Source))
 	}
 	return b.String()
 }

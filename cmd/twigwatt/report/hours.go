@@ -62,6 +62,8 @@ func hoursAnswer(h *study.Hours) string {
 			plural(h.Span.Days, "day"), wanted, plural(fewest.Shortage.Days, "day"), Number(fewest.Total.ShortfallKWh, 1), Number(fewest.MaxHours, 1))
 		if out := fewest.Wood.NoWood; out != nil {
 			text += fmt.Sprintf("; ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
+		} else {
+			text += "; widen tending.hours, add to the bank, or want less"
 		}
 		return text
 	}
