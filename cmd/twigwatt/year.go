@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -107,13 +108,32 @@ func basisOf(c *cli.Context, s *scenarios.Scenario) report.Basis {
 	return report.Basis{Rests: restsOn(s), Text: s.Text, Again: again(c, s)}
 }
 
-// again says how to make the same results again.
+// again says how to make the same results again: the command with its options but
+// for where files go, the plan, the version.
 func again(c *cli.Context, s *scenarios.Scenario) []string {
-	text := "twigwatt " + c.App.Version + ", command " + c.Command.Name + ", plan " + s.Plan
-	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
-		text += ", --set " + strings.Join(set.all, " --set ")
+	words := append([]string{c.Command.HelpName}, c.Args().Slice()...)
+	for _, f := range c.Command.Flags {
+		name := f.Names()[0]
+		if !c.IsSet(name) || slices.Contains([]string{"json", "report", "no-report", "trace", "out", "jobs"}, name) {
+			continue
+		}
+		switch f := f.(type) {
+		case *cli.BoolFlag:
+			words = append(words, "--"+name)
+		case *cli.GenericFlag:
+			for _, value := range f.Value.(*assignments).all {
+				words = append(words, "--"+name, value)
+			}
+		default:
+			words = append(words, "--"+name, fmt.Sprint(c.Value(name)))
+		}
 	}
-	lines := []string{text}
+	for i, word := range words {
+		if i > 0 && strings.ContainsAny(word, " \"'*?[]{}()<>|&;$`\\#~") {
+			words[i] = "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
+		}
+	}
+	lines := []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Plan}
 	for _, setting := range s.Settings {
 		if setting.Key == "seed" {
 			lines = append(lines, "seed "+setting.InForce())

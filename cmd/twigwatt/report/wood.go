@@ -95,7 +95,7 @@ func lotTable(b *strings.Builder, s *study.Wood) {
 		return
 	}
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "lot\tlies from\tdry kg\tpiece, cover\tcan be burned from")
+	fmt.Fprintln(w, "stack\tlies from\tdry kg\tpiece, cover\tcan be burned from")
 	for _, l := range s.Lots {
 		ready := "never dry in this air"
 		if l.Ready != nil {

@@ -75,7 +75,9 @@ func answers(b *strings.Builder, s *sim.Summary) {
 		amount(t.BurnedStackedM3/woodpile.CordM3), Mass(t.BurnedAsIsKg), Mass(t.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
 	answer(b, "Dark", dark(s))
 	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
-	bank += fmt.Sprintf("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+	if s.Span.Days >= daysToTellLife {
+		bank += fmt.Sprintf("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+	}
 	if s.Bank.FullEveryDays > 0 {
 		bank += fmt.Sprintf("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
 	}
@@ -84,6 +86,9 @@ func answers(b *strings.Builder, s *sim.Summary) {
 		answer(b, "DO", todo)
 	}
 }
+
+// daysToTellLife is the shortest span that says how long a bank lasts.
+const daysToTellLife = 28
 
 func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label, 7, text)) }
 
