@@ -57,7 +57,7 @@ func causesAlone(r *study.Risk) Part {
 	var labels []string
 	var short, wood []float64
 	for _, c := range r.Causes {
-		labels = append(labels, causeTick(c.Cause))
+		labels = append(labels, wordsOf(c.Cause).tick)
 		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
 	}
 	table := Table{Caption: "Each cause alone, in the mean more than as planned", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
@@ -72,14 +72,9 @@ func causesText(r *study.Risk) string {
 		return "No cause of luck is at work."
 	}
 	worst := r.Causes[0]
-	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r), causeName(worst.Cause), Number(worst.ShortKWh, 1))
+	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r), wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1))
 	if len(r.Causes) > 1 {
-		text += fmt.Sprintf("; %s %s kWh", causeName(r.Causes[1].Cause), Number(r.Causes[1].ShortKWh, 1))
+		text += fmt.Sprintf("; %s %s kWh", wordsOf(r.Causes[1].Cause).name, Number(r.Causes[1].ShortKWh, 1))
 	}
 	return text + "."
-}
-
-// causeTick names a cause where there is little room.
-func causeTick(c study.Cause) string {
-	return map[study.Cause]string{study.BySwing: "load: days", study.ByLoadYear: "load: years", study.ByMoisture: "wet wood", study.ByFailedLights: "light-ups", study.ByRepairs: "repairs"}[c]
 }

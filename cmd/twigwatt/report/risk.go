@@ -93,7 +93,7 @@ func riskLines(r *study.Risk) []Answer {
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", causeName(worst.Cause), Number(worst.ShortKWh, 1),
+		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1),
 			Number(worst.ShortDays, 1), Number(worst.PriceKg, 0))})
 	}
 	if !r.Endless {
@@ -113,13 +113,18 @@ func winterMonths(r *study.Risk) string {
 	return "October to March"
 }
 
-func causeName(c study.Cause) string {
-	return map[study.Cause]string{study.BySwing: "the days' swings of load", study.ByLoadYear: "years of more or less load", study.ByMoisture: "years of wetter or drier wood",
-		study.ByFailedLights: "light-ups that fail", study.ByRepairs: "repairs"}[c]
-}
+// causeWords are a cause of luck in a sentence, as a key, in a table and where there
+// is little room.
+type causeWords struct{ name, key, short, tick string }
 
-func causeKey(c study.Cause) string {
-	return map[study.Cause]string{study.BySwing: "daily_swing", study.ByLoadYear: "load_year", study.ByMoisture: "moisture", study.ByFailedLights: "fail_to_light", study.ByRepairs: "repair"}[c]
+func wordsOf(c study.Cause) causeWords {
+	return map[study.Cause]causeWords{
+		study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
+		study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
+		study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
+		study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
+		study.ByRepairs:      {"repairs", "repair", "repairs", "repairs"},
+	}[c]
 }
 
 func rangeRows(r *study.Risk) [][]string {
@@ -133,14 +138,9 @@ func rangeRows(r *study.Risk) [][]string {
 func causeRows(r *study.Risk) [][]string {
 	var rows [][]string
 	for _, c := range r.Causes {
-		rows = append(rows, []string{causeShort(c.Cause), Number(c.ShortDays, 1), Number(c.ShortKWh, 1), Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
+		rows = append(rows, []string{wordsOf(c.Cause).short, Number(c.ShortDays, 1), Number(c.ShortKWh, 1), Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
 	}
 	return rows
-}
-
-func causeShort(c study.Cause) string {
-	return map[study.Cause]string{study.BySwing: "load, day by day", study.ByLoadYear: "load, year by year", study.ByMoisture: "moisture of the wood", study.ByFailedLights: "light-ups that fail",
-		study.ByRepairs: "repairs"}[c]
 }
 
 // riskBasis says what varied, and what did not know of it.
@@ -185,7 +185,7 @@ func RiskJSON(w io.Writer, r *study.Risk) error {
 		months = append(months, append(Pairs{{"month", int(m.Month)}}, rangePairs(m.Range)...))
 	}
 	for _, c := range r.Causes {
-		causes = append(causes, Pairs{{"cause", causeKey(c.Cause)}, {"more_shortfall_days", figure(c.ShortDays)}, {"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
+		causes = append(causes, Pairs{{"cause", wordsOf(c.Cause).key}, {"more_shortfall_days", figure(c.ShortDays)}, {"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
 			{"more_wood_dry_kg", figure(c.WoodDryKg)}, {"more_attended_hours", figure(c.AttendedH)}, {"more_price_kg", figure(c.PriceKg)}})
 	}
 	var winter, runsOut any
