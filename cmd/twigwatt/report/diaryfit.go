@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"text/tabwriter"
 
@@ -21,9 +22,9 @@ type fitted struct {
 func (f *fitted) shown() (value, interval string) {
 	switch {
 	case f.Held:
-		return significant(f.Value) + " held", ""
+		return f.write(f.Value) + " held", ""
 	case f.Told():
-		return significant(f.Value), significant(f.Low) + " to " + significant(f.High)
+		return f.write(f.Value), f.write(f.Low) + " to " + f.write(f.High)
 	}
 	return "not told", ""
 }
@@ -67,7 +68,7 @@ func FitText(w io.Writer, d *Diary) error {
 	fmt.Fprintln(t, "                        \tscenario\tdiary\tnine in ten\trows\t")
 	for _, f := range all {
 		value, interval := f.shown()
-		fmt.Fprintf(t, "%-23s\t%s\t%s\t%s\t%d\t\n", f.name, scenarioFigure(f.scenario), value, interval, f.Rows)
+		fmt.Fprintf(t, "%-23s\t%s\t%s\t%s\t%d\t\n", f.name, f.inScenario(), value, interval, f.Rows)
 	}
 	t.Flush()
 	fmt.Fprintln(&b, Wrap("Wood is oven-dry, at the rated moisture. An interval holds the true figure nine times in ten where the rest of the scenario is right: charger, inverter, the bank's size, the chores' hours, the daily shape of the load, and what is held.", Width, ""))
@@ -88,11 +89,26 @@ func FitText(w io.Writer, d *Diary) error {
 	return err
 }
 
-func scenarioFigure(x float64) string {
-	if !diary.Noted(x) {
+// inScenario is the figure that the scenario gives.
+func (f *fitted) inScenario() string {
+	if !diary.Noted(f.scenario) {
 		return "by charge"
 	}
-	return significant(x)
+	return f.write(f.scenario)
+}
+
+// write writes one of a row's figures, all with the same decimals.
+func (f *fitted) write(x float64) string {
+	size := f.Value
+	if !diary.Noted(size) || size == 0 {
+		size = f.scenario
+	}
+	const digits, most = 4, 3
+	decimals := most
+	if size := math.Abs(size); size >= 1 {
+		decimals = min(most, max(0, digits-1-int(math.Floor(math.Log10(size)))))
+	}
+	return Number(x, decimals)
 }
 
 // whys say what the diary cannot tell, each reason once.
@@ -192,7 +208,7 @@ func DiaryPage(w io.Writer, d *Diary, basis Basis) error {
 	for _, f := range d.figures() {
 		if f.Told() {
 			value, interval := f.shown()
-			p.Answers = append(p.Answers, Answer{"Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", f.name, value, interval, scenarioFigure(f.scenario))})
+			p.Answers = append(p.Answers, Answer{"Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", f.name, value, interval, f.inScenario())})
 		}
 	}
 	p.Parts = []Part{d.fitPart(), d.woodPart(), d.planPart()}
@@ -270,7 +286,7 @@ func (d *Diary) fitPart() Part {
 	table := Table{Caption: "Fitted to the diary", Head: []string{"", "scenario", "diary", "nine in ten", "rows", "why"}}
 	for _, f := range d.figures() {
 		value, interval := f.shown()
-		table.Rows = append(table.Rows, []string{f.name, scenarioFigure(f.scenario), value, interval, fmt.Sprint(f.Rows), f.Why})
+		table.Rows = append(table.Rows, []string{f.name, f.inScenario(), value, interval, fmt.Sprint(f.Rows), f.Why})
 	}
 	caption := "What the diary tells of your own set, each figure with the interval that holds the true one nine times in ten where the rest of the scenario is right."
 	return Part{ID: "fit", Title: "Your own set", Caption: caption, Tables: []Table{table}}
