@@ -96,10 +96,21 @@ func SeasonFactor(yearDay int) float64 {
 	return math.Round(f*1e4) / 1e4
 }
 
+// turned is the day whose season a day of the south has: half a year on. The profile
+// was measured in the north; the kind of the day stays its own.
+func turned(d calendar.Date, south bool) calendar.Date {
+	const halfAYear = 182
+	if south {
+		return d + halfAYear
+	}
+	return d
+}
+
 // h0Day returns the mean watts for 1000 kWh a year of each step of a day.
-func h0Day(d calendar.Date, stepMinutes int) []float64 {
-	profile := &readH0()[h0Season(d)][h0DayKind(d)]
-	factor := SeasonFactor(d.YearDay())
+func h0Day(d calendar.Date, stepMinutes int, south bool) []float64 {
+	season := turned(d, south)
+	profile := &readH0()[h0Season(season)][h0DayKind(d)]
+	factor := SeasonFactor(season.YearDay())
 	day := make([]float64, calendar.MinutesADay/stepMinutes)
 	for i := range day {
 		day[i] = factor * meanOverMinutes(profile, i*stepMinutes, (i+1)*stepMinutes)
@@ -119,11 +130,12 @@ func meanOverMinutes(profile *[quarters]float64, from, to int) float64 {
 }
 
 // h0YearKWh returns what a calendar year of the profile with its factor sums to.
-func h0YearKWh(year int) float64 {
+func h0YearKWh(year int, south bool) float64 {
 	sum := 0.0
 	for d := calendar.NewDate(year, time.January, 1); d.Year() == year; d++ {
-		profile := &readH0()[h0Season(d)][h0DayKind(d)]
-		sum += SeasonFactor(d.YearDay()) * meanOverMinutes(profile, 0, calendar.MinutesADay) * 24 / 1000
+		season := turned(d, south)
+		profile := &readH0()[h0Season(season)][h0DayKind(d)]
+		sum += SeasonFactor(season.YearDay()) * meanOverMinutes(profile, 0, calendar.MinutesADay) * 24 / 1000
 	}
 	return sum
 }

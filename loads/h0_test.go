@@ -3,6 +3,7 @@ package loads
 import (
 	"math"
 	"testing"
+	"time"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/testdata/published"
@@ -37,7 +38,7 @@ func TestSeasonFactor(t *testing.T) {
 // Published: SOURCES.md, seasonal_factor_h0.csv: 2023 without holidays sums to
 // 997.4 of 1000 kWh.
 func TestH0YearSum(t *testing.T) {
-	if got := h0YearKWh(2023); math.Abs(got-997.4) > 0.05 {
+	if got := h0YearKWh(2023, false); math.Abs(got-997.4) > 0.05 {
 		t.Errorf("%.3f kWh, want 997.4", got)
 	}
 }
@@ -89,5 +90,33 @@ func TestScaledHouseholdHoldsTheWantedTotal(t *testing.T) {
 				t.Errorf("%d minutes: %g kWh, want 2200", minutes, sum)
 			}
 		}
+	}
+}
+
+// In the south the household's winter is in July: a day wants what the same kind of day
+// half a year on wants in the north, and the year holds as much.
+func TestSouthernSeasonsAreTurned(t *testing.T) {
+	span := calendar.Span{Start: calendar.NewDate(2025, time.January, 1), Days: 365, StepMinutes: 60}
+	month := func(latitude float64, m time.Month) (kWh, year float64) {
+		w := Wants{KWhPerYear: 2000, Scale: 1, LatitudeDeg: latitude}
+		d, err := w.Demand(span)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, kw := range d.LoadKW {
+			year += kw
+			if span.Date(i).Month() == m {
+				kWh += kw
+			}
+		}
+		return kWh, year
+	}
+	northJanuary, north := month(50, time.January)
+	southJuly, south := month(-44, time.July)
+	if math.Abs(north-2000) > 1e-6 || math.Abs(south-2000) > 1e-6 {
+		t.Errorf("years of %g and %g kWh, want 2000", north, south)
+	}
+	if ratio := southJuly / northJanuary; math.Abs(ratio-1) > 0.02 { // other weekdays
+		t.Errorf("July in the south wants %g of January in the north", ratio)
 	}
 }

@@ -28,7 +28,7 @@ type Wants struct {
 	SwingShare  float64 // standard deviation of the day's factor
 	SwingMemory float64 // correlation from day to day, 0 to below 1
 	Seed        uint64
-	LatitudeDeg float64
+	LatitudeDeg float64 // north is positive; in the south the household's seasons are turned by half a year
 	Appliances  []Appliance
 	Chores      []Chore
 }
@@ -142,7 +142,8 @@ func (s *Swing) Next() float64 {
 }
 
 // addHousehold adds the published household, scaled so that a calendar year
-// holds what is wanted, whichever days the span takes of it.
+// holds what is wanted, whichever days the span takes of it. In the south its seasons
+// are those of half a year on.
 func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 	if w.KWhPerYear == 0 && w.KWhPerDay == 0 {
 		return
@@ -154,9 +155,9 @@ func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 		year := date.Year()
 		if _, known := scale[year]; !known {
 			wanted := w.KWhPerYear + w.KWhPerDay*float64(calendar.DaysInYear(year))
-			scale[year] = wanted / h0YearKWh(year) / 1000
+			scale[year] = wanted / h0YearKWh(year, w.LatitudeDeg < 0) / 1000
 		}
-		for i, watts := range h0Day(date, span.StepMinutes) {
+		for i, watts := range h0Day(date, span.StepMinutes, w.LatitudeDeg < 0) {
 			kw[day*perDay+i] += watts * scale[year]
 		}
 	}

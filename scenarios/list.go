@@ -106,7 +106,7 @@ func (l *list) place() {
 	}, "published monthly air", "SOURCES.md, climate_normals.csv")
 	l.yearly("place.air_c", "°C", &v.airC, from(-60, 50), func(a place.Air) [12]float64 { return a.MeanC }, "mean air of each month")
 	l.yearly("place.humidity_pct", "%", &v.humidityPct, from(1, 100), func(a place.Air) [12]float64 { return a.HumidityPct }, "mean relative humidity of each month")
-	l.num("place.latitude", "°", &v.latitude, from(-90, 90), 50, "north is positive; for sunset", ours)
+	l.num("place.latitude", "°", &v.latitude, from(-90, 90), 50, "north is positive; for sunset, and in the south the published household's winter is in July", ours)
 	l.num("place.altitude_m", "m", &v.altitudeM, from(-430, 6000), 0, "above the sea", ours)
 	l.numBy("place.snap_c", "°C", &v.snapC, from(-70, 50), "coldest month − 12", func() float64 {
 		return place.Air{MeanC: v.airC}.ColdestC() - 12
@@ -183,7 +183,7 @@ func (l *list) engineCare() {
 	l.num("engine.hopper_as_is_kg", "kg", &v.hopperAsIsKg, from(1, 1000), 20, "wood a full hopper holds", practice)
 	l.opt("engine.rated_altitude_m", "m", &v.ratedAltitudeM, from(-430, 6000), "where kw was found; given: the set is derated to the place", yours)
 	l.opt("engine.rated_air_c", "°C", &v.ratedAirC, from(-40, 60), "air in which kw was found; given: the set is derated to the place", yours)
-	l.opt("engine.gas_c", "°C", &v.gasC, from(0, 200), "gas at the mixer, after the cooler", yours)
+	l.opt("engine.gas_c", "°C", &v.gasC, from(0, 200), "gas at the mixer, after the cooler; not given: power as rated, and condensate as at 45 °C (common practice, no source)", yours)
 	l.num("engine.rated_gas_c", "°C", &v.ratedGasC, from(0, 200), 21, "the same when kw was found", "70 °F, FEMA/ORNL-6404 section 2")
 	l.opt("engine.displacement_cc", "cm³", &v.displacementCC, above(0, 20000), "with rpm: kw is checked for plausibility", yours)
 	l.opt("engine.rpm", "1/min", &v.rpm, above(0, 10000), "with displacement_cc: kw is checked for plausibility", yours)

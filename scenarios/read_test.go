@@ -245,6 +245,8 @@ func TestWarnings(t *testing.T) {
 		{"engine_implausible", strings.Replace(whole, "kw = 2.6", "kw = 6\ndisplacement_cc = 660\nrpm = 1500", 1)},
 		{"weeks_repeated", strings.Replace(whole, "kwh_per_day = 5", "file = \"week.csv\"", 1)},
 		{"moisture_assumed", whole + "[woodpile.stack.a]\ncords = 1\n"},
+		{"seasons_disagree", whole + "[place]\nclimate = \"foveaux-strait\"\n"},
+		{"seasons_disagree", whole + "[place]\nlatitude = -44\n"},
 		{"away_runs", strings.Replace(whole, "kwh_per_day = 5", "kwh_per_day = 5\naway = [\"2025-07-10..2025-07-24\"]", 1)},
 		{"same_hours_cut", whole + "[tending]\nhours = [\"08:00-20:00\"]\n[plan]\nby = \"same-hours\"\n"},
 		{"same_hours_rounded", "step_minutes = 60\n" + whole + "[plan]\nby = \"same-hours\"\nsame_start = \"16:00\"\n"},

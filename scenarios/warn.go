@@ -3,6 +3,7 @@ package scenarios
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -41,6 +42,12 @@ func (s *Scenario) warn(l *list) {
 		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
 			add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
 		}
+	}
+	const fewDegrees, temperate = 3, 20.0 // a climate without seasons says nothing
+	switch january, july := v.airC[time.January-1], v.airC[time.July-1]; {
+	case v.latitude > temperate && january > july+fewDegrees, v.latitude < -temperate && july > january+fewDegrees:
+		add("seasons_disagree", "the air is %s, but latitude %s is in the %s: give place.latitude and the air of one place", map[bool]string{true: "coldest in July", false: "coldest in January"}[january > july],
+			trim(v.latitude), map[bool]string{true: "north", false: "south"}[v.latitude > 0])
 	}
 	if s.awayRuns() > 0 {
 		add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
