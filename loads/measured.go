@@ -28,10 +28,10 @@ const (
 )
 
 const (
-	mostLine  = 1 << 10 // bytes; longer ones are no rows
-	mostRows  = 6e6     // ten years of minutes, and some
-	mostKW    = 1e4     // above it the file holds no house
-	byteOrder = "\ufeff"
+	mostLine      = 1 << 10 // bytes; longer ones are no rows
+	mostRows      = 6e6     // ten years of minutes, and some
+	mostKW        = 1e4     // above it the file holds no house
+	byteOrderMark = "\ufeff"
 )
 
 // ReadMeasured reads a CSV with the header time,kw (the mean over the interval
@@ -45,7 +45,7 @@ func ReadMeasured(name string, r io.Reader) (*Measured, error) {
 	m, column, n := &Measured{Name: name}, "", 0
 	for lines.Scan() {
 		n++
-		text := strings.TrimPrefix(lines.Text(), byteOrder)
+		text := strings.TrimPrefix(lines.Text(), byteOrderMark)
 		if strings.TrimSpace(text) == "" {
 			continue
 		}

@@ -11,7 +11,7 @@ import (
 // assign puts KEY=VALUE among the entries in place of what the file, or --set
 // before it, says of that key and of its rivals. VALUE is TOML, or bare text.
 func (r *reading) assign(assignment string) {
-	key, text, ok := strings.Cut(assignment, "=")
+	key, text, ok := cutAssignment(assignment)
 	parts := keyParts(strings.TrimSpace(key))
 	if !ok || parts == nil {
 		r.fault(ofSet, "", "must be written KEY=VALUE, got %.80q", assignment)
@@ -20,7 +20,11 @@ func (r *reading) assign(assignment string) {
 	key = strings.Join(parts, ".")
 	value := bare(strings.TrimSpace(text))
 	if _, isTable := value.(map[string]any); isTable {
-		r.fault(ofSet, OneLine(key), "must be a key and its value, not a table: its keys are set one by one, like %s", r.keyOf(key))
+		like := ""
+		if slices.Contains(tables, key) || slices.Contains(named, key) {
+			like = ": its keys are set one by one, like " + r.keyOf(key)
+		}
+		r.fault(ofSet, OneLine(key), "must be a key and its value, got a table%s", like)
 		return
 	}
 	replaced := append(rivalsOf(key), key)
@@ -28,16 +32,32 @@ func (r *reading) assign(assignment string) {
 	r.entries = append(r.entries, entry{key: parts, value: value, line: ofSet})
 }
 
+// cutAssignment cuts KEY=VALUE at the first = outside quotes that close.
+func cutAssignment(assignment string) (key, value string, ok bool) {
+	var quote rune
+	for i, c := range assignment {
+		switch {
+		case quote != 0:
+			if c == quote {
+				quote = 0
+			}
+		case (c == '"' || c == '\'') && strings.ContainsRune(assignment[i+1:], c):
+			quote = c
+		case c == '=':
+			return assignment[:i], assignment[i+1:], true
+		}
+	}
+	return assignment, "", false
+}
+
 // keyParts takes a key apart as TOML does, nil where it is none. A name in it may
 // hold what a bare key may not, like a space.
 func keyParts(key string) []string {
-	if strings.ContainsAny(key, "\"'") {
+	if strings.ContainsAny(key, "\"'") && !strings.Contains(key, "\n") {
 		var raw map[string]any
-		md, err := toml.Decode(key+" = 0", &raw)
-		if err != nil || len(md.Keys()) == 0 || strings.Contains(key, "\n") {
-			return nil
+		if md, err := toml.Decode(key+" = 0", &raw); err == nil && len(md.Keys()) > 0 {
+			return md.Keys()[len(md.Keys())-1]
 		}
-		return md.Keys()[len(md.Keys())-1]
 	}
 	parts := strings.Split(key, ".")
 	if slices.Contains(parts, "") || strings.Count(key, ".") > mostDeep {
@@ -49,10 +69,10 @@ func keyParts(key string) []string {
 // bare reads a value of --set: TOML where it is, else text.
 func bare(text string) any {
 	var raw map[string]any
-	if _, why := tooMuch(text); why != "" {
+	if _, deep := shapeOf(text); deep > mostDeep {
 		return text
 	}
-	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text, "[") {
+	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text, "'") && !strings.HasPrefix(text, "[") {
 		return text // what follows would be a comment, or another key
 	}
 	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {

@@ -92,8 +92,11 @@ func (r *reading) measured(key, name string) *loads.Measured {
 	open, where := r.open, name
 	if r.embedded {
 		open = func(name string) (io.ReadCloser, error) { return examples.Open(name) }
-	} else if drive := len(name) > 1 && name[1] == ':'; !path.IsAbs(name) && !drive {
+	} else if !isAbsolute(name) {
 		where = path.Join(path.Dir(strings.ReplaceAll(r.file, `\`, "/")), name)
+		if strings.HasPrefix(r.file, `\\`) { // a share of Windows, whose two strokes Join makes one
+			where = "/" + where
+		}
 	}
 	f, err := open(where)
 	if err != nil {
@@ -107,6 +110,11 @@ func (r *reading) measured(key, name string) *loads.Measured {
 		return nil
 	}
 	return m
+}
+
+// isAbsolute reports a path that hangs on no folder, on any system: /x, C:\x, \\share\x.
+func isAbsolute(name string) bool {
+	return path.IsAbs(name) || strings.HasPrefix(name, `\`) || len(name) > 1 && name[1] == ':'
 }
 
 func (r *reading) demand(w *loads.Wants, span calendar.Span) *loads.Demand {

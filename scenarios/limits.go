@@ -26,16 +26,53 @@ func tooMuch(text string) (line int, why string) {
 	if !utf8.ValidString(text) {
 		return 1 + strings.Count(text[:firstInvalid(text)], "\n"), "must be text in UTF-8"
 	}
-	line = 1
+	line, inText := 1, false
 	for row := range strings.SplitSeq(text, "\n") {
-		// counted in texts and comments too: nobody writes so many in one line
-		head, _, _ := strings.Cut(row, "=")
-		if strings.Count(head, ".") > mostDeep || deepest(row) > mostDeep {
-			return line, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
+		if strings.Count(row, `"""`)%2 == 1 || strings.Count(row, "'''")%2 == 1 { // a text of several lines begins or ends
+			inText = !inText
+		} else if !inText {
+			if dots, deep := shapeOf(row); dots > mostDeep || deep > mostDeep {
+				return line, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
+			}
 		}
 		line++
 	}
 	return 0, ""
+}
+
+// shapeOf counts the dots of a row's key or table, and how deep its brackets open,
+// outside of quotes and comments.
+func shapeOf(row string) (dots, deepest int) {
+	var quote rune
+	depth, commas, inKey := 0, 0, true
+	for _, c := range row {
+		switch {
+		case quote != 0:
+			if c == quote {
+				quote = 0
+			}
+			continue
+		case c == '"' || c == '\'':
+			quote = c
+		case c == '#':
+			return dots, deepest
+		case c == '[' || c == '{':
+			depth++
+			deepest = max(deepest, depth)
+		case c == ']' || c == '}':
+			depth--
+		case c == '=':
+			inKey = false
+		case c == ',':
+			if inKey { // a row within a list: its dots are those of numbers
+				commas++
+				dots = 0
+			}
+		case c == '.' && inKey && commas == 0:
+			dots++
+		}
+	}
+	return dots, deepest
 }
 
 func firstInvalid(text string) int {
@@ -47,24 +84,10 @@ func firstInvalid(text string) int {
 	return 0
 }
 
-// deepest is how deep brackets open in a row.
-func deepest(row string) int {
-	depth, most := 0, 0
-	for _, c := range row {
-		switch c {
-		case '[', '{':
-			depth++
-			most = max(most, depth)
-		case ']', '}':
-			depth--
-		}
-	}
-	return most
-}
-
 // printable reports whether a text can be printed on a line as it is.
 func printable(text string) bool {
-	return !strings.ContainsFunc(text, func(c rune) bool { return !unicode.IsPrint(c) })
+	const noBreakSpace, joiner = '\u00a0', '\u200d' // as in some names
+	return !strings.ContainsFunc(text, func(c rune) bool { return !unicode.IsPrint(c) && c != noBreakSpace && c != joiner })
 }
 
 // OneLine is a text without what would break its line or hide in it, like a file's

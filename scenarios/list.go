@@ -129,13 +129,13 @@ func (l *list) load() {
 	const h0 = "household profile H0, VDEW M-32/99 and M-05/2000"
 	l.opt("load.kwh_per_year", "kWh", &v.kWhPerYear, above(0, 1e6), "a published household of so much in a year", h0)
 	l.opt("load.kwh_per_day", "kWh", &v.kWhPerDay, above(0, 3000), "the same by its mean day", h0)
-	l.val("load.file", &words{&v.file}, "", nil, "CSV of measured load, beside the scenario", yours)
+	l.val("load.file", &file{&v.file}, "", nil, "CSV of measured load, beside the scenario", yours)
 	l.num("load.scale", "", &v.scale, from(0, 100), 1, "multiplies household, file and appliances", ours)
 	l.num("load.daily_swing_pct", "%", &v.swingPct, from(0, 200), 0, "standard deviation of the day's factor", ours)
 	l.num("load.swing_memory", "", &v.swingMemory, from(0, 0.99), 0.5, "correlation of a day's factor with the last one's", judgement)
 	l.val("load.away", &ranges{&v.away}, "[]", nil, "days nobody is at home", yours)
 	l.num("load.away_pct", "%", &v.awayPct, from(0, 100), 30, "load that stays on those days", judgement)
-	l.val("other.file", &words{&l.v.otherFile}, "", nil, "CSV of any other source's AC power", yours)
+	l.val("other.file", &file{&l.v.otherFile}, "", nil, "CSV of any other source's AC power", yours)
 }
 
 func (l *list) appliance(name string) *applianceValues {

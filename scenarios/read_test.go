@@ -297,3 +297,59 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// What is nested no deeper than a household writes is read, whatever stands in its
+// texts, comments and lists.
+func TestLimitsLeaveAHouseholdAlone(t *testing.T) {
+	dots := strings.Repeat(".", 40)
+	for _, text := range []string{
+		whole + "# " + dots + " the house " + dots + " [[[[[[[[[[[[[[[[[[[[\n",
+		"name = \"[[[[[[[[[[[[[[[[[[ " + dots + "\"\n" + whole,
+		"name = 'a # b ... ................. c'\n" + whole,
+		whole + "[tending]\nno_runs = [\n  \"2025-01-10..2025-01-11\", \"2025-01-12..2025-01-13\", \"2025-01-14..2025-01-15\", \"2025-01-16..2025-01-17\", \"2025-01-18..2025-01-19\",\n" +
+			"  \"2025-02-10..2025-02-11\", \"2025-02-12..2025-02-13\", \"2025-02-14..2025-02-15\", \"2025-02-16..2025-02-17\",\n]\n",
+		strings.Replace(whole, "kw = 2.6", "kw = 2.6\nwood_curve = [\n  [0.1, 1.1], [0.2, 1.2], [0.3, 1.3], [0.4, 1.4], [0.5, 1.5], [0.6, 1.6], [0.7, 1.7], [0.8, 1.8], [0.9, 1.9], [1.0, 2.0],\n]", 1),
+	} {
+		if _, err := readText(text, nil); err != nil {
+			t.Errorf("%v\n%s", err, text)
+		}
+	}
+	for set, want := range map[string]string{
+		"name='a # b'": "a # b", `name="c # d"`: "c # d", "name=e f": "e f",
+	} {
+		s, err := readText(whole, nil, scenarios.Set(set))
+		if err != nil || s.Name != want {
+			t.Errorf("--set %s: %v, %v, want the name %q", set, s, err, want)
+		}
+	}
+	for _, set := range []string{"load.appliance.joe's.watts=40", `load.appliance."a=b".watts=5`, `load.appliance."a b".watts=5`,
+		"engine.wood_curve=[[0.1, 1.1], [0.2, 1.2], [0.3, 1.3], [0.4, 1.4], [0.5, 1.5], [0.6, 1.6], [0.7, 1.7], [0.8, 1.8], [0.9, 1.9]]"} {
+		if _, err := readText(whole, nil, scenarios.Set(set)); err != nil {
+			t.Errorf("--set %s: %v", set, err)
+		}
+	}
+}
+
+// What is nested deeper, or named more often, is refused at once.
+func TestLimits(t *testing.T) {
+	for text, want := range map[string]string{
+		"x = " + strings.Repeat("{a=", 17) + "1" + strings.Repeat("}", 17) + "\n": "nested no more than 16 deep",
+		strings.Repeat("a.", 17) + "a = 1\n":                                      "nested no more than 16 deep",
+		"[" + strings.Repeat("a.", 17) + "a]\n":                                   "nested no more than 16 deep",
+		whole + appliances("load.chore", 31, "kwh = 1\nkw = 1"):                   "load.chore: must be at most 30 of them",
+		whole + appliances("load.appliance", 201, "watts = 1"):                    "load.appliance: must be at most 200 of them",
+		"[load.appliance.\"a\\u0007b\"]\nwatts = 1\n" + whole:                     "a name must be 1 to 60",
+	} {
+		if _, err := readText(text, nil); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%.60q: %v, want %q", text, err, want)
+		}
+	}
+}
+
+func appliances(table string, n int, keys string) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "[%s.a%d]\n%s\n", table, i, keys)
+	}
+	return b.String()
+}

@@ -249,6 +249,21 @@ func (w *words) set(raw any) error {
 func (w *words) allowed() string { return "a text" }
 func (w *words) show(int) string { return orNone(*w.at) }
 
+// file is the name of a file.
+type file struct{ at *string }
+
+func (f *file) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || strings.TrimSpace(text) == "" {
+		return refuse(f.allowed(), raw)
+	}
+	*f.at = text
+	return nil
+}
+
+func (f *file) allowed() string { return "a text" }
+func (f *file) show(int) string { return orNone(*f.at) }
+
 // flag is true or false.
 type flag struct{ at *bool }
 

@@ -18,6 +18,7 @@ type Tally struct {
 	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, CondensateL                       float64
 	Moved                                                                         woodpile.Moved // with what the rack dried
 	SpareMissingKWhH                                                              float64        // below floor and spare, for each hour
+	OverInverterKWh                                                               float64        // of the shortfall: missed while the inverter gave all it can
 }
 
 // ElectricityGapKWh is what the books of electricity miss:
@@ -51,6 +52,7 @@ func (t *Tally) add(o *Tally) {
 	t.EngineH += o.EngineH
 	t.AttendedH += o.AttendedH
 	t.ShortfallH += o.ShortfallH
+	t.OverInverterKWh += o.OverInverterKWh
 	t.LightUps += o.LightUps
 	t.BurnedDryKg += o.BurnedDryKg
 	t.BurnedAsIsKg += o.BurnedAsIsKg
@@ -164,6 +166,10 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 		d.ShortfallKWh += f.ShortfallKW * h
 		if f.ShortfallKW*h > shortStepKWh {
 			d.ShortfallH += h
+			const whollyKW = 1e-9 // rounding
+			if f.DischargeKW >= b.house.Bank.InverterKW-whollyKW {
+				d.OverInverterKWh += f.ShortfallKW * h
+			}
 		}
 	}
 	if f.Run {

@@ -62,6 +62,11 @@ type RationedStretch struct {
 type Shortage struct {
 	Days     int
 	WorstDay *DayRecord // nil without any shortfall
+
+	// What the worst day was short of: the share of all shortfall that passed the
+	// inverter, and how much of the bank the cold of that day kept, in percent of it.
+	OverInverterShare, ColdPct float64
+	InverterKW                 float64
 }
 
 // BankSummary is the bank through the span; energies stored are DC.
@@ -125,6 +130,11 @@ func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear, h.Bank.CalendarYears(h.bankMeanC()))
 	for i := range b.Days {
 		s.addDay(&b.Days[i], h)
+	}
+	s.Shortage.InverterKW = h.Bank.InverterKW
+	if worst := s.Shortage.WorstDay; worst != nil {
+		s.Shortage.OverInverterShare = s.Total.OverInverterKWh / s.Total.ShortfallKWh
+		s.Shortage.ColdPct = 100 * (h.Days[worst.Date-h.Span.Start].Bank.FloorKWh/full - h.Bank.FloorShare)
 	}
 	s.Wood.Endless = h.Pile.Endless
 	s.Wood.PileStart, s.Wood.PileEnd, s.Wood.NoWood = b.PileStart, b.PileEnd, b.NoWood
@@ -315,6 +325,10 @@ func (s *Summary) warn(h *House) {
 			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg, 100*out.MoistureShare)
 		}
 		add("no_ready_wood", "%s", text)
+	}
+	const muchIdle = 0.25
+	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
+		add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||

@@ -48,7 +48,7 @@ func TestBadInput(t *testing.T) {
 		{"wood a b", 2, 1, "one file"}, {"check a b", 2, 1, "one file"}, {"new a b", 2, 1, "one file"}, {"new", 2, 1, "needs the name"}, {"new x.toml --from nosuch", 2, 1, "one of cabin, holm, orchard, saddle"},
 		{"calc heat 5", 2, 1, "takes options only"}, {"calc cycles", 2, 1, "takes a file"}, {"calc heat", 2, 1, "needs --moisture-pct"}, {"calc rundown", 2, 1, "needs --amp-hours, --at-hand-share, --settle-per-h, --draw"},
 		{"completion zsh more", 2, 1, "takes no more words"}, {"diary add", 2, 1, "the name of a diary"}, {"diary check", 2, 1, "takes a diary"}, {"diary fit a b c", 2, 1, "takes a diary"},
-		{"year --report", 2, 1, "--report needs a value"}, {"year --report --json", 2, 1, "--report needs a value"}, {"year --trace=", 2, 1, "--trace needs a value"}, {"year home.toml --plan", 2, 1, "--plan needs a value"},
+		{"check home.toml --set", 2, 1, "--set needs a value"}, {"help year nosuch", 2, 1, "no commands of its own"}, {"new holm-load.csv --from holm", 2, 1, "another name"}, {"year --report", 2, 1, "--report needs a value"}, {"year --report --json", 2, 1, "--report needs a value"}, {"year --trace=", 2, 1, "--trace needs a value"}, {"year home.toml --plan", 2, 1, "--plan needs a value"},
 		{"year --json=x", 2, 1, `--json takes no value, got "x"`}, {"day --soc 40 --soc 50", 2, 1, "--soc is given twice"}, {"year home.toml --trace a.csv --report ./a.csv", 2, 1, "must be two files"},
 		{"year home.toml --no-report --report a.html", 2, 1, "contradict"}, {"diary fit runs.csv home.toml --out a --report a", 2, 1, "must be two files"}, {"calc bank --wh-per-day 1 --volts=", 2, 1, "--volts needs a value"},
 		// numbers
@@ -61,7 +61,7 @@ func TestBadInput(t *testing.T) {
 		{"calc cycles wide.txt", 2, 1, "64 kB"}, {"calc cycles home.toml --depth-cycles 50:inf", 2, 1, "--depth-cycles must be pairs"}, {"calc rates fall.csv", 2, 1, "must not fall"}, {"calc rates same.csv", 2, 1, "same hours"},
 		{"calc rates cols.csv", 2, 1, "cols.csv:2: must be two numbers"}, {"calc rates quote.csv", 2, 1, "quotes do not close"}, {"calc rundown --amp-hours 1 --at-hand-share .3 --settle-per-h 1 --draw 0A:1h", 2, 1, "never runs"},
 		// --set
-		{"check home.toml --set =", 2, 1, "KEY=VALUE"}, {"check home.toml --set a", 2, 1, "KEY=VALUE"}, {"check home.toml --set engine.kw=", 2, 1, "engine.kw"}, {"check home.toml --set engine={kw=3}", 2, 1, "not a table"},
+		{"check home.toml --set =", 2, 1, "KEY=VALUE"}, {"check home.toml --set a", 2, 1, "KEY=VALUE"}, {"check home.toml --set engine.kw=", 2, 1, "engine.kw"}, {"check home.toml --set engine={kw=3}", 2, 1, "got a table: its keys are set one by one, like engine.kw"},
 		{"check home.toml --set engine.kw=3#x", 2, 1, `got "3#x"`}, {"check home.toml --set load.appliance=5", 2, 1, "is a table"}, {"check home.toml --set engine.kx=3", 2, 1, "did you mean engine.kw"},
 		// files that are not what they should be
 		{"year none.toml", 2, 1, "none.toml: cannot be read"}, {"year none", 2, 1, "no embedded example"}, {"year folder", 2, 1, "folder"}, {"check .", 2, 1, "it is a folder"}, {"check empty.toml", 2, 3, "load: needs"}, {"check comments.toml", 2, 3, "engine.kw"},

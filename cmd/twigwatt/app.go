@@ -167,7 +167,7 @@ func (a answers) Write(p []byte) (int, error) {
 // noEmptyValue refuses an option that is given and holds nothing.
 func noEmptyValue(c *cli.Context) error {
 	for _, f := range c.Command.Flags {
-		if f, ok := f.(*cli.StringFlag); ok && c.IsSet(f.Name) && c.String(f.Name) == "" {
+		if f, ok := f.(*cli.StringFlag); ok && f.Name != "note" && c.IsSet(f.Name) && c.String(f.Name) == "" {
 			return usagef("--%s needs a value", f.Name)
 		}
 	}
@@ -283,13 +283,16 @@ func optionsFirst(app *cli.App, args []string) ([]string, error) {
 			continue
 		}
 		name, _, _ := strings.Cut(strings.TrimLeft(arg, "-"), "=")
-		if given[name] && !slices.Contains(repeatable, name) {
+		if name == "h" || name == "help" {
+			return append(slices.Clone(head), arg), nil
+		}
+		if given[name] && takesValue(command, "--"+name) && !slices.Contains(repeatable, name) {
 			return nil, usagef("--%s is given twice", name)
 		}
 		given[name] = true
 		options = append(options, arg)
-		if takesValue(command, arg) && i+1 < len(rest) {
-			if i++; strings.HasPrefix(rest[i], "--") {
+		if takesValue(command, arg) {
+			if i++; i == len(rest) || isOption(command, rest[i]) {
 				return nil, usagef("--%s needs a value", name)
 			}
 			options = append(options, rest[i])
@@ -299,6 +302,12 @@ func optionsFirst(app *cli.App, args []string) ([]string, error) {
 		words = append([]string{"--"}, words...)
 	}
 	return slices.Concat(head, options, words), nil
+}
+
+// isOption reports a word that is one of a command's options, and so no value.
+func isOption(command *cli.Command, word string) bool {
+	name, _, _ := strings.Cut(strings.TrimPrefix(word, "--"), "=")
+	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags, func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
 }
 
 // repeatable are the options that may be given more than once.

@@ -16,7 +16,12 @@ import (
 var completionScripts = map[string]string{
 	"bash": `_twigwatt() {
   local cur="${COMP_WORDS[COMP_CWORD]}"
+  local IFS=$'\n'
   COMPREPLY=($(compgen -W "$(twigwatt completion list -- "${COMP_WORDS[@]:1:COMP_CWORD}" 2>/dev/null)" -- "$cur"))
+  case "$cur" in
+    -*) ;;
+    *) test $COMP_CWORD -gt 1 && COMPREPLY+=($(compgen -f -- "$cur")) ;;
+  esac
 }
 complete -o default -F _twigwatt twigwatt
 `,
@@ -91,6 +96,10 @@ func candidates(app *cli.App, words []string) []string {
 		}
 	case len(before) > 0 && before[len(before)-1] == "--plan":
 		found = plan.Names()
+	case len(before) > 0 && before[len(before)-1] == "--from":
+		found = scenarios.Examples()
+	case command != nil && len(before) > 0 && strings.HasPrefix(before[len(before)-1], "-") && takesValue(command, before[len(before)-1]):
+		// a value of the household's own, or a file
 	case strings.HasPrefix(current, "-"):
 		for _, f := range command.Flags {
 			found = append(found, "--"+f.Names()[0])

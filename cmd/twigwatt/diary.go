@@ -254,14 +254,14 @@ func diaryFit(c *cli.Context) error {
 	}
 	err = printStudy(c, func(w io.Writer) error { return report.FitJSON(w, d) }, func(w io.Writer) error { return report.FitText(w, d) },
 		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
-	if err != nil || out == nil {
+	if out == nil {
 		return err
 	}
-	if err := out.Commit(false); err != nil {
-		return err
+	if e := out.Commit(false); e != nil { // it is written whether or not the rest was
+		return errors.Join(err, e)
 	}
 	fmt.Fprintln(c.App.ErrWriter, "wrote "+c.String("out"))
-	return nil
+	return err
 }
 
 // meanLoadKWh is what the scenario expects the house to want in a day, without chores.

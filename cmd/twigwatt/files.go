@@ -48,7 +48,7 @@ func (w *wholeFile) Commit(replace bool) error {
 		err = os.Rename(w.Name(), w.name)
 	default:
 		if err = os.Link(w.Name(), w.name); err != nil && !errors.Is(err, os.ErrExist) { // a file system without links
-			if err = isFree(w.name); err == nil {
+			if _, there := os.Lstat(w.name); errors.Is(there, os.ErrNotExist) {
 				err = os.Rename(w.Name(), w.name)
 			}
 		}

@@ -132,6 +132,9 @@ func helpOf(c *cli.Context) error {
 	all := c.App.Commands
 	var command *cli.Command
 	for _, word := range words {
+		if len(all) == 0 {
+			return usagef("%s has no commands of its own, got %q", command.Name, word)
+		}
 		if command = named(all, word); command == nil {
 			return unknownWord("command", word, shown(all))
 		}

@@ -20,8 +20,8 @@ func lock(name string) (unlock func(), err error) {
 			f.Close()
 			unfinished.add(guard)
 			return func() {
-				os.Remove(guard)
 				unfinished.remove(guard)
+				os.Remove(guard)
 			}, nil
 		}
 		if !errors.Is(err, fs.ErrExist) {

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -35,12 +37,22 @@ func newCommand() *cli.Command {
 			}
 			// what the scenario names comes first: a scenario that lies there can be used
 			files := append(beside, scenarios.ExampleFile{Name: filepath.Base(all[0]), Text: text})
-			for _, f := range files {
-				if err := isFree(filepath.Join(filepath.Dir(all[0]), f.Name)); err != nil {
+			for i, f := range files {
+				name := filepath.Join(filepath.Dir(all[0]), f.Name)
+				if slices.ContainsFunc(files[:i], func(other scenarios.ExampleFile) bool { return other.Name == f.Name }) {
+					return usagef("%s: must be another name: the example has a file of that name beside it", name)
+				}
+				if there, err := os.ReadFile(name); i < len(beside) && err == nil && bytes.Equal(there, f.Text) {
+					continue // from an earlier time
+				}
+				if err := isFree(name); err != nil {
 					return err
 				}
 			}
 			for _, f := range beside {
+				if _, err := os.Lstat(filepath.Join(filepath.Dir(all[0]), f.Name)); err == nil {
+					continue
+				}
 				if err := writeNew(filepath.Join(filepath.Dir(all[0]), f.Name), f.Text); err != nil {
 					return err
 				}

@@ -59,7 +59,11 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 		for range b.mustToday(i, day) {
 			b.placeOne(c, s, day, i, true)
 		}
-		if b.left[i] > 0 && len(b.begun[i]) < b.mostADay(i) && b.canToday(i, day) {
+		done := len(b.begun[i])
+		if more := c.begins.ChoresMore; day == 0 && more != nil {
+			done += max(0, -more[i]) // of today's, before the plan began
+		}
+		if b.left[i] > 0 && done < b.mostADay(i) && b.canToday(i, day) {
 			b.placeOne(c, s, day, i, false)
 		}
 		if day == len(b.house.Days)-1 {
@@ -94,8 +98,8 @@ func (b *choreBook) mostADay(chore int) int {
 	return int(math.Ceil(c.TimesPerWeek / float64(c.Days.Count())))
 }
 
-// mustToday is how many of the times left the later days of the week, one each,
-// cannot hold.
+// mustToday is how many of the times left the later days of the week, each with as
+// many as a day holds, cannot hold.
 func (b *choreBook) mustToday(chore, day int) int {
 	if !b.canToday(chore, day) {
 		return 0
@@ -103,7 +107,7 @@ func (b *choreBook) mustToday(chore, day int) int {
 	later := 0
 	for d := day + 1; d < len(b.house.Days) && !b.weekBegins(d); d++ {
 		if b.canToday(chore, d) {
-			later++
+			later += b.mostADay(chore)
 		}
 	}
 	return max(0, b.left[chore]-later)

@@ -75,9 +75,16 @@ func TestAChoreDoesNotOverlapItself(t *testing.T) {
 }
 
 // Water for each day is pumped each day: a chore wanted seven times a week is not
-// done two days at a time, though a run may have power to spare for it.
-func TestADailyChoreIsDoneOnceADay(t *testing.T) {
-	s, err := readSet([]string{"days=21", "load.kwh_per_day=3", "load.chore.pump.kwh=0.5", "load.chore.pump.kw=0.5", "load.chore.pump.times_per_week=7"})
+// done two days at a time, though a run may have power to spare for it, and one wanted
+// twice or three times a day is not crammed into the week's first days.
+func TestADailyChoreIsDoneEachDay(t *testing.T) {
+	for _, times := range []int{7, 14, 21} {
+		dailyChore(t, times)
+	}
+}
+
+func dailyChore(t *testing.T, times int) {
+	s, err := readSet([]string{"days=21", "start=2025-01-06", "load.kwh_per_day=3", "load.chore.pump.kwh=0.5", "load.chore.pump.kw=0.5", fmt.Sprintf("load.chore.pump.times_per_week=%d", times)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,8 +99,8 @@ func TestADailyChoreIsDoneOnceADay(t *testing.T) {
 		t.Fatal(err)
 	}
 	for day, kWh := range perDay {
-		if math.Abs(kWh-0.5) > 1e-9 {
-			t.Errorf("day %d: %g kWh of a chore of 0.5 kWh a day", day, kWh)
+		if want := 0.5 * float64(times) / 7; math.Abs(kWh-want) > 1e-9 {
+			t.Errorf("%d times a week, day %d: %g kWh of a chore, want %g", times, day, kWh, want)
 		}
 	}
 }

@@ -23,7 +23,7 @@ type Size struct {
 	WeekRecord        *sim.Record
 	DaysWithoutEngine float64 // carried from full in such a week
 	BearsMorePct      float64 // more load before dark; below 0: less
-	InverterEnds      bool    // with so much more, peaks pass the inverter
+	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
 	Carries           bool    // the week, with the spare energy above the floor
 	Span              *sim.Summary
 }
@@ -165,7 +165,8 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 // slightly larger one: what is found is the first short day as the load grows, in
 // steps that double, then by halving.
 func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight plan.Foresight) error {
-	const firstStep, least, most, close, levels = 0.05, 0.05, 5.0, 0.005, 121
+	const firstStep, least, most, close, levels, mostly = 0.05, 0.05, 5.0, 0.005, 121, 0.5
+	s.InverterEnds = false
 	short := func(factor float64) (bool, error) {
 		week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW), OtherKW: d.OtherKW, ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW), ExpectedOtherKW: d.ExpectedOtherKW, AwayDay: d.AwayDay}
 		scale(week, factor)
@@ -173,10 +174,16 @@ func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight pla
 		if err != nil {
 			return false, err
 		}
-		return sim.Summarize(s.WeekHouse, books, nil).Shortage.Days > 0, nil
+		sum := sim.Summarize(s.WeekHouse, books, nil)
+		if sum.Shortage.Days > 0 { // the last such is the least load that is not borne
+			s.InverterEnds = sum.Shortage.OverInverterShare >= mostly
+		}
+		return sum.Shortage.Days > 0, nil
 	}
 	borne, over := least, 1.0
-	if s.Week.Shortage.Days == 0 {
+	if s.Week.Shortage.Days > 0 {
+		s.InverterEnds = s.Week.Shortage.OverInverterShare >= mostly
+	} else {
 		borne, over = 1, most
 		for step := firstStep; borne+step < over; step *= 2 {
 			dark, err := short(borne + step)
@@ -203,15 +210,5 @@ func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight pla
 		}
 	}
 	s.BearsMorePct = 100 * (borne - 1)
-	s.InverterEnds = over*peakKW(d) > s.WeekHouse.Bank.InverterKW
 	return nil
-}
-
-// peakKW is the most that a step wants beside other sources.
-func peakKW(d *loads.Demand) float64 {
-	peak := 0.0
-	for i := range d.LoadKW {
-		peak = max(peak, d.LoadKW[i]-d.OtherKW[i])
-	}
-	return peak
 }

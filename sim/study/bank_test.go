@@ -96,6 +96,9 @@ func TestWhatASizeBearsAgreesWithItsWeek(t *testing.T) {
 		if kwh == "40" && !size.InverterEnds {
 			t.Errorf("40 kWh bears %g %% more; want the inverter's 0.45 kW to end it", size.BearsMorePct)
 		}
+		if kwh == "6" && size.InverterEnds {
+			t.Errorf("6 kWh bears %g %% more; want the bank, not the inverter, to end it", size.BearsMorePct)
+		}
 	}
 }
 

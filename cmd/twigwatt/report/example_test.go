@@ -126,7 +126,7 @@ func ExampleTodo() {
 	worst.AttendedH = 4.5
 	fmt.Println(report.Todo(&sim.Summary{Shortage: sim.Shortage{Days: 1, WorstDay: worst}, MaxHoursADay: 6}))
 	// Output:
-	// [run longer around 14 January 2025, want less then, or add to the bank]
+	// [weigh shortfall dearer (plan.short_kg_per_kwh), want less around 14 January 2025, or add to the bank]
 
 }
 

@@ -147,16 +147,44 @@ func Todo(s *sim.Summary) []string {
 			todo, known = append(todo, text), true
 		}
 	}
-	if worst := s.Shortage.WorstDay; worst != nil && !known && s.Shortage.Days > 0 {
-		first := "run longer"
-		if !worst.Tendable {
-			first = "let somebody look after a run"
-		} else if worst.AttendedH >= s.MaxHoursADay {
-			first = fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
-		}
-		todo = append(todo, fmt.Sprintf("%s around %s, want less then, or add to the bank", first, dayIn(s.Span, worst.Date)))
+	if s.Shortage.Days > 0 && !known {
+		todo = append(todo, againstDark(s))
 	}
 	return todo
+}
+
+// againstDark says what to do against short days that neither wood nor frost explains.
+func againstDark(s *sim.Summary) string {
+	worst := s.Shortage.WorstDay
+	const mostly, muchCold = 0.5, 10.0
+	if s.Shortage.OverInverterShare >= mostly {
+		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help", Number(s.Shortage.InverterKW, 1))
+	}
+	if s.Shortage.ColdPct >= muchCold {
+		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use", dayIn(s.Span, worst.Date), Number(s.Shortage.ColdPct, 0))
+	}
+	const aFew = 20
+	around := ""
+	if s.Shortage.Days <= aFew {
+		around = " around " + dayIn(s.Span, worst.Date)
+	}
+	first := ""
+	switch {
+	case s.Plan == "top-up":
+		first = "raise plan.start_below_pct, let runs be chosen"
+	case s.Plan == "same-hours":
+		first = "lengthen plan.same_hours, let runs be chosen"
+	case !worst.Tendable:
+		first = "let somebody look after a run"
+	case worst.AttendedH >= s.MaxHoursADay:
+		first = fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
+	default: // longer runs were not worth it
+		return "weigh shortfall dearer (plan.short_kg_per_kwh), want less" + around + ", or add to the bank"
+	}
+	if around == "" {
+		return first + ", want less, or add to the bank"
+	}
+	return first + around + ", want less then, or add to the bank"
 }
 
 func monthTable(b *strings.Builder, s *sim.Summary) {
