@@ -22,7 +22,11 @@ func (s *Scenario) warn(l *list) {
 		add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
 	}
 	if kw, names := s.Wants.Coincidence(s.House.Span); kw > v.battery.inverterKW {
-		add("inverter_small", "%s may run at the same time: %.1f kW, more than the inverter's %s kW", strings.Join(names, ", "), kw, trim(v.battery.inverterKW))
+		text := strings.Join(names, ", ") + " may run at the same time: "
+		if len(names) == 1 {
+			text = names[0] + " alone wants "
+		}
+		add("inverter_small", "%s%.1f kW, more than the inverter's %s kW", text, kw, trim(v.battery.inverterKW))
 	}
 	if v.battery.chargePct > 0 && len(v.battery.chargeCurve) == 0 && v.battery.chargePct < 60 {
 		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(v.battery.chargePct))

@@ -55,7 +55,7 @@ func bank(c *cli.Context) error {
 		first = int(date - own.House.Span.Start)
 	}
 	b := &study.Bank{Name: own.Name, Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
-		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, Warnings: own.Warnings}
+		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, StartPct: 100 * own.House.StartShare, Warnings: own.Warnings}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
@@ -108,14 +108,13 @@ func sizesOf(c *cli.Context, own *scenarios.Scenario) ([]float64, error) {
 	return sizes, nil
 }
 
-// hazards are the warnings that only a span could show and that are not known yet:
-// of what cold does to a bank, and of wood that runs out, once.
+// hazards are the warnings that only a span could show and that are not known yet,
+// each kind once: of what cold does to a bank, and of wood that runs out.
 func hazards(all, known []sim.Warning) []sim.Warning {
-	const noWood = "no_ready_wood"
 	var more []sim.Warning
 	for _, w := range all {
-		same := func(k sim.Warning) bool { return k == w || w.Code == noWood && k.Code == noWood }
-		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", noWood}, w.Code) && !slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
+		same := func(k sim.Warning) bool { return k.Code == w.Code }
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", "no_ready_wood"}, w.Code) && !slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
 			more = append(more, w)
 		}
 	}
@@ -141,6 +140,10 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size,
 	}
 	size.DaysWithoutEngine = study.Carried(week, demand)
 	err = size.FindBearsMore(c.Context, demand, foresight)
-	b.Warnings = append(b.Warnings, hazards(slices.Concat(size.Span.Warnings, size.Week.Warnings), b.Warnings)...)
+	ofCold := slices.DeleteFunc(slices.Concat(size.Week.Warnings, size.Span.Warnings), func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
+	b.Warnings = append(b.Warnings, hazards(ofCold, b.Warnings)...)
+	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings, func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {
+		b.Warnings = append(b.Warnings, sim.Warning{Code: "no_ready_wood", Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
+	}
 	return size, err
 }

@@ -37,6 +37,7 @@ type Bank struct {
 	ShortKg   float64 // price of a kWh of shortfall that was planned with
 	Snap      Snap
 	SparePct  float64 // percent of the bank wanted above the floor
+	StartPct  float64 // charge as the week begins
 	Sizes     []Size
 	Least     *Size // nil: none carries the week
 	Warnings  []sim.Warning

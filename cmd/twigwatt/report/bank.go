@@ -100,7 +100,7 @@ func largest(b *study.Bank) *study.Size {
 }
 
 func weekText(b *study.Bank) string {
-	text := fmt.Sprintf("The week from %s, with a cold snap on it: the air at %s °C, the load at %s %%", DayYear(b.WeekStart), Number(b.Snap.AirC, 1), Number(100*b.Snap.LoadShare, 0))
+	text := fmt.Sprintf("The week from %s, with a cold snap on it: the air at %s °C, the load at %s %%, the bank at %s %% as it begins", DayYear(b.WeekStart), Number(b.Snap.AirC, 1), Number(100*b.Snap.LoadShare, 0), Number(b.StartPct, 0))
 	if b.EngineOut > 0 {
 		out := plural(b.EngineOut, "day")
 		if b.EngineOut == 1 {
@@ -143,7 +143,7 @@ func inverterText(b *study.Bank) string {
 	if len(sizes) == len(b.Sizes) {
 		at = "at each size"
 	}
-	return fmt.Sprintf("With still more load than it bears, %s, peaks pass the inverter's %s kW: there the inverter ends it, and no bank helps.", at, Number(inverterKW, 1))
+	return fmt.Sprintf("With still more load than it bears, %s, most of what is missed passes the inverter's %s kW: there a larger inverter helps, and no bank.", at, Number(inverterKW, 1))
 }
 
 // ventilationText says what air a lead-acid bank wants, for the recommended size.

@@ -79,8 +79,11 @@ func FitText(w io.Writer, d *Diary) error {
 		b.WriteString("\nPaste into the scenario, or write a new one with --out FILE\n")
 		b.WriteString(pasteText(d.Lines))
 	}
-	b.WriteString("\n")
-	for _, text := range append(d.drifts(), d.outlierTexts()...) {
+	more := append(d.drifts(), d.outlierTexts()...)
+	if len(more) > 0 {
+		b.WriteString("\n")
+	}
+	for _, text := range more {
 		fmt.Fprintln(&b, Wrap(text, Width, "  "))
 	}
 	warnings(&b, d.Warnings)

@@ -27,8 +27,15 @@ func HoursText(w io.Writer, h *study.Hours) error {
 	}
 	t.Flush()
 	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh: what a limit can do.", Number(h.ShortKg, 0)), Width, ""))
+	if text := woodText(h); text != "" {
+		fmt.Fprintln(&b, Wrap(text, Width, ""))
+	}
 	b.WriteString("\n")
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Wall card: one start and length for each month, at most %s h a day", Number(h.CardLimit, 1)), Width, "  "))
+	card := fmt.Sprintf("Wall card: one start and length for each month, at most %s h a day", Number(h.CardLimit, 1))
+	if aYear := 366; h.Span.Days > aYear {
+		card += "; the span's first twelve months"
+	}
+	fmt.Fprintln(&b, Wrap(card, Width, "  "))
 	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "\t\t\t\tshort\twood\tchosen runs:\twood\t")
 	fmt.Fprintln(t, "month    \tlight at\tstop at\thours\tkWh\tdry kg\tshort kWh\tdry kg\t")
@@ -76,6 +83,26 @@ func limitsText(h *study.Hours) string {
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
 	return fmt.Sprintf("With %s h a day allowed %s go short, with %s h %s; shortfall is weighed at %s kg of wood a kWh.", Number(first.MaxHours, 1), plural(first.Shortage.Days, "day"),
 		Number(last.MaxHours, 1), Number(float64(last.Shortage.Days), 0), Number(h.ShortKg, 0))
+}
+
+// woodText says from which limit on ready wood runs out.
+func woodText(h *study.Hours) string {
+	for i := range h.Limits {
+		if l := &h.Limits[i]; l.Wood.NoWood != nil {
+			return fmt.Sprintf("From %s h on ready wood runs out in the span (%s at the earliest): more hours burn it sooner.", Number(l.MaxHours, 1), dayIn(h.Span, earliestNoWood(h)))
+		}
+	}
+	return ""
+}
+
+func earliestNoWood(h *study.Hours) calendar.Date {
+	first := h.Span.End()
+	for i := range h.Limits {
+		if out := h.Limits[i].Wood.NoWood; out != nil {
+			first = min(first, out.Date)
+		}
+	}
+	return first
 }
 
 // hourMoreOrLess says what a limit to either side would cost.

@@ -31,6 +31,7 @@
       var tall = box.className.indexOf("tall") >= 0, crowded = document.querySelector(".months"); // a year's page has many
       box.style.height = printing ? (crowded ? (tall ? "262px" : "165px") : (tall ? "340px" : "210px")) : "";
       if (printing) { delete option.dataZoom; }
+      if (box.clientWidth < 600) { option.xAxis.forEach(function (x) { if (x.axisLabel.interval === 0) { x.axisLabel.rotate = 25; } }); }
       if (box.clientWidth < 600) { option.legend.type = "scroll"; option.legend.left = 0; option.legend.pageTextStyle = option.legend.textStyle; }
       var chart = echarts.init(box, null, { renderer: "canvas" });
       chart.setOption(option);

@@ -209,7 +209,7 @@ func moistureCell(wet float64) string {
 }
 
 func (y *Year) week() Part {
-	s, span := y.Summary, y.House.Span
+	span := y.House.Span
 	first := y.Books.HardestWeek()
 	days := min(7, span.Days)
 	perDay := span.StepsADay()
@@ -237,7 +237,8 @@ func (y *Year) week() Part {
 	}
 	week := "The darkest week"
 	caption := fmt.Sprintf("The darkest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date), Number(missing, 1))
-	if s.Total.ShortfallH == 0 {
+	const worthTellingKWh = 0.05
+	if missing < worthTellingKWh {
 		week = "The week with the least in the bank"
 		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
@@ -260,7 +261,15 @@ func (y *Year) flow() Part {
 	}
 	table.Rows = append(table.Rows, []string{"all that went in", Number(in, 0), Number(100*sum/math.Max(in, 1e-9), 1)})
 	return Part{ID: "flow", Title: "Where the energy went", Still: flowStill(f), Tables: []Table{table},
-		Caption: fmt.Sprintf("Of %s kWh of heat in the wood burned, %s kWh became electricity and %s kWh served the house.", Number(f.WoodKWh, 0), Number(y.Summary.Total.EngineKWh, 0), Number(f.ServedKWh, 0))}
+		Caption: flowText(f, y.Summary.Total.EngineKWh)}
+}
+
+func flowText(f sim.EnergyFlow, madeKWh float64) string {
+	text := fmt.Sprintf("Of %s kWh of heat in the wood burned, %s kWh became electricity", Number(f.WoodKWh, 0), Number(madeKWh, 0))
+	if f.OtherKWh > 0 {
+		return fmt.Sprintf("%s; with %s kWh of other sources %s kWh served the house.", text, Number(f.OtherKWh, 0), Number(f.ServedKWh, 0))
+	}
+	return fmt.Sprintf("%s and %s kWh served the house.", text, Number(f.ServedKWh, 0))
 }
 
 func (y *Year) worth() Part {
