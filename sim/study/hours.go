@@ -46,12 +46,15 @@ func (h *Hours) FindLeast() {
 	}
 }
 
-// Fewest returns the least limit with the fewest short days of all.
+// Fewest returns the least limit with the fewest short days of all, and of those with
+// as many the one that misses least.
 func (h *Hours) Fewest() *Limit {
+	const alikeKWh = 0.05
 	fewest := &h.Limits[0]
 	for i := range h.Limits {
-		if h.Limits[i].Shortage.Days < fewest.Shortage.Days {
-			fewest = &h.Limits[i]
+		l := &h.Limits[i]
+		if l.Shortage.Days < fewest.Shortage.Days || l.Shortage.Days == fewest.Shortage.Days && l.Total.ShortfallKWh < fewest.Total.ShortfallKWh-alikeKWh {
+			fewest = l
 		}
 	}
 	return fewest

@@ -77,8 +77,10 @@ func bankAnswer(b *study.Bank) string {
 	if b.Least == nil {
 		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor", b.Name, Number(b.SparePct, 0))
 		const nearlyAll = 0.95
-		if s := largest(b); s != nil && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
+		if s := largest(b); s != nil && besideHours(s.Week) == "" && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
 			text += fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less", Number(s.KWh, 1))
+		} else if s != nil && besideHours(s.Week) != "" {
+			text += "; " + besideHours(s.Week)
 		} else if s != nil {
 			text += "; ask for larger ones with --kwh, or want less"
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"text/tabwriter"
 
+	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 )
@@ -70,12 +71,20 @@ func hoursAnswer(h *study.Hours) string {
 		if out := fewest.Wood.NoWood; out != nil {
 			text += fmt.Sprintf("; ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
 		} else {
-			text += "; widen tending.hours, add to the bank, or want less"
+			text += "; " + moreThanHours(fewest.Summary)
 		}
 		return text
 	}
 	return fmt.Sprintf("%s: allow %s h a day to get through %s %s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
 		plural(h.Span.Days, "day"), wanted, Number(h.Least.AttendedADay, 1), Mass(h.Least.Total.BurnedDryKg))
+}
+
+// moreThanHours says what helps where no limit on the hours does.
+func moreThanHours(s *sim.Summary) string {
+	if text := besideHours(s); text != "" {
+		return text
+	}
+	return "widen tending.hours, add to the bank, or want less"
 }
 
 // limitsText is what the limits come to.

@@ -153,15 +153,26 @@ func Todo(s *sim.Summary) []string {
 	return todo
 }
 
+// besideHours says what helps where the inverter or the cold is what makes dark; "" where
+// neither is.
+func besideHours(s *sim.Summary) string {
+	const mostly, muchCold = 0.5, 10.0
+	switch {
+	case s.Shortage.WorstDay == nil:
+		return ""
+	case s.Shortage.OverInverterShare >= mostly:
+		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help", Number(s.Shortage.InverterKW, 1))
+	case s.Shortage.ColdPct >= muchCold:
+		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use", dayIn(s.Span, s.Shortage.WorstDay.Date), Number(s.Shortage.ColdPct, 0))
+	}
+	return ""
+}
+
 // againstDark says what to do against short days that neither wood nor frost explains.
 func againstDark(s *sim.Summary) string {
 	worst := s.Shortage.WorstDay
-	const mostly, muchCold = 0.5, 10.0
-	if s.Shortage.OverInverterShare >= mostly {
-		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help", Number(s.Shortage.InverterKW, 1))
-	}
-	if s.Shortage.ColdPct >= muchCold {
-		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use", dayIn(s.Span, worst.Date), Number(s.Shortage.ColdPct, 0))
+	if text := besideHours(s); text != "" {
+		return text
 	}
 	const aFew = 20
 	around := ""
