@@ -59,11 +59,14 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 		for range b.mustToday(i, day) {
 			b.placeOne(c, s, day, i, true)
 		}
-		done := len(b.begun[i])
-		if more := c.begins.ChoresMore; day == 0 && more != nil {
-			done += max(0, -more[i]) // of today's, before the plan began
+		most := b.mostADay(i) + 1 // one ahead, so that a day without a run can be passed over
+		if day == 0 {
+			most-- // a sheet asked for every evening must not be ahead on each
+			if more := c.begins.ChoresMore; more != nil {
+				most -= max(0, -more[i]) // done today before the plan began
+			}
 		}
-		if b.left[i] > 0 && done < b.mostADay(i) && b.canToday(i, day) {
+		if b.left[i] > 0 && len(b.begun[i]) < most && b.canToday(i, day) {
 			b.placeOne(c, s, day, i, false)
 		}
 		if day == len(b.house.Days)-1 {
@@ -90,9 +93,7 @@ func (b *choreBook) canToday(chore, day int) bool {
 	return b.chores[chore].Days.Holds(b.house.Days[day].Date.Weekday()) && !b.house.Days[day].Away
 }
 
-// mostADay is how often a chore is done on a day that need not: as often as its
-// times a week come to on its busiest day, so that water for each day is not pumped
-// two days at a time.
+// mostADay is how often a chore is wanted on its busiest day.
 func (b *choreBook) mostADay(chore int) int {
 	c := &b.chores[chore]
 	return int(math.Ceil(c.TimesPerWeek / float64(c.Days.Count())))
