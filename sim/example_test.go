@@ -3,71 +3,14 @@ package sim_test
 import (
 	"context"
 	"fmt"
-	"io"
 	"log"
 	"math"
-	"strings"
 	"time"
 
-	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/storage/battery"
+	"twigwatt/testdata/worked"
 )
-
-// byHand is the household of testdata/worked: a plain store of 10 kWh, half of it to
-// use, a house that wants 0.4 kW all day, a set of 1 to 3 kW that is lit at 17:00 for
-// three hours, burns 1 kg an hour and 1 kg a kWh, and 1.5 kg in the half hour of its
-// light-up. AC into the charger × 0.8 is stored; AC from the inverter × 1.25 is drawn.
-const byHand = `
-start = 2025-03-03
-days = 1
-step_minutes = 60
-
-[load.appliance.all]
-watts = 400
-
-[engine]
-kw = 3
-least_kw = 1
-wood_idle_kg_h = 1
-wood_per_kwh_kg = 1
-light_up_minutes = 30
-
-[battery]
-kwh = 10
-at_hand_share = 1
-start_pct = 60
-floor_pct = 50
-max_charge_kw = 5
-charger_kw = 2
-taper_hours = 0.001
-charge_efficiency_pct = 100
-charger_efficiency_pct = 80
-discharge_efficiency_pct = 100
-inverter_efficiency_pct = 80
-inverter_idle_w = 0
-self_discharge_pct_month = 0
-temperature_effects = false
-
-[plan]
-by = "same-hours"
-same_start = "17:00"
-same_hours = 3
-`
-
-// household reads it, with some keys set otherwise.
-func household(set ...string) *scenarios.Scenario {
-	open := func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(byHand)), nil }
-	var options []scenarios.Option
-	for _, assignment := range set {
-		options = append(options, scenarios.Set(assignment))
-	}
-	s, err := scenarios.Read("home.toml", open, options...)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return s
-}
 
 // evenings is a chooser: it burns from 17:00 to 20:00, as far as the rules let it.
 type evenings struct{ house *sim.House }
@@ -80,7 +23,7 @@ func (e evenings) Choose(s *sim.State, at sim.Moment) sim.Command {
 // that begins with a match: half of it gives power, 1.5 kW at most; 0.4 serve the house,
 // 1.1 · 0.8 = 0.88 are stored; 1.5 + 0.5 + 1.5 = 3.5 kg. The state that was given stays.
 func ExampleHouse_Step() {
-	house := household().House
+	house := worked.Household().House
 	start := house.Start()
 	s, f := house.Step(start, house.At(0), 0.4, 0, sim.Command{})
 	fmt.Printf("%.1f kW from the bank, stored %.2f, before %.2f\n", f.DischargeKW, s.Bank.StoredKWh(), start.Bank.StoredKWh())
@@ -95,7 +38,7 @@ func ExampleHouse_Step() {
 // Worked: the same hour after a light-up that failed begins to give power with its end:
 // none in this step, and 2 · 1.5 = 3 kg.
 func ExampleCommand() {
-	house := household().House
+	house := worked.Household().House
 	_, f := house.Step(house.Start(), house.At(17), 0.4, 0, sim.Command{Run: true, Failed: 1})
 	fmt.Printf("ready for %.1f of the hour, burned %.1f kg\n", f.Ready, f.Burned.DryKg)
 	// Output:
@@ -104,7 +47,7 @@ func ExampleCommand() {
 
 // Tending: nobody is there at six in the morning, nor longer than an hour a day here.
 func ExampleHouse_MayRun() {
-	house := household("tending.max_hours_a_day=1").House
+	house := worked.Household("tending.max_hours_a_day=1").House
 	s := house.Start()
 	fmt.Println(house.MayRun(&s, house.At(6)), house.MayRun(&s, house.At(17)))
 	s, _ = house.Step(s, house.At(17), 0.4, 0, sim.Command{Run: true})
@@ -118,7 +61,7 @@ func ExampleHouse_MayRun() {
 // 0.4 = 6 kWh are missing; made 1.5 + 2.4 + 2.4 = 6.3 kWh with 3.5 + 3.4 + 3.4 = 10.3 kg;
 // 5 + 0.88 + 1.6 + 1.6 − 4 · 0.5 = 7.08 kWh are left.
 func ExampleRun() {
-	s := household()
+	s := worked.Household()
 	watch := func(at sim.Moment, state *sim.State, f *sim.Flows) {
 		if f.Match {
 			fmt.Println("match at", s.House.Span.StepTime(at.Step))
@@ -138,7 +81,7 @@ func ExampleRun() {
 // Nothing comes from nowhere. Worked, as in ExampleRun: 6.3 made + 6 h · 0.4 from the bank
 // = 9.6 wanted − 6 missing + 1.1 + 2 + 2 to the bank. The bank gained 1.08 kWh.
 func ExampleBooks() {
-	s := household()
+	s := worked.Household()
 	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
@@ -157,7 +100,7 @@ func ExampleBooks() {
 // Worked, as in ExampleRun: three attended hours of which half a one lights up; at 50 kg
 // for each kWh missing 6 · 50 = 300 kg; the bank, from 60 % of 10 kWh down to its floor.
 func ExampleSummarize() {
-	s := household("plan.short_kg_per_kwh=50")
+	s := worked.Household("plan.short_kg_per_kwh=50")
 	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
@@ -175,7 +118,7 @@ func ExampleSummarize() {
 // Worked: of ten days from 27 March five lie in March, and three hours are attended on
 // each. The span has no July.
 func ExampleSummary_Month() {
-	s := household("start=2025-03-27", "days=10")
+	s := worked.Household("start=2025-03-27", "days=10")
 	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
@@ -193,7 +136,7 @@ func ExampleSummary_Month() {
 // Worked: the first of nine days alike misses most, for its bank began emptier: the
 // hardest seven are from there.
 func ExampleBooks_HardestWeek() {
-	s := household("days=9")
+	s := worked.Household("days=9")
 	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
@@ -206,7 +149,7 @@ func ExampleBooks_HardestWeek() {
 // A Record keeps what a chart draws. Worked, as in ExampleRun: a run from the 17th step
 // of each day up to the 20th.
 func ExampleRecord() {
-	s := household()
+	s := worked.Household()
 	record := sim.NewRecord(s.House)
 	if _, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, record.Step); err != nil {
 		log.Fatal(err)
@@ -221,7 +164,7 @@ func ExampleRecord() {
 // Where the energy went. Worked: all that went in came out, or is stored; 3.6 kWh were
 // served; charging lost a fifth of 5.1 kWh, giving a quarter of 2.4 besides.
 func ExampleHouse_Flow() {
-	s := household()
+	s := worked.Household()
 	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
@@ -239,7 +182,7 @@ func ExampleHouse_Flow() {
 // In a year whose wood is wetter the set gives less, and a kWh takes more wood.
 // Regression: the factor.
 func ExampleHouse_Wetter() {
-	usual := household().House
+	usual := worked.Household().House
 	wetter := usual.Wetter(0.05)
 	dryBasis := usual.Pile.RatedDryBasis
 	fmt.Printf("heat %.2f, in the wetter year %.2f\n", usual.HeatFactor(dryBasis), wetter.HeatFactor(dryBasis))
@@ -249,7 +192,7 @@ func ExampleHouse_Wetter() {
 
 // What the rules and the bank's air bring is told as data. Regression: the code.
 func ExampleHouse_Hazards() {
-	for _, w := range household("battery.ceiling_pct=90").House.Hazards(50) {
+	for _, w := range worked.Household("battery.ceiling_pct=90").House.Hazards(50) {
 		fmt.Println(w.Code)
 	}
 	// Output:

@@ -3,7 +3,6 @@ package diary_test
 import (
 	"context"
 	"fmt"
-	"io"
 	"log"
 	"strings"
 	"time"
@@ -12,62 +11,8 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/diary"
+	"twigwatt/testdata/worked"
 )
-
-// byHand is the household of testdata/worked: a plain store of 10 kWh, half of it to
-// use, a house that wants 0.4 kW all day, a set of 1 to 3 kW that is lit at 17:00 for
-// three hours, burns 1 kg an hour and 1 kg a kWh, and 1.5 kg in the half hour of its
-// light-up. AC into the charger × 0.8 is stored; AC from the inverter × 1.25 is drawn.
-const byHand = `
-start = 2025-03-03
-days = 1
-step_minutes = 60
-
-[load.appliance.all]
-watts = 400
-
-[engine]
-kw = 3
-least_kw = 1
-wood_idle_kg_h = 1
-wood_per_kwh_kg = 1
-light_up_minutes = 30
-
-[battery]
-kwh = 10
-at_hand_share = 1
-start_pct = 60
-floor_pct = 50
-max_charge_kw = 5
-charger_kw = 2
-taper_hours = 0.001
-charge_efficiency_pct = 100
-charger_efficiency_pct = 80
-discharge_efficiency_pct = 100
-inverter_efficiency_pct = 80
-inverter_idle_w = 0
-self_discharge_pct_month = 0
-temperature_effects = false
-
-[plan]
-by = "same-hours"
-same_start = "17:00"
-same_hours = 3
-`
-
-// household reads it, with some keys set otherwise.
-func household(set ...string) *scenarios.Scenario {
-	open := func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(byHand)), nil }
-	var options []scenarios.Option
-	for _, assignment := range set {
-		options = append(options, scenarios.Set(assignment))
-	}
-	s, err := scenarios.Read("home.toml", open, options...)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return s
-}
 
 // of is what a diary is compared with.
 func of(s *scenarios.Scenario) diary.Household {
@@ -124,13 +69,13 @@ func ExampleColumns() {
 	// date,start,stop,wood_as_is_kg,kwh,soc_start_pct,soc_end_pct,moisture_pct,note
 }
 
-// Worked, for the household of byHand: a run from 17:00 to 20:00 gives power for 2.5 h.
+// Worked, for the household of testdata/worked: a run from 17:00 to 20:00 gives power for 2.5 h.
 // 6 kWh take 1.5 + 2.5 + 6 = 10 kg oven-dry, 11.8 at the rated 15 %; noted are 20, more by
 // more than a quarter. The house's 0.4 kW and the charger's 2 make 2.4 kW. Half an hour
 // of the house draws 0.25 kWh, 2.5 h · 2 kW · 0.8 = 4 are stored: 37.5 points of 10 kWh.
 func ExampleCheck() {
 	rows := []diary.Row{{Date: calendar.NewDate(2025, time.March, 3), StartMinute: 17 * 60, StopMinute: 20 * 60, WoodAsIsKg: 20, KWh: 6, SocStartPct: 60, SocEndPct: 95, MoisturePct: diary.NotNoted()}}
-	f := diary.Check(rows, of(household())).Findings[0]
+	f := diary.Check(rows, of(worked.Household())).Findings[0]
 	fmt.Printf("engine %.1f h; wood %.1f kg, expected %.1f\n", f.EngineHours, f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
 	fmt.Printf("power %.2f kW, expected %.2f; gained %.0f points, expected %.1f\n", f.PowerKW.Noted, f.PowerKW.Expected, f.GainedPct.Noted, f.GainedPct.Expected)
 	fmt.Println("odd:", f.Odd)
@@ -144,7 +89,7 @@ func ExampleCheck() {
 // Fewer than eight rows tell nothing, and it says so. Regression: the words.
 func ExampleNewFit() {
 	rows := []diary.Row{{Date: calendar.NewDate(2025, time.March, 3), StartMinute: 17 * 60, StopMinute: 20 * 60, WoodAsIsKg: 12, KWh: 6.3, SocStartPct: 60, SocEndPct: 95, MoisturePct: diary.NotNoted()}}
-	fit := diary.NewFit(rows, of(household()))
+	fit := diary.NewFit(rows, of(worked.Household()))
 	fmt.Println(fit.KW.Told(), fit.KW.Why)
 	// Output:
 	// false 8 or more runs are needed in which the bank did not hold the engine back; of 1 with their kWh and charge there are 0
@@ -184,7 +129,7 @@ func ExampleFit_Lines() {
 // Worked: a run of four hours was noted; the plan, lit at 17:00 for three hours, makes
 // 6.3 kWh with 10.3 kg (testdata/worked).
 func ExampleMonths() {
-	s := household()
+	s := worked.Household()
 	chooser, err := s.Chooser(context.Background())
 	if err != nil {
 		log.Fatal(err)

@@ -3,69 +3,13 @@ package plan_test
 import (
 	"context"
 	"fmt"
-	"io"
 	"log"
-	"strings"
 
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
+	"twigwatt/testdata/worked"
 )
-
-// byHand is the household of testdata/worked: a plain store of 10 kWh, half of it to
-// use, a house that wants 0.4 kW all day, a set of 1 to 3 kW that is lit at 17:00 for
-// three hours, burns 1 kg an hour and 1 kg a kWh, and 1.5 kg in the half hour of its
-// light-up. AC into the charger × 0.8 is stored; AC from the inverter × 1.25 is drawn.
-const byHand = `
-start = 2025-03-03
-days = 1
-step_minutes = 60
-
-[load.appliance.all]
-watts = 400
-
-[engine]
-kw = 3
-least_kw = 1
-wood_idle_kg_h = 1
-wood_per_kwh_kg = 1
-light_up_minutes = 30
-
-[battery]
-kwh = 10
-at_hand_share = 1
-start_pct = 60
-floor_pct = 50
-max_charge_kw = 5
-charger_kw = 2
-taper_hours = 0.001
-charge_efficiency_pct = 100
-charger_efficiency_pct = 80
-discharge_efficiency_pct = 100
-inverter_efficiency_pct = 80
-inverter_idle_w = 0
-self_discharge_pct_month = 0
-temperature_effects = false
-
-[plan]
-by = "same-hours"
-same_start = "17:00"
-same_hours = 3
-`
-
-// household reads it, with some keys set otherwise.
-func household(set ...string) *scenarios.Scenario {
-	open := func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(byHand)), nil }
-	var options []scenarios.Option
-	for _, assignment := range set {
-		options = append(options, scenarios.Set(assignment))
-	}
-	s, err := scenarios.Read("home.toml", open, options...)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return s
-}
 
 // runs lives through the span by a chooser and tells each day's runs in steps.
 func runs(s *scenarios.Scenario, c sim.Chooser) ([][]sim.Interval, sim.Tally) {
@@ -87,7 +31,7 @@ func ExampleNames() {
 // Worked: testdata/worked/README.md: 10.3 kg on the first day; on the second the bank
 // begins fuller, and still has room for all: 10.3 kg again.
 func ExampleEveryDay() {
-	s := household("days=2")
+	s := worked.Household("days=2")
 	days, total := runs(s, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20})
 	fmt.Println(days)
 	fmt.Printf("%.1f kg\n", total.BurnedDryKg)
@@ -99,7 +43,7 @@ func ExampleEveryDay() {
 // A start that nobody tends waits until somebody does. Worked: hours from 18:00 leave
 // two.
 func ExampleEveryDay_tended() {
-	s := household(`tending.hours=["18:00-21:00"]`)
+	s := worked.Household(`tending.hours=["18:00-21:00"]`)
 	days, _ := runs(s, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20})
 	fmt.Println(days)
 	// Output:
@@ -109,7 +53,7 @@ func ExampleEveryDay_tended() {
 // Worked: from 02:00 on 50 % is left; the first tended hour is 07:00. It stores 0.88
 // kWh, the next 1.6: 74.8 %, which is above 70.
 func ExampleWhenLow() {
-	s := household()
+	s := worked.Household()
 	days, _ := runs(s, &plan.WhenLow{House: s.House, StartBelow: 0.55, StopAbove: 0.70})
 	fmt.Println(days[0][:1])
 	// Output:
@@ -120,7 +64,7 @@ func ExampleWhenLow() {
 // kWh above the floor lasts two hours, the longest run six, and a full bank ten hours
 // more: six hours of 0.4 kW are missing, and no plan of one run a day can do better.
 func ExampleNewChosen() {
-	s := household("tending.max_hours_a_day=6", "plan.short_kg_per_kwh=50")
+	s := worked.Household("tending.max_hours_a_day=6", "plan.short_kg_per_kwh=50")
 	chosen, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
@@ -138,7 +82,7 @@ func ExampleNewChosen() {
 // asked for each step first. A house that is the planned one burns the same; of wetter
 // wood it burns more.
 func ExampleChosen_Follower() {
-	s := household("days=2", "tending.max_hours_a_day=6")
+	s := worked.Household("days=2", "tending.max_hours_a_day=6")
 	for _, wetter := range []float64{0, 0.05} {
 		leader, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 		if err != nil {
@@ -166,7 +110,7 @@ func ExampleChosen_Follower() {
 // Rations make a short pile last: a price of wood for a stretch of days. Regression: the
 // stretch; its price is found by halving, and only known to lie above 1.
 func ExampleFindRations() {
-	s := household("days=6", "tending.max_hours_a_day=6", "woodpile.stack.shed.dry_kg=55", "woodpile.stack.shed.moisture_pct=15")
+	s := worked.Household("days=6", "tending.max_hours_a_day=6", "woodpile.stack.shed.dry_kg=55", "woodpile.stack.shed.moisture_pct=15")
 	outlook := plan.Outlook{Foresight: plan.Typical, Levels: 41} // a coarse grid, quickly searched
 	rations, err := plan.FindRations(context.Background(), s.House, s.Demand, outlook)
 	if err != nil {

@@ -3,10 +3,8 @@ package study_test
 import (
 	"context"
 	"fmt"
-	"io"
 	"log"
 	"math"
-	"strings"
 
 	"twigwatt/scenarios"
 	"twigwatt/sim"
@@ -14,68 +12,14 @@ import (
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 	"twigwatt/storage/woodpile"
+	"twigwatt/testdata/worked"
 )
-
-// byHand is the household of testdata/worked: a plain store of 10 kWh, half of it to
-// use, a house that wants 0.4 kW all day, a set of 1 to 3 kW that is lit at 17:00 for
-// three hours, burns 1 kg an hour and 1 kg a kWh, and 1.5 kg in the half hour of its
-// light-up. AC into the charger × 0.8 is stored; AC from the inverter × 1.25 is drawn.
-const byHand = `
-start = 2025-03-03
-days = 1
-step_minutes = 60
-
-[load.appliance.all]
-watts = 400
-
-[engine]
-kw = 3
-least_kw = 1
-wood_idle_kg_h = 1
-wood_per_kwh_kg = 1
-light_up_minutes = 30
-
-[battery]
-kwh = 10
-at_hand_share = 1
-start_pct = 60
-floor_pct = 50
-max_charge_kw = 5
-charger_kw = 2
-taper_hours = 0.001
-charge_efficiency_pct = 100
-charger_efficiency_pct = 80
-discharge_efficiency_pct = 100
-inverter_efficiency_pct = 80
-inverter_idle_w = 0
-self_discharge_pct_month = 0
-temperature_effects = false
-
-[plan]
-by = "same-hours"
-same_start = "17:00"
-same_hours = 3
-`
-
-// household reads it, with some keys set otherwise.
-func household(set ...string) *scenarios.Scenario {
-	open := func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(byHand)), nil }
-	var options []scenarios.Option
-	for _, assignment := range set {
-		options = append(options, scenarios.Set(assignment))
-	}
-	s, err := scenarios.Read("home.toml", open, options...)
-	if err != nil {
-		log.Fatal(err)
-	}
-	return s
-}
 
 // Worked: of windows with nine hours in three days, and no more than three a day, all are
 // three steps long; none holds fifteen a day. The best costs no more than that at 17:00.
 func ExampleBestWindow() {
 	ctx := context.Background()
-	s := household("days=3", "tending.max_hours_a_day=3")
+	s := worked.Household("days=3", "tending.max_hours_a_day=3")
 	w, err := study.BestWindow(ctx, s.House, s.Demand, nil, 3*3)
 	if err != nil {
 		log.Fatal(err)
@@ -98,7 +42,7 @@ func ExampleBestWindow() {
 // Worked: everybody is away for eight of twenty days, 0 to 7; the first seven that want
 // most begin on day 8.
 func ExampleHardestWeek() {
-	s := household("days=20", `load.away=["2025-03-03..2025-03-10"]`)
+	s := worked.Household("days=20", `load.away=["2025-03-03..2025-03-10"]`)
 	fmt.Println("from day", study.HardestWeek(s.House.Span, s.Demand))
 	// Output:
 	// from day 8
@@ -107,7 +51,7 @@ func ExampleHardestWeek() {
 // Worked: half of 10 kWh at the inverter's 0.8 are 4 kWh at the house; at 0.4 kW 10 h, or
 // 0.417 days. A cold snap in which the house wants a quarter more: 8 h.
 func ExampleCarried() {
-	s := household("days=10")
+	s := worked.Household("days=10")
 	for _, snap := range []study.Snap{{AirC: 0, LoadShare: 1}, {AirC: 0, LoadShare: 1.25}} {
 		week, demand := study.Week(s.House, s.Demand, nil, 0, 0, snap)
 		fmt.Printf("%.3f days\n", study.Carried(week, demand))
@@ -119,7 +63,7 @@ func ExampleCarried() {
 
 // The week from day 3 with the set out of order on its first day. Worked: 0.4 · 1.5 kW.
 func ExampleWeek() {
-	s := household("days=20")
+	s := worked.Household("days=20")
 	week, demand := study.Week(s.House, s.Demand, nil, 3, 1, study.Snap{AirC: -5, LoadShare: 1.5})
 	fmt.Println(len(week.Days), "days; runs:", week.Days[0].Tendable, week.Days[1].Tendable)
 	fmt.Printf("%.1f kW\n", demand.LoadKW[0])
@@ -134,7 +78,7 @@ func ExampleWeek() {
 // 52.1 to 52.5 %, found to half a point.
 func ExampleSize_FindBearsMore() {
 	ctx := context.Background()
-	s := household("days=10", "battery.start_pct=100", "load.appliance.all.watts=100", "battery.inverter_kw=0.15", "tending.max_hours_a_day=4", "plan.short_kg_per_kwh=5000")
+	s := worked.Household("days=10", "battery.start_pct=100", "load.appliance.all.watts=100", "battery.inverter_kw=0.15", "tending.max_hours_a_day=4", "plan.short_kg_per_kwh=5000")
 	week, demand := study.Week(s.House, s.Demand, nil, 0, 0, study.Snap{AirC: 0, LoadShare: 1})
 	size := study.Size{KWh: s.RatedKWh()}
 	if err := size.RunWeek(ctx, week, demand, plan.Exact); err != nil {
@@ -153,7 +97,7 @@ func ExampleSize_FindBearsMore() {
 // (testdata/worked); /370 = 0.0557 solid m³, /0.64 = 0.0870 stacked. The pile's 15 kg give
 // one run of 10.3 kg, and not a second: its third hour wants 4 kg at full power.
 func ExampleNeed() {
-	s := household("days=2", "woodpile.stack.shed.dry_kg=15", "woodpile.stack.shed.species=alder", "woodpile.stack.shed.moisture_pct=15")
+	s := worked.Household("days=2", "woodpile.stack.shed.dry_kg=15", "woodpile.stack.shed.species=alder", "woodpile.stack.shed.moisture_pct=15")
 	need, err := study.Need(context.Background(), s.House, s.Demand, s.ChooserFor)
 	if err != nil {
 		log.Fatal(err)
@@ -177,7 +121,7 @@ func ExampleNeed() {
 // When wood is ready that is cut on the first of March, in published air. Regression: the
 // dates.
 func ExampleCutTable() {
-	s := household("place.climate=de-bilt")
+	s := worked.Household("place.climate=de-bilt")
 	beech, _ := woodpile.SpeciesOf("beech")
 	for _, row := range study.CutTable(s.House, &beech)[:6] {
 		ready := "never"
@@ -211,7 +155,7 @@ func ExampleHours_FindLeast() {
 // One fixed start and length for each month. Worked: the span touches one month, with
 // five days.
 func ExampleWallCard() {
-	s := household("days=5", "tending.max_hours_a_day=6")
+	s := worked.Household("days=5", "tending.max_hours_a_day=6")
 	chosen, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
@@ -231,7 +175,7 @@ func ExampleWallCard() {
 // 20.6 kg (testdata/worked). A set that is being repaired all the time burns none.
 func ExampleNewRisk() {
 	for _, repairDays := range []string{"0", "365"} {
-		s := household("days=2", "load.daily_swing_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
+		s := worked.Household("days=2", "load.daily_swing_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
 		risk, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: 1, Years: 5, Make: s.Chooser, For: s.ChooserFor})
 		if err != nil {
 			log.Fatal(err)
@@ -257,7 +201,7 @@ func atNoon(s *scenarios.Scenario) *study.Sheet {
 // match is struck at 17:00, power comes half an hour later; 10.3 kg oven-dry are 12.1 at
 // the rated 15 %.
 func ExampleNewSheet() {
-	sheet := atNoon(household("days=2"))
+	sheet := atNoon(worked.Household("days=2"))
 	fmt.Printf("%.0f %% at 13:00, dark from %s\n", sheet.PctAt(13*60), calendar.Clock(sheet.DarkMinute))
 	for _, r := range sheet.Runs {
 		fmt.Printf("match %s, engine %s, stop %s, %.1f kg as it lies\n", calendar.Clock(r.Match), calendar.Clock(r.EngineOn), calendar.Clock(r.Stop), r.WoodAsIsKg)
@@ -269,7 +213,7 @@ func ExampleNewSheet() {
 
 // Worked: after 98 engine hours the hundredth ends two hours after power comes, at 19:30.
 func ExampleSheet_Due() {
-	sheet := atNoon(household("days=2"))
+	sheet := atNoon(worked.Household("days=2"))
 	for _, due := range sheet.Due([]study.Service{{Name: "oil", EveryH: 100}, {Name: "plug", EveryH: 250}}, 98) {
 		fmt.Printf("%s at %.0f h, %s\n", due.Name, due.AtH, calendar.Clock(due.Minute))
 	}

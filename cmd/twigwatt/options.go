@@ -1,0 +1,158 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/urfave/cli/v2"
+
+	"twigwatt/scenarios"
+)
+
+// noEmptyValue refuses an option that is given and holds nothing.
+func noEmptyValue(c *cli.Context) error {
+	for _, f := range c.Command.Flags {
+		if f, ok := f.(*cli.StringFlag); ok && f.Name != "note" && c.IsSet(f.Name) && c.String(f.Name) == "" {
+			return usagef("--%s needs a value", f.Name)
+		}
+	}
+	return nil
+}
+
+// usageOf turns the library's complaint about options into one of ours.
+func usageOf(c *cli.Context, err error) error {
+	text := err.Error()
+	word, found := strings.CutPrefix(text, "flag provided but not defined: ")
+	if !found {
+		return usagef("%s", plainUsage(text))
+	}
+	var names []string
+	flags := c.App.Flags
+	if c.Command != nil {
+		flags = c.Command.Flags
+	}
+	for _, f := range flags {
+		names = append(names, f.Names()...)
+	}
+	bare := strings.TrimLeft(word, "-")
+	if near, ok := scenarios.Near(bare, names); ok {
+		return usagef("no such option --%s; did you mean --%s?", bare, near)
+	}
+	if c.Command == nil || c.Command.Name == c.App.Name {
+		return usagef("no such option --%s; a command comes first: see twigwatt --help", bare)
+	}
+	return usagef("no such option --%s; see %s --help", bare, c.Command.HelpName)
+}
+
+// plainUsage words the library's complaints about a value.
+func plainUsage(text string) string {
+	var value, flag string
+	if n, _ := fmt.Sscanf(text, "invalid value %q for flag -%s", &value, &flag); n == 2 {
+		if value == "--" { // put there by optionsFirst
+			return "--" + strings.TrimSuffix(flag, ":") + " needs a value"
+		}
+		return fmt.Sprintf("--%s must be a number, whole where it counts, got %q", strings.TrimSuffix(flag, ":"), value)
+	}
+	if n, _ := fmt.Sscanf(text, "invalid boolean value %q for -%s", &value, &flag); n == 2 {
+		return fmt.Sprintf("--%s takes no value, got %q", strings.TrimSuffix(flag, ":"), value)
+	}
+	if flag, ok := strings.CutPrefix(text, "flag needs an argument: -"); ok {
+		return "--" + strings.TrimPrefix(flag, "-") + " needs a value"
+	}
+	return text
+}
+
+// optionsFirst moves a command's options before its words, since the library
+// stops reading options at the first word. After -- all are words. An option that
+// lacks its value, or is given twice and counts once, is an error.
+func optionsFirst(app *cli.App, args []string) ([]string, error) {
+	at := slices.IndexFunc(args, func(arg string) bool { return !strings.HasPrefix(arg, "-") })
+	if at < 0 {
+		return args, nil
+	}
+	command := named(app.Commands, args[at])
+	if command == nil {
+		return args, nil
+	}
+	if at+1 < len(args) {
+		if sub := named(command.Subcommands, args[at+1]); sub != nil {
+			command, at = sub, at+1
+		} else if len(command.Subcommands) > 0 && !strings.HasPrefix(args[at+1], "-") {
+			return args[:at+2], nil // a word that is no sum: its options are no matter
+		}
+	}
+	var options, words []string
+	given := map[string]bool{}
+	head, rest := args[:at+1], args[at+1:]
+	if sub := slices.IndexFunc(head, func(arg string) bool { return !strings.HasPrefix(arg, "-") }); sub > 0 && !isOfApp(args[0]) {
+		head, rest = head[sub:], slices.Concat(args[:sub], rest) // options before the command
+	}
+	for i := 0; i < len(rest); i++ {
+		arg := rest[i]
+		if arg == "--" {
+			words = append(words, rest[i+1:]...)
+			break
+		}
+		if len(arg) < 2 || arg[0] != '-' {
+			words = append(words, arg)
+			continue
+		}
+		name, _, _ := strings.Cut(strings.TrimLeft(arg, "-"), "=")
+		if name == "h" || name == "help" {
+			return append(slices.Clone(head), arg), nil
+		}
+		if given[name] && takesValue(command, "--"+name) && !slices.Contains(repeatable, name) {
+			return nil, usagef("--%s is given twice", name)
+		}
+		given[name] = true
+		options = append(options, arg)
+		if takesValue(command, arg) {
+			if i++; i == len(rest) || isOption(command, rest[i]) {
+				return nil, usagef("--%s needs a value", name)
+			}
+			options = append(options, rest[i])
+		}
+	}
+	if len(words) > 0 {
+		words = append([]string{"--"}, words...)
+	}
+	return slices.Concat(head, options, words), nil
+}
+
+// isOption reports a word that is one of a command's options, and so no value.
+func isOption(command *cli.Command, word string) bool {
+	name, _, _ := strings.Cut(strings.TrimPrefix(word, "--"), "=")
+	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags, func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
+}
+
+// repeatable are the options that may be given more than once.
+var repeatable = []string{"set", "chores-done"}
+
+// isOfApp reports an option that is the program's, not a command's.
+func isOfApp(arg string) bool {
+	return slices.Contains([]string{"--help", "-h", "--version", "-v"}, arg)
+}
+
+func named(commands []*cli.Command, name string) *cli.Command {
+	for _, c := range commands {
+		if c.HasName(name) {
+			return c
+		}
+	}
+	return nil
+}
+
+// takesValue reports whether an option written without = takes the next word.
+func takesValue(command *cli.Command, arg string) bool {
+	if strings.Contains(arg, "=") {
+		return false
+	}
+	for _, f := range command.Flags {
+		if slices.Contains(f.Names(), strings.TrimLeft(arg, "-")) {
+			_, isBool := f.(*cli.BoolFlag)
+			return !isBool
+		}
+	}
+	return false
+}
