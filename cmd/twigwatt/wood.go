@@ -1,6 +1,8 @@
 package main
 
 import (
+	"io"
+
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
@@ -13,12 +15,15 @@ func woodCommand() *cli.Command {
 		Name:      "wood",
 		Usage:     "the span's wood: what is needed, what is ready, what to cut and when",
 		ArgsUsage: "[SCENARIO]",
-		Flags:     []cli.Flag{jsonFlag(), setFlag()},
+		Flags:     []cli.Flag{jsonFlag(), setFlag(), &cli.StringFlag{Name: "report", Usage: "write the page to `FILE`"}},
 		Action:    wood,
 	}
 }
 
 func wood(c *cli.Context) error {
+	if err := studyIsSound(c); err != nil {
+		return err
+	}
 	s, err := readScenario(c)
 	if err != nil {
 		return err
@@ -38,8 +43,6 @@ func wood(c *cli.Context) error {
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	w := study.WoodOf(s.House, books, need, summary.Wood.NoWood)
 	w.Name, w.Warnings = s.Name, summary.Warnings
-	if c.Bool("json") {
-		return report.WoodJSON(c.App.Writer, w)
-	}
-	return report.WoodText(c.App.Writer, w)
+	return printStudy(c, func(out io.Writer) error { return report.WoodJSON(out, w) }, func(out io.Writer) error { return report.WoodText(out, w) },
+		func(out io.Writer) error { return report.WoodPage(out, w, basisOf(c, s)) })
 }

@@ -37,6 +37,7 @@ func TestOtherPages(t *testing.T) {
 		{"bank", append([]string{"bank", "--kwh", "8,40", "--set", "load.kwh_per_day=4"}, short...), 2, false},
 		{"risk", append([]string{"risk", "--years", "5"}, short...), 2, false},
 		{"day", []string{"day", "--soc", "55", "--date", "2026-01-14", "--at", "15:00", "--set", "step_minutes=60"}, 1, true},
+		{"wood", []string{"wood", "saddle", "--set", "step_minutes=60"}, 1, false},
 		{"diary", []string{"diary", "fit", "orchard-diary", "orchard"}, 2, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {

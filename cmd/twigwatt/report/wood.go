@@ -15,8 +15,7 @@ import (
 func WoodText(w io.Writer, s *study.Wood) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
-	answer(&b, "Need", fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Species.Key, Number(s.Need.Cords, 1),
-		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0)))
+	answer(&b, "Need", needText(s))
 	answer(&b, "Ready", readyText(s))
 	for _, todo := range woodTodo(s) {
 		answer(&b, "DO", todo)
@@ -27,16 +26,29 @@ func WoodText(w io.Writer, s *study.Wood) error {
 	b.WriteString("\n")
 	cutTable(&b, s)
 	b.WriteString("\n")
-	g := &s.Ground
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Ground for so much each year: %s to %s ha of coppice (Aylott et al. 2008), or %s ha of grown broadleaf wood (Royal Forestry Society), or %s km of hedge (Wolton 2012).",
-		Number(g.CoppiceLeastHa, 2), Number(g.CoppiceMostHa, 2), Number(g.BroadleafHa, 2), Number(g.HedgeM/1000, 1)), Width, "  "))
-	low, high := s.Char.KeptRange()
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century, %s to %s (IPCC 2019).",
-		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0), Number(low, 0), Number(high, 0)), Width, "  "))
+	fmt.Fprintln(&b, Wrap("Ground for so much each year: "+groundText(s), Width, "  "))
+	fmt.Fprintln(&b, Wrap("Char "+charText(s), Width, "  "))
 	warnings(&b, s.Warnings)
 	Closing(&b)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+func needText(s *study.Wood) string {
+	return fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Species.Key, Number(s.Need.Cords, 1),
+		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0))
+}
+
+func groundText(s *study.Wood) string {
+	g := &s.Ground
+	return fmt.Sprintf("%s to %s ha of coppice (Aylott et al. 2008), or %s ha of grown broadleaf wood (Royal Forestry Society), or %s km of hedge (Wolton 2012).",
+		Number(g.CoppiceLeastHa, 2), Number(g.CoppiceMostHa, 2), Number(g.BroadleafHa, 2), Number(g.HedgeM/1000, 1))
+}
+
+func charText(s *study.Wood) string {
+	low, high := s.Char.KeptRange()
+	return fmt.Sprintf("%s kg; its carbon keeps about %s kg of CO2 out of the air for a century, %s to %s (IPCC 2019).",
+		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0), Number(low, 0), Number(high, 0))
 }
 
 func stacked(m3 float64) string { return Number(m3, 1) + " stacked m3" }
@@ -95,7 +107,19 @@ func lotTable(b *strings.Builder, s *study.Wood) {
 		return
 	}
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "stack\tlies from\tdry kg\tpiece, cover\tcan be burned from")
+	fmt.Fprintln(w, strings.Join(lotHead, "\t"))
+	for _, row := range lotRows(s) {
+		row[0] = shorten(row[0])
+		fmt.Fprintln(w, strings.Join(row, "\t"))
+	}
+	w.Flush()
+	b.WriteString("\n")
+}
+
+var lotHead = []string{"stack", "lies from", "dry kg", "piece, cover", "can be burned from"}
+
+func lotRows(s *study.Wood) [][]string {
+	var rows [][]string
 	for _, l := range s.Lots {
 		ready := "never dry in this air"
 		if l.Ready != nil {
@@ -104,10 +128,9 @@ func lotTable(b *strings.Builder, s *study.Wood) {
 				ready = "dry " + ready + ", when cut small"
 			}
 		}
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s, %s\t%s\n", shorten(l.Name), DayYear(l.From), Number(l.DryKg, 0), l.Piece, l.Cover, ready)
+		rows = append(rows, []string{l.Name, DayYear(l.From), Number(l.DryKg, 0), string(l.Piece) + ", " + string(l.Cover), ready})
 	}
-	w.Flush()
-	b.WriteString("\n")
+	return rows
 }
 
 // shorten keeps a household's own name from pushing a table past the terminal.
@@ -122,31 +145,51 @@ func shorten(name string) string {
 func woodMonths(b *strings.Builder, s *study.Wood) {
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "month    \tneed m3\tneed dry kg\tready as it begins, dry kg\tdays without\t")
+	for _, row := range woodMonthRows(s) {
+		fmt.Fprintf(w, "%-9s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
+	}
+	w.Flush()
+}
+
+func woodMonthRows(s *study.Wood) [][]string {
+	var rows [][]string
 	for i := range s.Months {
 		m := &s.Months[i]
 		ready := "no end"
 		if !s.Endless {
 			ready = Number(m.ReadyDryKg, 0)
 		}
-		fmt.Fprintf(w, "%-9s\t%.1f\t%s\t%s\t%d\t\n", m.First.Time().Format("Jan 2006"), m.NeedStackedM3, Number(m.NeedDryKg, 0), ready, m.DaysWithoutReady)
+		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), Number(m.NeedStackedM3, 1), Number(m.NeedDryKg, 0), ready, Number(float64(m.DaysWithoutReady), 0)})
 	}
-	w.Flush()
+	return rows
 }
 
 // cutTable writes when wood cut on the first of each month is ready.
 func cutTable(b *strings.Builder, s *study.Wood) {
-	fmt.Fprintln(b, Wrap(fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Species.Key), Width, "  "))
+	fmt.Fprintln(b, Wrap(cutLead(s), Width, "  "))
 	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "cut\tchunk, roof\topen\tsplit, roof\topen\tlog, roof\topen")
+	for _, row := range cutRows(s) {
+		fmt.Fprintln(w, strings.Join(row, "\t"))
+	}
+	w.Flush()
+}
+
+func cutLead(s *study.Wood) string {
+	return fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Species.Key)
+}
+
+func cutRows(s *study.Wood) [][]string {
+	var rows [][]string
 	const perMonth = 6
 	for i := 0; i+perMonth <= len(s.CutTable); i += perMonth {
 		cells := []string{s.CutTable[i].Month.Time().Format("Jan 2006")}
 		for _, row := range s.CutTable[i : i+perMonth] {
 			cells = append(cells, shortDay(row.Ready))
 		}
-		fmt.Fprintln(w, strings.Join(cells, "\t"))
+		rows = append(rows, cells)
 	}
-	w.Flush()
+	return rows
 }
 
 func shortDay(d *calendar.Date) string {
