@@ -49,9 +49,6 @@ func usageOf(c *cli.Context, err error) error {
 func plainUsage(text string) string {
 	var value, flag string
 	if n, _ := fmt.Sscanf(text, "invalid value %q for flag -%s", &value, &flag); n == 2 {
-		if value == "--" { // put there by optionsFirst
-			return "--" + strings.TrimSuffix(flag, ":") + " needs a value"
-		}
 		return fmt.Sprintf("--%s must be a number, whole where it counts, got %q", strings.TrimSuffix(flag, ":"), value)
 	}
 	if n, _ := fmt.Sscanf(text, "invalid boolean value %q for -%s", &value, &flag); n == 2 {
