@@ -96,8 +96,8 @@ func SeasonFactor(yearDay int) float64 {
 	return math.Round(f*1e4) / 1e4
 }
 
-// turned is the day whose season a day of the south has: half a year on. The profile
-// was measured in the north; the kind of the day stays its own.
+// turned is the day whose season a day of the south has: half a year on (a judgement, no
+// source). The profile was measured in the north; the kind of the day stays its own.
 func turned(d calendar.Date, south bool) calendar.Date {
 	const halfAYear = 182
 	if south {

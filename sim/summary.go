@@ -63,10 +63,11 @@ type Shortage struct {
 	Days     int
 	WorstDay *DayRecord // nil without any shortfall
 
-	// What the worst day was short of: the share of all shortfall that passed the
-	// inverter, and how much of the bank the cold of that day kept, in percent of it.
-	OverInverterShare, ColdPct float64
-	InverterKW                 float64
+	// What makes dark: the share of all shortfall that was missed while the inverter
+	// gave all it can, and how much of the bank the cold of the worst day kept.
+	OverInverterShare float64 // 0 to 1
+	ColdPct           float64 // of the full size, above the floor at 20 °C
+	InverterKW        float64 // AC
 }
 
 // BankSummary is the bank through the span; energies stored are DC.
@@ -326,7 +327,7 @@ func (s *Summary) warn(h *House) {
 		}
 		add("no_ready_wood", "%s", text)
 	}
-	const muchIdle = 0.25
+	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
 		add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}

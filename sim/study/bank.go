@@ -166,7 +166,8 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 // slightly larger one: what is found is the first short day as the load grows, in
 // steps that double, then by halving.
 func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight plan.Foresight) error {
-	const firstStep, least, most, close, levels, mostly = 0.05, 0.05, 5.0, 0.005, 121, 0.5
+	// factors on the load; levels are the plan's, and mostly is a share of what is missed
+	const firstStep, least, most, fine, levels, mostly = 0.05, 0.05, 5.0, 0.005, 121, 0.5
 	s.InverterEnds = false
 	short := func(factor float64) (bool, error) {
 		week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW), OtherKW: d.OtherKW, ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW), ExpectedOtherKW: d.ExpectedOtherKW, AwayDay: d.AwayDay}
@@ -198,7 +199,7 @@ func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight pla
 			}
 		}
 	}
-	for over-borne > close {
+	for over-borne > fine {
 		factor := (borne + over) / 2
 		dark, err := short(factor)
 		if err != nil {

@@ -87,7 +87,8 @@ func answers(b *strings.Builder, s *sim.Summary) {
 	}
 }
 
-// daysToTellLife is the shortest span that says how long a bank lasts.
+// daysToTellLife is the shortest span that says how long a bank lasts. A judgement, no
+// source.
 const daysToTellLife = 28
 
 func answer(b *strings.Builder, label, text string) { fmt.Fprintln(b, Hang(label, 7, text)) }
@@ -156,7 +157,7 @@ func Todo(s *sim.Summary) []string {
 // besideHours says what helps where the inverter or the cold is what makes dark; "" where
 // neither is.
 func besideHours(s *sim.Summary) string {
-	const mostly, muchCold = 0.5, 10.0
+	const mostly, muchCold = 0.5, 10.0 // a share, and percent of the bank; judgements, no source
 	switch {
 	case s.Shortage.WorstDay == nil:
 		return ""
