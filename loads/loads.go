@@ -65,12 +65,13 @@ type Demand struct {
 	ExpectedLoadKW, ExpectedOtherKW []float64
 	FileUse, OtherUse               Use
 	AwayDay                         []bool
+	SwingShare, SwingMemory         float64 // how days differ from what is expected: see Wants
 }
 
 // Demand works out a span. The error names the file that cannot serve it.
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
-	d := &Demand{AwayDay: make([]bool, span.Days)}
+	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory}
 	d.ExpectedLoadKW = make([]float64, steps)
 	d.LoadKW = make([]float64, steps)
 	w.addHousehold(d.ExpectedLoadKW, span)
@@ -107,6 +108,18 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		}
 	}
 	return d, nil
+}
+
+// Steady is the demand of a span whose days come without their swings, though they are
+// known to swing.
+func (w *Wants) Steady(span calendar.Span) (*Demand, error) {
+	steady := *w
+	steady.SwingShare = 0
+	d, err := steady.Demand(span)
+	if err == nil {
+		d.SwingShare = w.SwingShare
+	}
+	return d, err
 }
 
 // A Swing draws the days' factors, one after another: log-normal with mean 1 and

@@ -38,7 +38,8 @@ func (r *reading) build(text string) *Scenario {
 		return nil
 	}
 	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away}
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away,
+		HopperAsIsKg: v.engine.hopperAsIsKg, SetDailyShare: v.luck.setDailyPct / 100, FailShare: v.luck.failPct / 100}
 	r.rating(&spec)
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
 	spec.Factors = s.factors(r)
@@ -290,7 +291,7 @@ func (v *values) tendingRules() sim.Tending {
 func (v *values) prices() sim.Prices {
 	p := &v.plan
 	return sim.Prices{ShortKgPerKWh: p.shortKg, HourKg: p.hourKg, StartKg: p.startKg, WearKgPerKWh: p.wearKg, FullLateKgPerDay: p.fullLateKg,
-		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh}
+		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh, RefuelKg: p.refuelKg, OffUsualKgPerH: p.offUsualKg, UsualMinute: p.usualStart}
 }
 
 // chores places the chores in the first of their hours, as plans do that do not

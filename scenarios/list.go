@@ -277,6 +277,7 @@ func (m *monthDay) show(int) string { return orNone(*m.at) }
 func (l *list) luck() {
 	v := &l.v.luck
 	l.num("luck.load_year_pct", "%", &v.loadYearPct, from(0, 100), 10, "standard deviation of a year's load", judgement)
+	l.num("luck.set_daily_pct", "%", &v.setDailyPct, from(0, 50), 5, "standard deviation of what the set gives from day to day; not in a year's own steps", judgement)
 	l.num("luck.moisture_points", "points", &v.moisturePoints, from(0, 20), 2, "standard deviation of a year's moisture", judgement)
 	l.num("luck.fail_to_light_pct", "%", &v.failPct, from(0, 90), 5, "light-ups that fail", judgement)
 	l.whole("luck.repair_days", "days", &v.repairDays, from(0, 365), 7, "a year, in one block at a random date", judgement)
@@ -290,7 +291,20 @@ func (l *list) prices() {
 	l.num("plan.wear_kg_per_kwh", "kg/kWh", &v.wearKg, from(0, 1e4), 0, "soft price of a kWh taken from the bank", judgement)
 	l.num("plan.full_late_kg_per_day", "kg/day", &v.fullLateKg, from(0, 1e4), 5, "soft price of a day with a full charge overdue", judgement)
 	l.num("plan.spare_pct", "%", &v.sparePct, from(0, 100), 10, "of the bank's size, wanted above the floor", judgement)
-	l.num("plan.spare_kg_per_kwh_h", "kg/kWh/h", &v.spareKg, from(0, 1e4), 0.5, "soft price of a kWh less than that, for an hour", judgement)
+	l.numBy("plan.spare_kg_per_kwh_h", "kg/kWh/h", &v.spareKg, from(0, 1e4), "0.5; 0 where the load swings, which plans then weigh", func() float64 {
+		if l.v.load.swingPct > 0 {
+			return 0
+		}
+		return 0.5
+	}, "soft price of a kWh less than that, for an hour", judgement)
+	l.numBy("plan.refuel_kg", "kg", &v.refuelKg, from(0, 1e4), "2 where engine.hopper_as_is_kg is given, else 0", func() float64 {
+		if l.given("engine.hopper_as_is_kg") {
+			return 2
+		}
+		return 0
+	}, "soft price of each opening of a hot hopper within a run", judgement)
+	l.val("plan.usual_start", &clock{&v.usualStart}, "", func() { v.usualStart = -1 }, "when you are used to strike the match", yours)
+	l.num("plan.off_usual_kg_per_h", "kg/h", &v.offUsualKg, from(0, 1e4), 0.2, "soft price of each hour between a match and usual_start", judgement)
 	l.num("plan.short_day_kwh", "kWh", &v.shortDayKWh, above(0, 1000), 0.05, "a day that misses this much is a short day", ours)
 }
 

@@ -152,6 +152,7 @@ func (r *ranges) allowed() string { return `a list of dates like ["2025-07-10..2
 func (r *ranges) show(int) string { return showList(*r.at) }
 
 // clock is a time of day in minutes since midnight.
+// clock is a time of day; below 0: none.
 type clock struct{ at *int }
 
 func (c *clock) set(raw any) error {
@@ -167,7 +168,12 @@ func (c *clock) set(raw any) error {
 }
 
 func (c *clock) allowed() string { return `a time of day like "16:30"` }
-func (c *clock) show(int) string { return strconv.Quote(calendar.Clock(*c.at)) }
+func (c *clock) show(int) string {
+	if *c.at < 0 {
+		return "none"
+	}
+	return strconv.Quote(calendar.Clock(*c.at))
+}
 
 // yearly is twelve monthly means.
 type yearly struct {

@@ -79,7 +79,7 @@ func (s *Scenario) Chooser(ctx context.Context) (sim.Chooser, error) {
 	}
 	rationed := s.outlook()
 	rationed.WoodKg = plan.WoodPrices(s.Rations, len(s.House.Days))
-	return plan.NewChosen(ctx, s.House, s.Demand, rationed)
+	return chosen(ctx, s.House, s.Demand, rationed)
 }
 
 // ChooserFrom makes the chooser of the plan in force for a span that begins within
@@ -97,7 +97,7 @@ func (s *Scenario) ChooserFrom(ctx context.Context, begins plan.Beginning) (sim.
 		outlook.WoodKg = plan.WoodPrices(rations, len(s.House.Days))
 	}
 	outlook.Begins = begins
-	return plan.NewChosen(ctx, s.House, s.Demand, outlook)
+	return chosen(ctx, s.House, s.Demand, outlook)
 }
 
 // ChooserFor makes the chooser of the plan in force, without rationing, for a
@@ -109,9 +109,18 @@ func (s *Scenario) ChooserFor(ctx context.Context, h *sim.House) (sim.Chooser, e
 	case plan.ByTopUp:
 		return &plan.WhenLow{House: h, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}, nil
 	case plan.ByChosen:
-		return plan.NewChosen(ctx, h, s.Demand, s.outlook())
+		return chosen(ctx, h, s.Demand, s.outlook())
 	}
 	panic("scenarios: no plan " + s.Plan)
+}
+
+// chosen makes a life by a plan of its own.
+func chosen(ctx context.Context, h *sim.House, d *loads.Demand, o plan.Outlook) (sim.Chooser, error) {
+	p, err := plan.New(ctx, h, d, o)
+	if err != nil {
+		return nil, err
+	}
+	return p.Chooser(), nil
 }
 
 // PlanText says the plan in words.

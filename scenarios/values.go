@@ -108,12 +108,14 @@ type stackValues struct {
 	on                                       string // of a cut: month and day
 }
 
-type luckValues struct{ loadYearPct, moisturePoints, failPct, repairDays float64 }
+type luckValues struct{ loadYearPct, setDailyPct, moisturePoints, failPct, repairDays float64 }
 
 type planValues struct {
 	by, foresight                                string
 	shortKg, hourKg, startKg, wearKg, fullLateKg float64
 	sparePct, spareKg, shortDayKWh               float64
+	refuelKg, offUsualKg                         float64
+	usualStart                                   int
 	ration                                       bool
 	sameStart                                    int
 	sameHours                                    float64

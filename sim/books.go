@@ -18,6 +18,8 @@ type Tally struct {
 	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, CondensateL                       float64
 	Moved                                                                         woodpile.Moved // with what the rack dried
 	SpareMissingKWhH                                                              float64        // below floor and spare, for each hour
+	Refuels                                                                       int            // openings of a hot hopper within runs
+	OffUsualH                                                                     float64        // between the matches and the usual hour
 	OverInverterKWh                                                               float64        // of the shortfall: missed while the inverter gave all it can
 }
 
@@ -60,6 +62,8 @@ func (t *Tally) add(o *Tally) {
 	t.CondensateL += o.CondensateL
 	t.Moved.Add(o.Moved)
 	t.SpareMissingKWhH += o.SpareMissingKWhH
+	t.Refuels += o.Refuels
+	t.OffUsualH += o.OffUsualH
 }
 
 // A DayRecord is what the books keep of a day.
@@ -106,6 +110,7 @@ type Books struct {
 	pctPerKWh     float64
 	stepStartPile Wood
 	sinceFull     int
+	hopperAsIsKg  float64 // burned since it was full
 }
 
 // NoWood is the first day without ready wood, and what would have been ready
@@ -150,7 +155,7 @@ func (b *Books) open(day int, s *State) *DayRecord {
 }
 
 // enter books a step.
-func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64) {
+func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpareKWh float64) {
 	h, stored := b.house.stepH, s.Bank.StoredKWh()
 	d.LoadKWh += f.LoadKW * h
 	d.OtherKWh += f.OtherKW * h
@@ -173,7 +178,7 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 		}
 	}
 	if f.Run {
-		b.enterRun(d, s, f)
+		b.enterRun(d, ofDay, f)
 	}
 	if stored < floorAndSpareKWh {
 		d.SpareMissingKWhH += (floorAndSpareKWh - stored) * h
@@ -194,11 +199,17 @@ func (b *Books) enter(d *DayRecord, s *State, f *Flows, floorAndSpareKWh float64
 	b.stepStartKWh = stored
 }
 
-func (b *Books) enterRun(d *DayRecord, s *State, f *Flows) {
+func (b *Books) enterRun(d *DayRecord, ofDay int, f *Flows) {
 	d.AttendedH += b.house.stepH
 	d.EngineH += f.Ready * b.house.stepH
 	if f.Match {
 		d.LightUps++
+		d.OffUsualH += b.house.OffUsualH(ofDay)
+		b.hopperAsIsKg = 0
+	}
+	const crumbKg = 1e-9
+	for b.hopperAsIsKg += f.Burned.AsIsKg; b.house.HopperAsIsKg > 0 && b.hopperAsIsKg > b.house.HopperAsIsKg+crumbKg; b.hopperAsIsKg -= b.house.HopperAsIsKg {
+		d.Refuels++
 	}
 	d.BurnedDryKg += f.Burned.DryKg
 	d.BurnedAsIsKg += f.Burned.AsIsKg

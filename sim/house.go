@@ -40,6 +40,9 @@ type Prices struct {
 	SpareShare       float64 // of the bank's full size, above the floor
 	SpareKgPerKWhH   float64
 	ShortDayKWh      float64 // a day that misses this much counts as short
+	RefuelKg         float64 // soft, for each opening of a hot hopper within a run
+	OffUsualKgPerH   float64 // soft, for each hour between a match and UsualMinute
+	UsualMinute      int     // of the day: when the household is used to strike the match; below 0: at no hour
 }
 
 // Spec is what a House is made of.
@@ -64,6 +67,10 @@ type Spec struct {
 	Tending     Tending
 	Prices      Prices
 	Away        []calendar.DateRange
+
+	HopperAsIsKg  float64 // wood that a full hopper holds
+	SetDailyShare float64 // standard deviation of what the set gives from day to day: weighed by plans, met in luck
+	FailShare     float64 // light-ups that fail, below 1: weighed by plans, met in luck
 }
 
 // A Day is what a House knows of a date before anything happens.
@@ -232,13 +239,28 @@ func (h *House) BankAirC() float64 {
 type State struct {
 	Bank        battery.State
 	Pile        woodpile.State
-	LitSteps    int // steps since the match; 0: not lit
-	LateMinutes int // of the run, lost in light-ups that failed
-	TendedSteps int // run steps today
-	Starts      int // matches today
+	LitSteps    int     // steps since the match; 0: not lit
+	LateMinutes int     // of the run, lost in light-ups that failed
+	TendedSteps int     // run steps today
+	Starts      int     // matches today
+	WantedKWh   float64 // by the house since the span began, chores left out: what its meter shows
+	SetSwing    float64 // share by which the set gives more than usual today, below 0 less: luck, which no chooser knows
 }
 
 // Start returns the state as the span begins.
 func (h *House) Start() State {
 	return State{Bank: h.Bank.Rested(h.StartShare * h.Bank.FullKWh), Pile: h.Pile.Start()}
 }
+
+// OffUsualH is how far a match at a step of the day is from the hour at which the
+// household is used to strike it; 0 where it is used to none.
+func (h *House) OffUsualH(ofDay int) float64 {
+	const minutesAnHour = 60
+	if h.Prices.UsualMinute < 0 {
+		return 0
+	}
+	return math.Abs(float64(ofDay*h.Span.StepMinutes-h.Prices.UsualMinute)) / minutesAnHour
+}
+
+// OffUsualKg is the soft price of that.
+func (h *House) OffUsualKg(ofDay int) float64 { return h.Prices.OffUsualKgPerH * h.OffUsualH(ofDay) }

@@ -31,7 +31,7 @@ func Run(ctx context.Context, h *House, d *loads.Demand, c Chooser, watch func(a
 			command := c.Choose(&s, at)
 			f = Flows{LoadKW: d.LoadKW[at.Step] + command.ChoreKW, OtherKW: d.OtherKW[at.Step]}
 			h.Advance(&s, &f, at, command)
-			books.enter(record, &s, &f, floorAndSpareKWh)
+			books.enter(record, at.OfDay, &s, &f, floorAndSpareKWh)
 			if !h.Pile.Endless && (f.Run || at.OfDay == h.stepsADay-1) {
 				books.enterPile(record, &s, &f)
 			}

@@ -37,31 +37,30 @@ type Flows struct {
 // sources give otherKW and the engine can give what e says. s becomes the bank
 // at the step's end; p, empty before, what happened.
 func (h *House) Electric(bank *battery.Paced, s *battery.State, p *Power, loadKW, otherKW float64, e Engine) {
-	net := loadKW - otherKW
-	acceptKW, engineKW := 0.0, 0.0
-	if e.Ready > 0 || net < 0 {
-		acceptKW = bank.AcceptKW(s.StoredKWh())
+	limits := battery.Limits{}
+	if e.Ready > 0 || loadKW < otherKW {
+		limits.AcceptKW = bank.AcceptKW(s.StoredKWh())
 	}
+	if e.Ready < 1 || loadKW-otherKW > e.MostKW {
+		limits.IdleKW, limits.MostKW = bank.Draw(*s, bank.InverterIdleKW*(1-e.Ready))
+	}
+	p.Balance(limits, loadKW-otherKW, e)
+	*s, p.Lost = bank.Move(*s, p.ChargeKW, p.DischargeKW, limits.IdleKW)
+}
+
+// Balance fills in what engine and bank do in a step in which the house wants netKW
+// more than other sources give.
+func (p *Power) Balance(bank battery.Limits, netKW float64, e Engine) {
 	if e.Ready > 0 {
-		engineKW = min(max(net+acceptKW, e.LeastKW*e.Ready), e.MostKW*e.Ready)
-		p.EngineKW = engineKW
+		p.EngineKW = min(max(netKW+bank.AcceptKW, e.LeastKW*e.Ready), e.MostKW*e.Ready)
 	}
-	idleKW, dischargeKW := 0.0, 0.0
-	if surplusKW := engineKW - net; surplusKW >= 0 {
-		p.ChargeKW = min(surplusKW, acceptKW)
+	if surplusKW := p.EngineKW - netKW; surplusKW >= 0 {
+		p.ChargeKW = min(surplusKW, bank.AcceptKW)
 		p.SpillKW = surplusKW - p.ChargeKW
-		if e.Ready < 1 {
-			idleKW, _ = bank.Draw(*s, bank.InverterIdleKW*(1-e.Ready))
-		}
 	} else {
-		idleKW, dischargeKW = bank.Draw(*s, bank.InverterIdleKW*(1-e.Ready))
-		if dischargeKW > -surplusKW {
-			dischargeKW = -surplusKW
-		}
-		p.DischargeKW = dischargeKW
-		p.ShortfallKW = -surplusKW - dischargeKW
+		p.DischargeKW = min(bank.MostKW, -surplusKW)
+		p.ShortfallKW = -surplusKW - p.DischargeKW
 	}
-	*s, p.Lost = bank.Move(*s, p.ChargeKW, dischargeKW, idleKW)
 }
 
 // Step moves the household through a step and tells what happened. The command
@@ -84,7 +83,9 @@ func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 			dryBasis = h.Pile.NextDryBasis(&s.Pile)
 		}
 		e = h.Engine(day, dryBasis, f.Ready)
+		h.swing(s, &e)
 	}
+	s.WantedKWh += (f.LoadKW - c.ChoreKW) * h.stepH
 	h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
 	if f.Run {
 		burnedKg := h.BurnedKg(dryBasis, e, f.EngineKW, f.Match)
@@ -101,6 +102,16 @@ func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 			f.Moved.Add(h.Pile.Night(&s.Pile, day.Drying))
 		}
 	}
+}
+
+// swing changes what the set gives by today's luck. No more than usual is given where
+// what lies ready might not feed it.
+func (h *House) swing(s *State, e *Engine) {
+	if s.SetSwing == 0 || s.SetSwing > 0 && !h.Pile.Endless && h.Pile.ReadyKg(&s.Pile) < (1+s.SetSwing)*(h.fullStepKg+h.Set.LightUpKg) {
+		return
+	}
+	e.MostKW *= 1 + s.SetSwing
+	e.LeastKW = min(e.LeastKW, e.MostKW)
 }
 
 // tend lights, feeds or stops the set.

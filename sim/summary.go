@@ -216,7 +216,8 @@ func (h *House) price(b *Books, t *Tally, lateDays int) Price {
 		StartsKg:   p.StartKg * float64(t.LightUps),
 		ShortKg:    p.ShortKgPerKWh * t.ShortfallKWh,
 		HandbackKg: p.ShortKgPerKWh * h.ServableKWh(max(0, b.StartKWh-b.EndKWh)),
-		SoftKg:     p.WearKgPerKWh*t.DischargeKWh + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays),
+		SoftKg: p.WearKgPerKWh*t.DischargeKWh + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays) +
+			p.RefuelKg*float64(t.Refuels) + p.OffUsualKgPerH*t.OffUsualH,
 	}
 }
 

@@ -191,7 +191,7 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr 
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
-	if chosen, ok := chooser.(*plan.Chosen); ok && len(s.Wants.Chores) > 0 {
+	if chosen, ok := chooser.(*plan.Chooser); ok && len(s.Wants.Chores) > 0 {
 		chores := chosen.Chores()
 		summary.Chores = &chores
 	}

@@ -16,7 +16,6 @@ type choreBook struct {
 	house  *sim.House
 	chores []loads.Chore
 	due    [][]int     // by chore, by day: how often, evenly spread
-	first  []float64   // kW by step, each chore in the first of its hours: what the days ahead expect
 	left   []int       // by chore: times still to place this week
 	begun  [][]float64 // by chore: when it begins today, in minutes
 	report sim.ChoreReport
@@ -27,32 +26,21 @@ func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBoo
 	if len(chores) == 0 {
 		return b
 	}
-	b.first, _ = loads.FirstHours(chores, h.Span, d.AwayDay)
 	for _, c := range chores {
 		b.due = append(b.due, c.Due(h.Span, d.AwayDay))
 	}
 	return b
 }
 
-// expected returns the chores of a day's steps as the days before expect them,
-// nil where there are none.
-func (b *choreBook) expected(day int) []float64 {
-	if len(b.chores) == 0 {
-		return nil
-	}
-	steps := b.house.Span.StepsADay()
-	return b.first[day*steps : (day+1)*steps]
-}
-
 // place puts the chores of a day into its choreKW, making the day's plan anew
 // after each.
-func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
+func (b *choreBook) place(c *Chooser, s *sim.State, day int) {
 	for i := range b.chores {
 		b.begun[i] = b.begun[i][:0]
 		if b.weekBegins(day) {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
 			b.left[i] = b.dueFrom(i, day)
-			if more := c.begins.ChoresMore; day == 0 && more != nil {
+			if more := c.plan.outlook.Begins.ChoresMore; day == 0 && more != nil {
 				b.left[i] = max(0, b.left[i]+more[i])
 			}
 		}
@@ -62,7 +50,7 @@ func (b *choreBook) place(c *Chosen, s *sim.State, day int) {
 		most := b.mostADay(i) + 1 // one ahead, so that a day without a run can be passed over
 		if day == 0 {
 			most-- // a sheet asked for every evening must not be ahead on each
-			if more := c.begins.ChoresMore; more != nil {
+			if more := c.plan.outlook.Begins.ChoresMore; more != nil {
 				most -= max(0, -more[i]) // done today before the plan began
 			}
 		}
@@ -116,17 +104,17 @@ func (b *choreBook) mustToday(chore, day int) int {
 
 // placeOne finds the cheapest hour of the day for a chore. Unless it must, it is
 // placed only where it rides on a run.
-func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool) {
+func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool) {
 	job := &b.chores[chore]
 	best, bestPrice, bestRides := -1.0, 0.0, 0.0
 	bare := append([]float64(nil), c.choreKW...)
 	for _, window := range job.Hours {
-		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.house.Span.StepMinutes) {
-			if b.busy(chore, from) || from < float64(c.firstStep(day)*c.house.Span.StepMinutes) {
+		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.plan.house.Span.StepMinutes) {
+			if b.busy(chore, from) || from < float64(c.plan.firstStep(day)*c.plan.house.Span.StepMinutes) {
 				continue
 			}
 			copy(c.choreKW, bare)
-			loads.AddKW(c.choreKW, from, job.Minutes(), c.house.Span.StepMinutes, job.KW)
+			loads.AddKW(c.choreKW, from, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
 			price, rides := c.rehearse(s, day, bare)
 			if best < 0 || price < bestPrice-tieKg {
 				best, bestPrice, bestRides = from, price, rides
@@ -138,16 +126,16 @@ func (b *choreBook) placeOne(c *Chosen, s *sim.State, day, chore int, must bool)
 	if best < 0 || !must && bestRides < mostly*job.KWh {
 		return
 	}
-	loads.AddKW(c.choreKW, best, job.Minutes(), c.house.Span.StepMinutes, job.KW)
+	loads.AddKW(c.choreKW, best, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
 	b.left[chore]--
 	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
 	b.report.FromBankKWh += max(0, job.KWh-bestRides)
-	c.replan(day)
+	c.firstDay(day)
 }
 
 // ChoresToday returns when the day's chores begin, the day last asked for.
-func (c *Chosen) ChoresToday(day int) []loads.Start {
+func (c *Chooser) ChoresToday(day int) []loads.Start {
 	var starts []loads.Start
 	for i, begun := range c.chores.begun {
 		for _, minute := range begun {
@@ -168,39 +156,48 @@ func (b *choreBook) busy(chore int, from float64) bool {
 	return false
 }
 
-// rehearse runs a day by its table with the chores as they stand, and returns
-// its price with what follows, and how much of what bare lacks falls into
-// engine hours with power to spare.
-func (c *Chosen) rehearse(s *sim.State, day int, bare []float64) (priceKg, ridesKWh float64) {
-	state, f := *s, &c.own
-	loadKW, otherKW := c.load(day)
-	d := &c.house.Days[day]
-	stepH := c.house.Span.StepH()
-	for i := c.firstStep(day); i < len(loadKW); i++ {
+// rehearse runs a day as expected, by the table of its middle class with the chores as
+// they stand, and returns its price with what follows, and how much of what bare lacks
+// falls into engine hours with power to spare.
+func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ridesKWh float64) {
+	p, state, life := c.plan, *s, *c
+	life.weights = make([]float64, p.spread.classes())
+	middle := len(life.weights) / 2
+	life.weights[middle] = 1
+	t := &c.today(day).tables[middle]
+	loadKW, otherKW := p.load(day)
+	d := &p.house.Days[day]
+	stepH, full := p.house.Span.StepH(), p.fullKWh()
+	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
-		load := loadKW[i] + c.choreKW[i]
-		run := state.LitSteps > 0 && c.house.MustRun(&state, at) || c.house.MayRun(&state, at) && f.cheaper(&state, at, load, otherKW[i])
-		if !run {
-			next, price := c.market.off(d, state.Bank, load, otherKW[i])
-			priceKg += price - f.earned(&state.Bank, &next)
-			state.Bank, state.LitSteps = next, 0
-			continue
+		load := loadKW[i]*p.spread.factor[middle] + c.choreKW[i]
+		run := state.LitSteps > 0 && p.house.MustRun(&state, at) || p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
+		price := 0.0
+		if run {
+			moisture := life.wood(&state)
+			woodKg := p.market.woodKgOn(d) / p.house.HeatFactor(moisture)
+			e := p.house.Engine(d, moisture, p.house.ReadyNext(&state))
+			if state.LitSteps == 0 {
+				state.Starts++
+				priceKg += p.market.lightUpKg(woodKg, p.failing()) + p.house.OffUsualKg(i)
+			}
+			state.LitSteps++
+			state.TendedSteps++
+			if t.graph.hopper.opens(state.LitSteps) {
+				priceKg += p.house.Prices.RefuelKg
+			}
+			state.Bank, price = p.market.burn(d, state.Bank, load, otherKW[i], e, woodKg)
+			if load-otherKW[i] <= d.MostKW*e.Ready {
+				ridesKWh += (c.choreKW[i] - bare[i]) * stepH
+			}
+		} else {
+			state.Bank, price = p.market.off(d, state.Bank, load, otherKW[i])
+			state.LitSteps = 0
 		}
-		moisture := f.wood(&state)
-		woodKg := c.market.woodKgOn(d) / c.house.HeatFactor(moisture)
-		e := c.house.Engine(d, moisture, c.house.ReadyNext(&state))
-		if state.LitSteps == 0 {
-			state.Starts++
-			priceKg += c.market.lightUpKg(woodKg)
-		}
-		state.LitSteps++
-		state.TendedSteps++
-		next, price := c.market.burn(d, state.Bank, load, otherKW[i], e, woodKg)
-		priceKg += price - f.earned(&state.Bank, &next)
-		state.Bank = next
-		if load-otherKW[i] <= d.MostKW*e.Ready {
-			ridesKWh += (c.choreKW[i] - bare[i]) * stepH
+		priceKg += price
+		if life.isDue && state.Bank.StoredKWh() >= full {
+			life.isDue = false
 		}
 	}
-	return priceKg + c.grids[day].read(c.midnightOn(c.today, day), state.Bank.StoredKWh()), ridesKWh
+	return priceKg + life.value(t, len(loadKW), 0, &state.Bank), ridesKWh
 }

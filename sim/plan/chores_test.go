@@ -23,10 +23,11 @@ func TestChores(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
 		if err != nil {
 			t.Fatal(err)
 		}
+		c := p.Chooser()
 		placed := 0.0
 		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			chore := f.LoadKW - s.Demand.LoadKW[at.Step]
@@ -58,10 +59,11 @@ func TestAChoreDoesNotOverlapItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
 	if err != nil {
 		t.Fatal(err)
 	}
+	c := p.Chooser()
 	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 		if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > 2+1e-9 {
 			t.Fatalf("%g kW of a chore of 2 kW at %s", chore, s.House.Span.StepTime(at.Step))
@@ -89,10 +91,11 @@ func dailyChore(t *testing.T, times int) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
 	if err != nil {
 		t.Fatal(err)
 	}
+	c := p.Chooser()
 	perDay := make([]float64, 21)
 	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 		perDay[at.Day] += (f.LoadKW - s.Demand.LoadKW[at.Step]) * s.House.Span.StepH() / kWh

@@ -2,23 +2,11 @@ package plan
 
 import (
 	"context"
-	"runtime"
-	"sync/atomic"
+	"fmt"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/storage/battery"
-)
-
-// Levels of stored energy in a plan, the floor and the ceiling among them.
-const (
-	levelsOfAYear  = 101
-	levelsShort    = 1601 // of a span up to shortSpanDays
-	shortSpanDays  = 14
-	tieKg          = 1e-6     // two plans this near are alike: then fewer starts, then the earlier
-	lateRewardDays = 7        // an overdue full charge earns so many days' price of being late
-	lookahead      = 2        // days of outcomes ready for each core
-	mostKeptBytes  = 64 << 20 // of outcomes, kept from the pass backward for the way forward
 )
 
 // Foresight is what a chooser knows of the days to come.
@@ -26,54 +14,16 @@ type Foresight string
 
 // The kinds of foresight.
 const (
-	Typical Foresight = "typical" // the load without its swings
+	Typical Foresight = "typical" // what is expected of the days, and how they spread about it
 	Exact   Foresight = "exact"   // the days as they will come
 )
 
-// Chosen is the plan that weighs prices ahead: at each step the cheaper of
-// running and not running, by a table of the least price of all that follows.
-//
-// No run crosses midnight, so at midnight stored energy alone is the state: the
-// values at every midnight are worked out once, backward over the span, and a
-// day's own table again when the simulation reaches it.
-type Chosen struct {
-	ctx      context.Context // of the workers
-	house    *sim.House
-	demand   *loads.Demand
-	market   *market
-	exact    bool
-	levels   int
-	startKWh float64
-	graphs   [2]*graph // runs barred, runs allowed
-	begins   Beginning
-	first    *graph  // of the first day, where it begins within
-	grids    []*grid // by day
-	midnight [][]float64
-	chores   *choreBook
-
-	kept    []*outcomes // by day, where they are few enough to keep
-	lanes   []lane[*dayPlan]
-	overdue atomic.Bool // as today began: what the lanes take the days to come for
-	today   *dayPlan
-	choreKW []float64 // of today
-	shared  bool      // others follow: today's plan is made for both kinds of day
-	own     Follower
-}
-
-// A dayPlan is a day's outcomes and its tables: without and with the reward of an
-// overdue full charge, each made where it is wanted.
-type dayPlan struct {
-	outcomes *outcomes
-	tables   [2]table
-	made     [2]bool
-	end      []float64 // scratch: values at midnight on the day's own grid
-}
-
-// Outlook is what a chosen plan is made with, beside the house.
+// Outlook is what a plan is made with, beside the house and its demand.
 type Outlook struct {
 	Foresight  Foresight
 	Chores     []loads.Chore
 	Levels     int       // of stored energy, 3 or more; 0: the program's choice
+	Classes    int       // of a day, odd; 0: the program's choice. One where days come as expected
 	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
 	WoodKg     []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
 	Begins     Beginning
@@ -83,287 +33,387 @@ type Outlook struct {
 // midnight with nothing done: the household then, the step of the day, and the
 // days since the bank was full.
 type Beginning struct {
-	State      sim.State
-	OfDay      int   // the first step that is planned, of its day
-	SinceFull  int   // days since the last full charge
-	ChoresMore []int // by chore: times wanted in the rest of the week beside those due; below 0: fewer; nil: none
+	State       sim.State // WantedKWh: by the house today, as far as the household can tell
+	OfDay       int       // the first step that is planned, of its day
+	SinceFull   int       // days since the last full charge
+	ExpectedKWh float64   // what was expected of the part of the day that State.WantedKWh tells of; 0: it tells nothing
+	ChoresMore  []int     // by chore: times wanted in the rest of the week beside those due; below 0: fewer; nil: none
 }
 
-// NewChosen plans a span. It is asked for the steps of the span once, in order; Again
-// comes before another pass. The only error is the context's.
-func NewChosen(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Chosen, error) {
-	c := &Chosen{ctx: ctx, house: h, demand: d, market: newMarket(h), exact: o.Foresight == Exact, levels: o.Levels}
-	c.market.woodKg = o.WoodKg
-	if c.levels == 0 {
-		c.levels = levelsOfAYear
-		if h.Span.Days <= shortSpanDays {
-			c.levels = levelsShort
-		}
-	}
+// A Plan is the least prices of all that follows, over a span, for every stored energy
+// at every midnight: made once, and never changed. Each life that goes by it has a
+// Chooser of its own.
+//
+// No run crosses midnight, so at midnight there are stored energy, the class of the
+// day that begins (see spread) and whether a full charge is due. The values of the
+// midnights are worked out once, backward over the span; a day's own table again when
+// a life reaches the day.
+type Plan struct {
+	house    *sim.House
+	demand   *loads.Demand
+	market   *market
+	outlook  Outlook
+	spread   *spread
+	levels   int
+	startKWh float64
+	graphs   [2]*graph // runs barred, runs allowed
+	first    *graph    // of the first day, where it begins within
+	grids    []*grid   // by day
+	sheets   int       // 1: full charges are not wanted; 2
+	midnight [][2][][]float64
+	kept     []dayOutcomes // by day, where they are few enough to keep
+	expected []float64     // kWh by day, without chores
+	chores   [][]float64   // by day: kW of each step as the days before expect them; nil: none
+}
+
+// New plans a span. It refuses what would take too long or too much memory; else the
+// only error is the context's.
+func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, error) {
+	p := &Plan{house: h, demand: d, market: newMarket(h), outlook: o, spread: asExpected(), sheets: 1}
+	p.market.woodKg = o.WoodKg
 	if o.HandbackKg == 0 {
-		o.HandbackKg = h.Prices.ShortKgPerKWh
+		p.outlook.HandbackKg = h.Prices.ShortKgPerKWh
 	}
 	var err error
-	if c.market.moisture, err = expectedMoisture(ctx, h, d); err != nil {
+	if p.market.moisture, err = expectedMoisture(ctx, h, d); err != nil {
 		return nil, err
 	}
 	start := h.Start()
-	c.startKWh = start.Bank.StoredKWh()
-	c.graphs = [2]*graph{newGraph(h, false, nil), newGraph(h, true, nil)}
-	if c.begins = o.Begins; c.begins.OfDay > 0 || c.begins.State != (sim.State{}) {
-		c.first = newGraph(h, h.Days[0].Tendable, &c.begins)
+	p.startKWh = start.Bank.StoredKWh()
+	p.graphs = [2]*graph{newGraph(h, false, nil), newGraph(h, true, nil)}
+	if o.Begins.OfDay > 0 || o.Begins.State != (sim.State{}) {
+		p.first = newGraph(h, h.Days[0].Tendable, &p.outlook.Begins)
 	}
-	c.chores = newChoreBook(h, d, o.Chores)
-	c.choreKW = make([]float64, h.Span.StepsADay())
-	c.own = Follower{leader: c, house: h, sinceFull: c.begins.SinceFull}
-	c.makeGrids()
-	return c, c.backward(ctx, o.HandbackKg)
+	if h.Prices.FullEveryDays > 0 && h.Prices.FullLateKgPerDay > 0 && h.Bank.CeilingShare >= battery.FullShare {
+		p.sheets = 2
+	}
+	p.makeExpected()
+	if err := p.size(); err != nil {
+		return nil, err
+	}
+	p.makeGrids()
+	return p, p.backward(ctx)
 }
 
-func (c *Chosen) makeGrids() {
-	made := map[*battery.Paced]*grid{}
-	c.grids = make([]*grid, len(c.house.Days))
-	for i := range c.grids {
-		bank := c.house.Days[i].Bank
-		if made[bank] == nil {
-			made[bank] = newGrid(bank.FloorKWh, bank.CeilingKWh, c.startKWh, c.levels)
+func (p *Plan) makeExpected() {
+	perDay, stepH := p.house.Span.StepsADay(), p.house.Span.StepH()
+	p.expected = make([]float64, len(p.house.Days))
+	for day := range p.expected {
+		loadKW, _ := p.load(day)
+		for _, kw := range loadKW {
+			p.expected[day] += kw * stepH
 		}
-		c.grids[i] = made[bank]
 	}
-}
-
-// graphOf returns the phases of a day.
-func (c *Chosen) graphOf(day int) *graph {
-	if day == 0 && c.first != nil {
-		return c.first
-	}
-	if c.house.Days[day].Tendable {
-		return c.graphs[1]
-	}
-	return c.graphs[0]
-}
-
-// firstStep is the step of a day at which the plan begins it.
-func (c *Chosen) firstStep(day int) int {
-	if day == 0 {
-		return c.begins.OfDay
-	}
-	return 0
-}
-
-// load returns what the chooser expects of a day, without chores.
-func (c *Chosen) load(day int) (loadKW, otherKW []float64) {
-	from, to := day*c.house.Span.StepsADay(), (day+1)*c.house.Span.StepsADay()
-	if c.exact {
-		return c.demand.LoadKW[from:to], c.demand.OtherKW[from:to]
-	}
-	return c.demand.ExpectedLoadKW[from:to], c.demand.ExpectedOtherKW[from:to]
-}
-
-// backward works out the values at every midnight. The outcomes of the days do
-// not hang on them, and are worked out ahead on all cores.
-func (c *Chosen) backward(ctx context.Context, handbackKg float64) error {
-	days := len(c.house.Days)
-	c.midnight = make([][]float64, days+1)
-	last := c.grids[days-1]
-	c.midnight[days] = make([]float64, c.levels)
-	for level, storedKWh := range last.level {
-		c.midnight[days][level] = handbackKg * c.house.ServableKWh(max(0, c.startKWh-storedKWh))
-	}
-	first := &outcomes{}
-	first.make(c.house, c.levels, len(c.market.ready))
-	keep := first.bytes()*days <= mostKeptBytes
-	if keep {
-		c.kept = make([]*outcomes, days)
-	}
-	outcomesOf := func(o *outcomes, day int) *outcomes {
-		if o == nil || keep {
-			o = &outcomes{}
+	if len(p.outlook.Chores) > 0 {
+		first, _ := loads.FirstHours(p.outlook.Chores, p.house.Span, p.demand.AwayDay)
+		for day := range p.expected {
+			p.chores = append(p.chores, first[day*perDay:(day+1)*perDay])
 		}
-		c.weigh(o, day, c.chores.expected(day))
-		return o
 	}
-	lanes := ahead(ctx, days, func(i int) int { return days - 1 - i }, outcomesOf)
-	var plan dayPlan
-	for i := range days {
-		day, lane := days-1-i, lanes[i%len(lanes)]
-		o, ok := <-lane.ready
-		if !ok {
-			return ctx.Err()
-		}
-		plan.outcomes = o
-		c.tabulate(&plan, day, false)
-		c.midnight[day] = append([]float64(nil), plan.tables[0].values[0][0]...)
-		if keep {
-			c.kept[day] = o
-		}
-		lane.free <- o
+}
+
+// What a plan may take. Evaluations are options weighed: nodes × levels × classes ×
+// sheets × days.
+const (
+	levelsOfAYear   = 101  // of days that come as expected
+	levelsShort     = 1601 // the same of a span up to shortSpanDays
+	levelsSpread    = 51   // of days that spread
+	levelsShortSpan = 241  // the same of a short span
+	levelsLeast     = 41
+	shortSpanDays   = 14
+	classesUsual    = 5
+	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
+	mostDayBytes    = 64 << 20 // of a day's tables; more: the same
+	mostEvaluations = 1.2e10   // more is refused
+)
+
+// size chooses how fine the plan is: levels and classes, fewer where a day has many
+// phases (short steps, two starts, long tending hours).
+func (p *Plan) size() error {
+	o := &p.outlook
+	short := p.house.Span.Days <= shortSpanDays
+	spreads := o.Foresight != Exact && p.demand.SwingShare > 0
+	classes := 1
+	p.levels = levelsOfAYear
+	switch {
+	case spreads && short:
+		p.levels = levelsShortSpan
+	case spreads:
+		p.levels = levelsSpread
+	case short:
+		p.levels = levelsShort
+	}
+	if spreads {
+		classes = classesUsual
+	}
+	nodes := float64(p.graphs[1].allNodes)
+	fits := func() bool {
+		values := nodes * float64(p.levels*classes*p.sheets)
+		return values*float64(p.house.Span.Days) <= manyEvaluations && values*8 <= mostDayBytes
+	}
+	for !fits() && p.levels > levelsLeast {
+		p.levels = max(levelsLeast, p.levels*7/8)
+	}
+	for !fits() && classes > 1 {
+		classes -= 2
+	}
+	if o.Levels > 0 {
+		p.levels = o.Levels
+	}
+	if o.Classes > 0 && spreads {
+		classes = o.Classes
+	}
+	if all := nodes * float64(p.levels*classes*p.sheets) * float64(p.house.Span.Days); all > mostEvaluations {
+		return &TooLargeError{Evaluations: all, Most: mostEvaluations}
+	}
+	if spreads {
+		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare, p.house.SetDailyShare)
 	}
 	return nil
 }
 
-// forward has the days' plans made ahead on all cores, now that the values at
-// the midnights are known.
-func (c *Chosen) forward() {
-	c.lanes = ahead(c.ctx, len(c.house.Days), func(i int) int { return i }, func(p *dayPlan, day int) *dayPlan {
-		if p == nil {
-			p = &dayPlan{outcomes: &outcomes{}}
+// A TooLargeError says that a plan would take too long.
+type TooLargeError struct{ Evaluations, Most float64 }
+
+// Error names what would make the plan smaller.
+func (e *TooLargeError) Error() string {
+	return fmt.Sprintf("chosen runs: so many phases of a day that the plan would weigh %.0e options, more than %.0e: take a longer step_minutes, fewer days, "+
+		"one start a day or fewer tending hours", e.Evaluations, e.Most)
+}
+
+func (p *Plan) makeGrids() {
+	made := map[*battery.Paced]*grid{}
+	p.grids = make([]*grid, len(p.house.Days))
+	for i := range p.grids {
+		bank := p.house.Days[i].Bank
+		if made[bank] == nil {
+			made[bank] = newGrid(bank.FloorKWh, bank.CeilingKWh, p.startKWh, p.levels)
+			made[bank].limit(bank, p.market.ready)
 		}
-		if c.kept != nil {
-			p.outcomes = c.kept[day]
-		} else {
-			c.weigh(p.outcomes, day, c.chores.expected(day))
-		}
-		p.made = [2]bool{}
-		c.tabulate(p, day, c.overdue.Load())
-		return p
-	})
-}
-
-// A lane is a worker's share of the days, in the order they are wanted: what is
-// ready, and what has been used and may be used again.
-type lane[T any] struct{ ready, free chan T }
-
-// ahead starts a worker a core that makes something of each day, in an order of
-// days dealt out evenly; none hangs on another. It ends with the days or with ctx.
-func ahead[T any](ctx context.Context, days int, order func(int) int, work func(old T, day int) T) []lane[T] {
-	lanes := make([]lane[T], min(runtime.GOMAXPROCS(0), days))
-	for first := range lanes {
-		l := lane[T]{make(chan T, lookahead), make(chan T, lookahead)}
-		lanes[first] = l
-		var none T
-		for range lookahead {
-			l.free <- none
-		}
-		go func() {
-			defer close(l.ready)
-			for i := first; i < days; i += len(lanes) {
-				select {
-				case old := <-l.free:
-					l.ready <- work(old, order(i)) // there is room: no more are about than lookahead
-				case <-ctx.Done():
-					return
-				}
-			}
-		}()
-	}
-	return lanes
-}
-
-// midnightOn returns the values at a day's end, on the day's own grid.
-func (c *Chosen) midnightOn(p *dayPlan, day int) []float64 {
-	after := c.midnight[day+1]
-	if day+1 == len(c.house.Days) || c.grids[day+1] == c.grids[day] {
-		return after
-	}
-	if p.end == nil {
-		p.end = make([]float64, c.levels)
-	}
-	for level, storedKWh := range c.grids[day].level {
-		p.end[level] = c.grids[day+1].read(after, storedKWh)
-	}
-	return p.end
-}
-
-// Choose says whether the set burns in a step.
-func (c *Chosen) Choose(s *sim.State, at sim.Moment) sim.Command {
-	if at.OfDay == 0 || c.today == nil {
-		c.own.wake(s, at.Day)
-		c.overdue.Store(c.own.rewarded)
-		c.fetch(at.Day)
-		clear(c.choreKW)
-		if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
-			c.replan(at.Day)
-			c.chores.place(c, s, at.Day)
-		}
-		c.want(at.Day, c.own.rewarded)
-		if c.shared {
-			c.want(at.Day, !c.own.rewarded)
-		}
-	}
-	return c.own.decide(s, at)
-}
-
-// Again lets the plan be run through its span once more.
-func (c *Chosen) Again() {
-	c.lanes, c.today = nil, nil
-	c.own = Follower{leader: c, house: c.house, sinceFull: c.begins.SinceFull}
-	c.chores = newChoreBook(c.house, c.demand, c.chores.chores)
-}
-
-// replan makes today's plan anew with the chores as placed.
-func (c *Chosen) replan(day int) {
-	c.weigh(c.today.outcomes, day, c.choreKW)
-	c.today.made = [2]bool{}
-	c.want(day, c.own.rewarded)
-}
-
-// want makes today's table of a kind where it is not made yet.
-func (c *Chosen) want(day int, rewarded bool) {
-	if !c.today.made[kind(rewarded)] {
-		c.tabulate(c.today, day, rewarded)
+		p.grids[i] = made[bank]
 	}
 }
 
-func kind(rewarded bool) int {
-	if rewarded {
-		return 1
+// graphOf returns the phases of a day.
+func (p *Plan) graphOf(day int) *graph {
+	if day == 0 && p.first != nil {
+		return p.first
+	}
+	if p.house.Days[day].Tendable {
+		return p.graphs[1]
+	}
+	return p.graphs[0]
+}
+
+// firstStep is the step of a day at which the plan begins it.
+func (p *Plan) firstStep(day int) int {
+	if day == 0 {
+		return p.outlook.Begins.OfDay
 	}
 	return 0
 }
 
-func (c *Chosen) fullKWh() float64 { return battery.FullShare * c.house.Bank.FullKWh }
-
-// rewardKg is what an overdue full charge earns.
-func (c *Chosen) rewardKg() float64 { return lateRewardDays * c.house.Prices.FullLateKgPerDay }
-
-// fetch gets the plan of a day, giving the last one back.
-func (c *Chosen) fetch(day int) {
-	if c.lanes == nil {
-		c.forward()
+// load returns what the plan expects of a day, without chores.
+func (p *Plan) load(day int) (loadKW, otherKW []float64) {
+	from, to := day*p.house.Span.StepsADay(), (day+1)*p.house.Span.StepsADay()
+	if p.outlook.Foresight == Exact {
+		return p.demand.LoadKW[from:to], p.demand.OtherKW[from:to]
 	}
-	if c.today != nil {
-		c.lanes[(day-1)%len(c.lanes)].free <- c.today
-	}
-	var ok bool
-	if c.today, ok = <-c.lanes[day%len(c.lanes)].ready; !ok { // interrupted: the run ends with this day
-		c.today = &dayPlan{outcomes: &outcomes{}}
-		c.replan(day)
-	}
+	return p.demand.ExpectedLoadKW[from:to], p.demand.ExpectedOtherKW[from:to]
 }
 
-// weigh works out a day's outcomes with chores of so much in each step; nil: none.
-func (c *Chosen) weigh(o *outcomes, day int, choreKW []float64) {
-	loadKW, otherKW := c.load(day)
-	if choreKW != nil {
-		loadKW = append([]float64(nil), loadKW...)
-		for i := range loadKW {
-			loadKW[i] += choreKW[i]
+// choresOn returns the chores of a day's steps as the days before expect them, nil
+// where there are none.
+func (p *Plan) choresOn(day int) []float64 {
+	if p.chores == nil {
+		return nil
+	}
+	return p.chores[day]
+}
+
+// backward works out the values at every midnight, a day's classes side by side. The
+// outcomes of a day do not depend on what follows: those of the day before are worked
+// out meanwhile.
+func (p *Plan) backward(ctx context.Context) error {
+	const mostKeptBytes = 48 << 20
+	days, classes := len(p.house.Days), p.spread.classes()
+	p.midnight = make([][2][][]float64, days+1)
+	p.midnight[days] = p.handback()
+	sample := &outcomes{}
+	sample.make(p.house, p.levels, len(p.market.ready))
+	if sample.bytes()*classes*days <= mostKeptBytes {
+		p.kept = make([]dayOutcomes, days)
+	}
+	fresh := func() dayOutcomes { return newDayOutcomes(p.house, classes, p.levels, len(p.market.ready)) }
+	spare := [2]dayOutcomes{fresh(), fresh()}
+	outcomesOf := func(day int) dayOutcomes {
+		if p.kept == nil {
+			return spare[day%2]
+		}
+		if p.kept[day] == nil {
+			p.kept[day] = fresh()
+		}
+		return p.kept[day]
+	}
+	const parts = 4 // of a day's steps
+	weigh := func(day, part int) {
+		p.weigh(outcomesOf(day), day, 0, classes, p.choresOn(day), part, parts)
+	}
+	tables := make([]table, classes)
+	workers := newWorkers()
+	defer workers.end()
+	outcomesOf(days - 1)
+	workers.each(parts, func(part int) { weigh(days-1, part) })
+	for day := days - 1; day >= 0; day-- {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		all := outcomesOf(day)
+		if day > 0 {
+			outcomesOf(day - 1) // made before it is filled side by side
+		}
+		values := [2][][]float64{make([][]float64, classes), make([][]float64, classes)}
+		workers.each(classes+parts, func(i int) {
+			if i >= classes {
+				if day > 0 {
+					weigh(day-1, i-classes)
+				}
+				return
+			}
+			class := i
+			t, end := &tables[class], p.dayEnd(day, class)
+			p.tabulate(t, all[class], day, &end, false)
+			for sheet := range p.sheets {
+				values[sheet][class] = append([]float64(nil), t.row(sheet, 0)[0]...)
+			}
+		})
+		p.midnight[day] = values
+	}
+	return nil
+}
+
+// handback is what the span's end is worth.
+func (p *Plan) handback() (end [2][][]float64) {
+	for sheet := range p.sheets {
+		for range p.spread.classes() {
+			values := make([]float64, p.levels)
+			for level, storedKWh := range p.grids[len(p.grids)-1].level {
+				values[level] = p.outlook.HandbackKg * p.house.ServableKWh(max(0, p.startKWh-storedKWh))
+			}
+			end[sheet] = append(end[sheet], values)
 		}
 	}
-	c.market.of(o, c.grids[day], &c.house.Days[day], loadKW, otherKW)
+	return end
 }
 
-// matchKg is the expected price of a match on a day.
-func (c *Chosen) matchKg(day int) float64 {
-	d := &c.house.Days[day]
-	return c.market.lightUpKg(c.market.woodKgOn(d) / c.house.HeatFactor(c.market.expected(d)))
-}
-
-// tabulate makes a day's table, rewarded where a full charge is overdue.
-func (c *Chosen) tabulate(p *dayPlan, day int, rewarded bool) {
-	var earns reward
-	if rewarded {
-		earns = reward{c.grids[day].place(c.fullKWh()), c.rewardKg()}
+// dayEnd returns what a day's midnight is worth to one class, on the day's own grid:
+// the mean over the classes that may follow, over whether a full charge becomes due,
+// and over what the evening may still bring.
+func (p *Plan) dayEnd(day, class int) (end dayEnd) {
+	after := p.midnight[day+1]
+	next := p.grids[day]
+	if day+1 < len(p.grids) {
+		next = p.grids[day+1]
 	}
-	i := kind(rewarded)
-	p.tables[i].pass(c.graphOf(day), c.grids[day], p.outcomes, c.midnightOn(p, day), c.matchKg(day)+tieKg, earns)
-	p.made[i] = true
+	means := [2][]float64{}
+	for sheet := range p.sheets {
+		means[sheet] = make([]float64, p.levels)
+		for j, chance := range p.spread.follow[class] {
+			for level, x := range after[sheet][j] {
+				means[sheet][level] += chance * x
+			}
+		}
+	}
+	if p.sheets == 2 {
+		becomesDue := 1 / float64(p.house.Prices.FullEveryDays)
+		for level := range means[due] {
+			means[notDue][level] += becomesDue * (means[due][level] - means[notDue][level])
+			means[due][level] += p.house.Prices.FullLateKgPerDay
+		}
+	}
+	var moved [5]float64
+	if p.spread.sigma > 0 {
+		p.spread.moved(moved[:], class, p.expected[day])
+	}
+	for sheet := range p.sheets {
+		end[sheet] = make([]float64, p.levels)
+		for level, storedKWh := range p.grids[day].level {
+			for i, weight := range p.spread.restW {
+				end[sheet][level] += weight * p.morning(next, means[sheet], storedKWh, moved[i])
+			}
+		}
+	}
+	return end
 }
 
-// Chores tells how the chores of the days so far were done.
-func (c *Chosen) Chores() sim.ChoreReport { return c.chores.report }
+// morning is what stored energy is worth at midnight after the evening took movedKWh
+// (at the house) more than expected: under the floor the house was dark, over the
+// ceiling it spilled.
+func (p *Plan) morning(next *grid, values []float64, storedKWh, movedKWh float64) float64 {
+	if movedKWh == 0 {
+		return next.read(values, storedKWh)
+	}
+	x := storedKWh - movedKWh/p.house.ServableKWh(1)
+	floor, ceiling := next.level[0], next.level[len(next.level)-1]
+	switch {
+	case x < min(floor, storedKWh):
+		from := min(floor, storedKWh)
+		missing := p.house.ServableKWh(from - x)
+		price := next.read(values, from) + p.house.Prices.ShortKgPerKWh*missing
+		if missing > darkStepKWh {
+			price += darkStepKg
+		}
+		return price
+	case x > ceiling:
+		return values[len(values)-1]
+	}
+	return next.read(values, x)
+}
 
-// PlannedKg returns what the table expects the span to cost, soft prices and
-// what is no price included.
-func (c *Chosen) PlannedKg() float64 { return c.grids[0].read(c.midnight[0], c.startKWh) }
+// weigh works out a day's outcomes for the classes from one to before another, with
+// chores of so much in each step (nil: none), in every parts-th step from part on.
+func (p *Plan) weigh(o dayOutcomes, day, from, to int, choreKW []float64, part, parts int) {
+	l := dayLoad{choreKW: choreKW, factor: p.spread.factor}
+	l.loadKW, l.otherKW = p.load(day)
+	p.market.of(o, p.grids[day], &p.house.Days[day], &l, from, to, part, parts)
+}
+
+func (p *Plan) fullKWh() float64 { return battery.FullShare * p.house.Bank.FullKWh }
+
+// tabulate makes a day's table for a class.
+func (p *Plan) tabulate(t *table, o *outcomes, day int, end *dayEnd, keep bool) {
+	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, fullAt: p.grids[day].place(p.fullKWh())}
+	matchKg := p.matchKg(day) + tieKg
+	for step := range p.house.Span.StepsADay() {
+		prices.matchKg = append(prices.matchKg, matchKg+p.house.OffUsualKg(step))
+	}
+	t.pass(p.graphOf(day), p.grids[day], o, end, &prices, keep)
+}
+
+// matchKg is the expected price of a match on a day, with those that fail.
+func (p *Plan) matchKg(day int) float64 {
+	d := &p.house.Days[day]
+	return p.market.lightUpKg(p.market.woodKgOn(d)/p.house.HeatFactor(p.market.expected(d)), p.failing())
+}
+
+// failing is the share of light-ups that the plan expects to fail.
+func (p *Plan) failing() float64 {
+	if p.spread.sigma == 0 {
+		return 0
+	}
+	return p.house.FailShare
+}
+
+// PlannedKg returns what the plan expects the span to cost, soft prices and what is no
+// price included.
+func (p *Plan) PlannedKg() float64 {
+	sheet := notDue
+	if p.sheets == 2 && p.outlook.Begins.SinceFull >= p.house.Prices.FullEveryDays {
+		sheet = due
+	}
+	kg, n := 0.0, p.spread.classes()
+	for class, values := range p.midnight[0][sheet] {
+		kg += binomial(n-1, class) * p.grids[0].read(values, p.startKWh)
+	}
+	return kg
+}

@@ -87,10 +87,11 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact})
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact})
 		if err != nil {
 			t.Fatal(err)
 		}
+		c := p.Chooser()
 		got, best := weigh(t, s, c), math.Inf(1)
 		ways := daysRuns(first, last, min, most, starts)
 		for _, day1 := range ways {
@@ -115,7 +116,7 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		const gridShare, gridKg = 0.0025, 2.0
 		// what the table expects is about what it comes to; near the floor the kilograms of several dark steps are smeared
 		const expectedShare, expectedKg = 0.08, 5.0
-		if expected := c.PlannedKg(); math.Abs(expected-got) > got*expectedShare+expectedKg {
+		if expected := p.PlannedKg(); math.Abs(expected-got) > got*expectedShare+expectedKg {
 			t.Fatalf("the table expects %.4f kg, it came to %.4f", expected, got)
 		}
 		if got < best-1e-6 || got > best*(1+gridShare)+gridKg {
@@ -262,10 +263,11 @@ func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
 		for step := range 48 { // the first day alike, the others by the seed
 			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(foresight)})
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(foresight)})
 		if err != nil {
 			t.Fatal(err)
 		}
+		c := p.Chooser()
 		var runs []bool
 		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			if at.Day == 0 {
@@ -322,10 +324,11 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
 		if err != nil {
 			t.Fatal(err)
 		}
+		c := p.Chooser()
 		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, nil); err != nil {
 			t.Fatal(err)
 		}

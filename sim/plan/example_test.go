@@ -63,13 +63,13 @@ func ExampleWhenLow() {
 // Chosen runs weigh prices ahead, here 50 kg of wood for each kWh missing. Worked: the
 // kWh above the floor lasts two hours, the longest run six, and a full bank ten hours
 // more: six hours of 0.4 kW are missing, and no plan of one run a day can do better.
-func ExampleNewChosen() {
+func ExampleNew() {
 	s := worked.Household("tending.max_hours_a_day=6", "plan.short_kg_per_kwh=50")
-	chosen, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
 	}
-	days, total := runs(s, chosen)
+	days, total := runs(s, p.Chooser())
 	fmt.Printf("%d run, missing %.1f kWh\n", len(days[0]), total.ShortfallKWh)
 	_, total = runs(s, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20})
 	fmt.Printf("same hours: missing %.1f kWh\n", total.ShortfallKWh)
@@ -78,17 +78,18 @@ func ExampleNewChosen() {
 	// same hours: missing 6.0 kWh
 }
 
-// A Follower meets another year by the plan made for the expected one; the leader is
+// A follower meets another year by the days of its leader, which is
 // asked for each step first. A house that is the planned one burns the same; of wetter
 // wood it burns more.
-func ExampleChosen_Follower() {
+func ExampleChooser_Follower() {
 	s := worked.Household("days=2", "tending.max_hours_a_day=6")
 	for _, wetter := range []float64{0, 0.05} {
-		leader, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 		if err != nil {
 			log.Fatal(err)
 		}
 		house := s.House.Wetter(wetter)
+		leader := p.Chooser()
 		follower := leader.Follower(house)
 		ledState, state := s.House.Start(), house.Start()
 		ledKg, kg := 0.0, 0.0

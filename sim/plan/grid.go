@@ -1,6 +1,10 @@
 package plan
 
-import "math"
+import (
+	"math"
+
+	"twigwatt/storage/battery"
+)
 
 // A grid is the levels of stored energy at which values are kept: even from the
 // day's floor to the energy the span began with, and from there to the ceiling.
@@ -9,6 +13,19 @@ type grid struct {
 	low, split          float64
 	below               float64 // levels under the split
 	perKWhLow, perKWhUp float64
+	limits              [][]battery.Limits // of the bank at rest, by ready index, by level
+}
+
+// limit works out what a bank can take and give at each level, its wells level, for
+// each share of a step in which the engine gives power.
+func (g *grid) limit(bank *battery.Paced, ready []float64) {
+	for _, share := range ready {
+		row := make([]battery.Limits, len(g.level))
+		for level, storedKWh := range g.level {
+			row[level] = bank.Limits(bank.Rested(storedKWh), bank.InverterIdleKW*(1-share))
+		}
+		g.limits = append(g.limits, row)
+	}
 }
 
 // newGrid makes n levels (3 or more). Outside the floor and the ceiling the

@@ -1,6 +1,8 @@
 package plan
 
 import (
+	"math"
+
 	"twigwatt/sim"
 	"twigwatt/storage/battery"
 )
@@ -43,7 +45,7 @@ func newMarket(h *sim.House) *market {
 func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, sim.Engine{})
-	return s, m.electric(day, &s, &p)
+	return s, m.electric(day, s.StoredKWh(), &p)
 }
 
 // expected returns the moisture (dry basis) of the wood expected on a day.
@@ -54,11 +56,11 @@ func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Mon
 func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine, woodKg float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
-	return s, m.electric(day, &s, &p) + m.house.Prices.HourKg*m.stepH + woodKg*m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
+	return s, m.electric(day, s.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + woodKg*m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
 }
 
 // electric weighs shortfall, wear and missing spare energy.
-func (m *market) electric(day *sim.Day, next *battery.State, p *sim.Power) float64 {
+func (m *market) electric(day *sim.Day, nextKWh float64, p *sim.Power) float64 {
 	prices := &m.house.Prices
 	price := prices.WearKgPerKWh * p.DischargeKW * m.stepH
 	if missing := p.ShortfallKW * m.stepH; missing > 0 {
@@ -67,7 +69,10 @@ func (m *market) electric(day *sim.Day, next *battery.State, p *sim.Power) float
 			price += darkStepKg
 		}
 	}
-	if spare := day.Bank.FloorKWh + prices.SpareShare*day.Bank.FullKWh - next.StoredKWh(); spare > 0 {
+	if prices.SpareKgPerKWhH == 0 {
+		return price
+	}
+	if spare := day.Bank.FloorKWh + prices.SpareShare*day.Bank.FullKWh - nextKWh; spare > 0 {
 		price += prices.SpareKgPerKWhH * spare * m.stepH
 	}
 	return price
@@ -81,35 +86,134 @@ func (m *market) woodKgOn(day *sim.Day) float64 {
 	return m.woodKg[day.Date-m.house.Span.Start]
 }
 
-// lightUpKg is the price of a match by that of its wood at the rated moisture.
-func (m *market) lightUpKg(woodKg float64) float64 {
-	return woodKg*m.house.Set.LightUpKg + m.house.Prices.StartKg
+// lightUpKg is the price of a match by that of its wood at the rated moisture, where
+// a share of light-ups fails.
+func (m *market) lightUpKg(woodKg, failing float64) float64 {
+	return woodKg*m.house.Set.LightUpKg/(1-failing) + m.house.Prices.StartKg
 }
 
-// of works out a day's outcomes into o, reusing its memory.
-func (m *market) of(o *outcomes, g *grid, day *sim.Day, loadKW, otherKW []float64) {
-	if o.off == nil {
-		o.make(m.house, len(g.level), len(m.ready))
+// dayLoad is what the house wants in the steps of a day: in each class the load times
+// the class's factor, and chores that do not swing.
+type dayLoad struct {
+	loadKW, choreKW, otherKW []float64 // by step; choreKW nil: none
+	factor                   []float64 // by class
+}
+
+func (l *dayLoad) netKW(step, class int) float64 {
+	kw := l.loadKW[step]*l.factor[class] - l.otherKW[step]
+	if l.choreKW != nil {
+		kw += l.choreKW[step]
 	}
+	return kw
+}
+
+// of works out the outcomes of a day's classes from one to before another in every
+// parts-th step from part on.
+func (m *market) of(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to, part, parts int) {
 	moisture := m.expected(day)
-	woodKg := m.woodKgOn(day) / m.house.HeatFactor(moisture)
-	for step := range loadKW {
-		load, other := loadKW[step], otherKW[step]
-		for level, storedKWh := range g.level {
-			next, price := m.off(day, m.house.Bank.Rested(storedKWh), load, other)
-			o.off[step][level] = outcome{price, g.place(next.StoredKWh())}
-		}
-		if !day.Tendable || m.house.TendedAhead(step) == 0 {
+	r := rows{market: m, grid: g, day: day, load: l, from: from, to: to, woodKg: m.woodKgOn(day) / m.house.HeatFactor(moisture)}
+	for r.step = part; r.step < len(l.loadKW); r.step += parts {
+		r.readyIndex, r.engine = 0, sim.Engine{}
+		r.weigh(func(class int) []outcome { return o[class].off[r.step] })
+		if !day.Tendable || m.house.TendedAhead(r.step) == 0 {
 			continue
 		}
-		for i := 1; i < len(m.ready); i++ {
-			row, e := o.run[i][step], m.house.Engine(day, moisture, m.ready[i])
-			for level, storedKWh := range g.level {
-				next, price := m.burn(day, m.house.Bank.Rested(storedKWh), load, other, e, woodKg)
-				row[level] = outcome{price, g.place(next.StoredKWh())}
-			}
+		for r.readyIndex = 1; r.readyIndex < len(m.ready); r.readyIndex++ {
+			r.engine = m.house.Engine(day, moisture, m.ready[r.readyIndex])
+			r.weigh(func(class int) []outcome { return o[class].run[r.readyIndex][r.step] })
 		}
 	}
+}
+
+// rows are an option of a step, weighed for each class at every level.
+type rows struct {
+	market     *market
+	grid       *grid
+	day        *sim.Day
+	load       *dayLoad
+	from, to   int // classes
+	woodKg     float64
+	step       int
+	readyIndex int // 0: no run
+	engine     sim.Engine
+}
+
+// weigh fills the rows. Most options are straight lines in the load: where the class in
+// the middle lies on the line between the outermost, those between are read off it.
+func (r *rows) weigh(of func(class int) []outcome) {
+	if r.to-r.from < 4 {
+		for class := r.from; class < r.to; class++ {
+			r.row(of(class), class)
+		}
+		return
+	}
+	first, middle, last := r.from, (r.from+r.to)/2, r.to-1
+	low, half, high := of(first), of(middle), of(last)
+	r.row(low, first)
+	r.row(half, middle)
+	r.row(high, last)
+	lowKW, halfKW, highKW := r.load.netKW(r.step, first), r.load.netKW(r.step, middle), r.load.netKW(r.step, last)
+	if highKW == lowKW {
+		for class := first + 1; class < last; class++ {
+			copy(of(class), low)
+		}
+		return
+	}
+	along := (halfKW - lowKW) / (highKW - lowKW)
+	for class := first + 1; class < last; class++ {
+		if class == middle {
+			continue
+		}
+		into, a, b, aKW, bKW := of(class), low, half, lowKW, halfKW
+		if class > middle {
+			a, b, aKW, bKW = half, high, halfKW, highKW
+		}
+		kw := r.load.netKW(r.step, class)
+		share := (kw - aKW) / (bKW - aKW)
+		for level := range into {
+			const straightKg, straightLevels = 1e-3, 1e-2 // how far off the line is on it
+			l, h := &low[level], &high[level]
+			if math.Abs(l.price+along*(h.price-l.price)-half[level].price) > straightKg || math.Abs(l.place+along*(h.place-l.place)-half[level].place) > straightLevels {
+				into[level] = r.outcome(level, kw)
+				continue
+			}
+			p, q := &a[level], &b[level]
+			into[level] = outcome{p.price + share*(q.price-p.price), p.place + share*(q.place-p.place)}
+		}
+	}
+}
+
+func (r *rows) row(into []outcome, class int) {
+	netKW := r.load.netKW(r.step, class)
+	for level := range into {
+		into[level] = r.outcome(level, netKW)
+	}
+}
+
+// outcome weighs the option at a level: House.Electric with the wells level.
+func (r *rows) outcome(level int, netKW float64) outcome {
+	m, limits := r.market, &r.grid.limits[r.readyIndex][level]
+	var p sim.Power
+	p.Balance(*limits, netKW, r.engine)
+	nextKWh := r.day.Bank.StoredAfter(r.grid.level[level], p.ChargeKW, p.DischargeKW, limits.IdleKW)
+	price := m.electric(r.day, nextKWh, &p)
+	if r.readyIndex > 0 {
+		price += m.house.Prices.HourKg*m.stepH + r.woodKg*m.house.Set.BurnedKg(r.engine.Ready, p.EngineKW, m.stepH, false)
+	}
+	return outcome{price, r.grid.place(nextKWh)}
+}
+
+// dayOutcomes are a day's, by class.
+type dayOutcomes []*outcomes
+
+// newDayOutcomes takes memory for a day's classes.
+func newDayOutcomes(h *sim.House, classes, levels, ready int) dayOutcomes {
+	all := make(dayOutcomes, classes)
+	for class := range all {
+		all[class] = &outcomes{}
+		all[class].make(h, levels, ready)
+	}
+	return all
 }
 
 // make takes memory for a day: rows of runs only where somebody tends.

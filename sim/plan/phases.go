@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"twigwatt/sim"
 )
@@ -17,6 +18,7 @@ type node struct {
 	offTo, runTo int
 	readyIndex   int  // of the run option: steps since the match at the step's end, as far as gas still comes
 	match        bool // the run option strikes a match
+	refuels      bool // in the run option's step the hopper is opened
 }
 
 // A graph is every phase that matters at each step of a day, one list a step and
@@ -24,17 +26,51 @@ type node struct {
 // can be lit any more, or the day's hours can no longer bind.
 type graph struct {
 	nodes     [][]node
-	index     [][]int16 // by step, then phase number: node, −1 where it cannot be
+	order     [][]int   // by step: the nodes, those whose off option leads to the same node in a row
+	index     [][]int32 // by step, then phase number: node, −1 where it cannot be
+	hopper    hopper
 	litMost   int
 	perStarts int
 	usedMost  int
+	mostNodes int // of any step
+	allNodes  int // of all steps
+}
+
+// A hopper is how many steps a run burns before it must be opened. 0: it need not be,
+// or nobody minds.
+type hopper struct{ firstSteps, everySteps int }
+
+// hopperOf is the household's, at full power on wood at the rated moisture.
+func hopperOf(h *sim.House) hopper {
+	if h.Prices.RefuelKg == 0 || h.HopperAsIsKg == 0 {
+		return hopper{}
+	}
+	const crumbKg = 1e-9
+	asIs := 1 + h.Pile.RatedDryBasis
+	stepKg := h.Set.FullKgH() * h.Span.StepH() * asIs
+	burnedKg := h.Set.LightUpKg * asIs
+	for steps := 1; steps <= h.MaxSteps(); steps++ {
+		burnedKg += h.Set.Ready(steps*h.Span.StepMinutes, h.Span.StepMinutes) * stepKg
+		if burnedKg > h.HopperAsIsKg+crumbKg {
+			return hopper{steps, max(1, int(h.HopperAsIsKg/stepKg))}
+		}
+	}
+	return hopper{}
+}
+
+// opens reports whether the hopper is opened in the step that is the lit-th of a run.
+func (p hopper) opens(lit int) bool {
+	return p.firstSteps > 0 && lit >= p.firstSteps && (lit-p.firstSteps)%p.everySteps == 0
 }
 
 // newGraph works out a day on which runs are allowed, or not. A day that begins
 // within has that moment's phase among its own, though no plan may lead to it.
 func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 	steps := h.Span.StepsADay()
-	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h))}
+	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h)), hopper: hopperOf(h)}
+	if first := g.hopper.firstSteps; first > 0 { // the hopper's level is part of a lit phase
+		g.litMost = max(g.litMost, first) + g.hopper.everySteps - 1
+	}
 	g.perStarts = (g.usedMost + 1) * (g.litMost + 1)
 	remaining := make([]int, steps+1) // tended steps from here to midnight
 	canLight := make([]bool, steps+1) // from here to midnight
@@ -57,9 +93,9 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 		return p
 	}
 	g.nodes = make([][]node, steps+1)
-	g.index = make([][]int16, steps+1)
+	g.index = make([][]int32, steps+1)
 	for i := range g.index {
-		g.index[i] = make([]int16, (h.Tending.MaxStarts+1)*g.perStarts)
+		g.index[i] = make([]int32, (h.Tending.MaxStarts+1)*g.perStarts)
 		for j := range g.index[i] {
 			g.index[i][j] = -1
 		}
@@ -68,7 +104,7 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 		p = canonical(p, step)
 		at := &g.index[step][g.number(p)]
 		if *at < 0 {
-			*at = int16(len(g.nodes[step]))
+			*at = int32(len(g.nodes[step]))
 			g.nodes[step] = append(g.nodes[step], node{phase: p, offTo: -1, runTo: -1})
 		}
 		return int(*at)
@@ -82,12 +118,32 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 			g.follow(h, step, i, enter)
 		}
 	}
+	g.order = make([][]int, steps)
+	for step := range steps {
+		for i := range g.nodes[step] {
+			g.order[step] = append(g.order[step], i)
+		}
+		slices.SortStableFunc(g.order[step], func(a, b int) int { return g.nodes[step][a].offTo - g.nodes[step][b].offTo })
+	}
+	for _, nodes := range g.nodes {
+		g.mostNodes = max(g.mostNodes, len(nodes))
+		g.allNodes += len(nodes)
+	}
 	return g
+}
+
+// litOf is how many steps since the match stand for n of them.
+func (g *graph) litOf(n int) int {
+	if n <= g.litMost || g.hopper.firstSteps == 0 {
+		return min(n, g.litMost)
+	}
+	every := g.hopper.everySteps
+	return g.litMost - every + 1 + (n-g.litMost-1)%every
 }
 
 // phaseOf is the phase of a state.
 func (g *graph) phaseOf(s *sim.State, h *sim.House) phase {
-	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost), lit: min(s.LitSteps, g.litMost)}
+	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost), lit: g.litOf(s.LitSteps)}
 }
 
 // follow finds where the options of a node lead.
@@ -98,10 +154,12 @@ func (g *graph) follow(h *sim.House, step, i int, enter func(phase, int) int) {
 	}
 	switch ahead := h.TendedAhead(step); {
 	case n.lit > 0 && ahead > 0 && n.used < g.usedMost:
-		lit := min(n.lit+1, g.litMost)
+		lit := g.litOf(n.lit + 1)
 		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit}, step+1), min(lit, readySteps(h))
+		n.refuels = g.hopper.opens(n.lit + 1)
 	case n.lit == 0 && n.starts < h.Tending.MaxStarts && ahead >= h.MinSteps() && n.used+h.MinSteps() <= g.usedMost:
 		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1}, step+1), 1, true
+		n.refuels = g.hopper.opens(1)
 	}
 	g.nodes[step][i] = n
 }
@@ -112,7 +170,7 @@ func (g *graph) number(p phase) int { return p.starts*g.perStarts + p.used*(g.li
 // find returns the node of a household's state, or false where the graph has
 // none: a state that no plan of this day leads to.
 func (g *graph) find(s *sim.State, ofDay int) (*node, bool) {
-	lit := min(s.LitSteps, g.litMost)
+	lit := g.litOf(s.LitSteps)
 	for used := s.TendedSteps; used <= g.usedMost; used++ { // merged phases keep the most used
 		if at := g.index[ofDay][g.number(phase{s.Starts, used, lit})]; at >= 0 {
 			return &g.nodes[ofDay][at], true

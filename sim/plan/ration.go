@@ -39,11 +39,11 @@ func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) 
 	// gap returns the first stretch without ready wood under a set of rations
 	gap := func(rations []Ration) (first, after int, err error) {
 		o.WoodKg = WoodPrices(rations, len(h.Days))
-		c, err := NewChosen(ctx, h, &expected, o)
+		p, err := New(ctx, h, &expected, o)
 		if err != nil {
 			return 0, 0, err
 		}
-		books, err := sim.Run(ctx, h, &expected, c, nil)
+		books, err := sim.Run(ctx, h, &expected, p.Chooser(), nil)
 		if err != nil {
 			return 0, 0, err
 		}

@@ -92,11 +92,11 @@ func readShort(t *testing.T, set []string) *scenarios.Scenario {
 
 func planned(t *testing.T, s *scenarios.Scenario, levels int) *sim.Summary {
 	t.Helper()
-	c, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, c, nil)
+	books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

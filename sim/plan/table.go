@@ -1,91 +1,191 @@
 package plan
 
-// A table holds, for each step of a day, each phase and each level of stored
-// energy, the least price of all that follows.
+// A table holds, for each step of a day, each node and each level of stored energy,
+// the least price of all that follows, for one class of the day. Where full charges
+// are wanted there are two sheets of it: while one is not due, and while one is due and
+// has not been reached yet. Reaching full leads from the second to the first.
 type table struct {
 	grid   *grid
 	graph  *graph
-	values [][][]float64 // by step (one more for midnight), by node, by level
-	off    [][]float64   // scratch: the off option by the node it leads to
-	done   []bool
+	values [2][][][]float64 // by sheet, by step (one more for midnight; two in turn where steps are not kept), by node, by level
+	kept   int              // steps that have rows of their own
+	off    [2][]float64     // scratch: the off option by sheet
 }
 
-// A reward is earned by every option that leads from below a place on the grid to
-// it or above.
-type reward struct{ reach, kg float64 }
+// The sheets of a table.
+const (
+	notDue = iota
+	due
+)
 
-// pass fills the table of a day backward from the values at its midnight, given
-// on the table's own grid. matchKg is what a match costs.
-func (t *table) pass(g *graph, grid *grid, o *outcomes, midnight []float64, matchKg float64, earns reward) {
+// A dayEnd is the values at a day's midnight on the day's own grid, by sheet; nil: the
+// sheet is not wanted.
+type dayEnd [2][]float64
+
+// stepPrices are prices of a day's options that do not depend on what is stored.
+type stepPrices struct {
+	matchKg  []float64 // of a match, by step
+	refuelKg float64   // of opening a hot hopper
+	fullAt   float64   // place on the grid from which the bank is full
+}
+
+// pass fills the table of a day backward from its midnight. With keep every step's
+// values stay; without, only the day's first.
+func (t *table) pass(g *graph, grid *grid, o *outcomes, end *dayEnd, p *stepPrices, keep bool) {
 	t.graph, t.grid = g, grid
 	steps, levels := len(g.nodes)-1, len(grid.level)
-	t.room(g, levels)
-	copy(t.values[steps][0], midnight)
-	for step := steps - 1; step >= 0; step-- {
-		next := t.values[step+1]
-		for i := range next[:len(g.nodes[step+1])] {
-			t.done[i] = false
+	t.room(g, levels, end[due] != nil, keep)
+	for sheet, values := range end {
+		if values != nil {
+			copy(t.row(sheet, steps)[0], values)
 		}
-		for i := range g.nodes[step] {
-			n, value := &g.nodes[step][i], t.values[step][i]
-			if n.runTo >= 0 {
-				out := o.run[n.readyIndex][step]
-				follow(value, out, next[n.runTo], earns)
-				if n.match {
-					for level := range value {
-						value[level] += matchKg
-					}
-				}
+	}
+	for step := steps - 1; step >= 0; step-- {
+		t.step(step, o, end[due] != nil, p)
+	}
+}
+
+// step fills a step's values from the next one's. Nodes whose off option leads to the
+// same node stand in a row, so that it is weighed once.
+func (t *table) step(step int, o *outcomes, withDue bool, p *stepPrices) {
+	now, next := t.row(notDue, step), t.row(notDue, step+1)
+	var nowDue, nextDue [][]float64
+	if withDue {
+		nowDue, nextDue = t.row(due, step), t.row(due, step+1)
+	}
+	to := -1
+	for _, i := range t.graph.order[step] {
+		n := &t.graph.nodes[step][i]
+		if n.offTo >= 0 && n.offTo != to {
+			to = n.offTo
+			follow(t.off[notDue], o.off[step], next[to])
+			if withDue {
+				followDue(t.off[due], o.off[step], next[to], nextDue[to], p.fullAt)
 			}
-			if n.offTo < 0 {
-				continue
+		}
+		if n.runTo >= 0 {
+			out := o.run[n.readyIndex][step]
+			follow(now[i], out, next[n.runTo])
+			if withDue {
+				followDue(nowDue[i], out, next[n.runTo], nextDue[n.runTo], p.fullAt)
 			}
-			off := t.off[n.offTo]
-			if !t.done[n.offTo] {
-				follow(off, o.off[step], next[n.offTo], earns)
-				t.done[n.offTo] = true
+		}
+		for sheet, values := range [2][][]float64{now, nowDue} {
+			if values != nil {
+				choose(values[i], t.off[sheet], n, p.runKg(n, step))
 			}
-			if n.runTo < 0 {
-				copy(value, off)
-				continue
-			}
-			for level, price := range off {
-				if price < value[level] {
-					value[level] = price
-				}
-			}
+		}
+	}
+	if withDue {
+		for i := range t.graph.nodes[step] {
+			straightOn(nowDue[i], p.fullAt)
+		}
+	}
+}
+
+// runKg is what the run option costs beside its outcome.
+func (p *stepPrices) runKg(n *node, step int) float64 {
+	kg := 0.0
+	if n.match {
+		kg += p.matchKg[step]
+	}
+	if n.refuels {
+		kg += p.refuelKg
+	}
+	return kg
+}
+
+// choose keeps the cheaper of a node's options; values holds that of running.
+func choose(values, off []float64, n *node, runKg float64) {
+	switch {
+	case n.runTo < 0:
+		copy(values, off)
+	case n.offTo < 0:
+		for i := range values {
+			values[i] += runKg
+		}
+	default:
+		off = off[:len(values)]
+		for i, run := range values {
+			values[i] = min(run+runKg, off[i])
 		}
 	}
 }
 
 // follow adds to the price of each outcome the value of where it leads.
-func follow(into []float64, out []outcome, next []float64, earns reward) {
+func follow(into []float64, out []outcome, next []float64) {
 	into = into[:len(out)]
+	last := len(next) - 2
 	for level := range out {
-		into[level] = out[level].price + value(next, out[level].place)
+		o := &out[level]
+		at := int(o.place)
+		if uint(at) > uint(last) || o.place < 0 {
+			into[level] = o.price + value(next, o.place)
+			continue
+		}
+		here := next[at]
+		into[level] = o.price + here + (o.place-float64(at))*(next[at+1]-here)
 	}
-	if earns.kg == 0 {
-		return
+}
+
+// followDue does so on the sheet that is due: what reaches full goes on on the other.
+// Places rise with the levels, or nearly so: the first that is full parts the two.
+func followDue(into []float64, out []outcome, next, nextDue []float64, full float64) {
+	from := 0
+	for from < len(out) && out[from].place < full {
+		from++
 	}
-	for level := range out {
-		if float64(level) < earns.reach && out[level].place >= earns.reach {
-			into[level] -= earns.kg
+	follow(into[:from], out[:from], nextDue)
+	for level := from; level < len(out); level++ {
+		if out[level].place >= full {
+			into[level] = out[level].price + value(next, out[level].place)
+		} else {
+			into[level] = out[level].price + value(nextDue, out[level].place)
 		}
 	}
 }
 
-// room makes the table large enough.
-func (t *table) room(g *graph, levels int) {
-	for len(t.values) < len(g.nodes) {
-		t.values = append(t.values, nil)
-	}
-	for step := range g.nodes {
-		for len(t.values[step]) < len(g.nodes[step]) {
-			t.values[step] = append(t.values[step], make([]float64, levels))
+// straightOn draws values on beyond the last level that is not full: no bank that is
+// due is there, and values read just under full must not know those of a full one.
+func straightOn(values []float64, full float64) {
+	for level := max(2, int(full)); level < len(values); level++ {
+		if float64(level) >= full {
+			values[level] = 2*values[level-1] - values[level-2]
 		}
-		for len(t.off) < len(g.nodes[step]) {
-			t.off = append(t.off, make([]float64, levels))
-			t.done = append(t.done, false)
+	}
+}
+
+// row returns a step's values, by node.
+func (t *table) row(sheet, step int) [][]float64 { return t.values[sheet][step%t.kept] }
+
+// room makes the table large enough.
+func (t *table) room(g *graph, levels int, withDue, keep bool) {
+	t.kept = 2
+	if keep {
+		t.kept = len(g.nodes)
+	}
+	for sheet := range t.values {
+		if sheet == due && !withDue {
+			continue
+		}
+		for len(t.values[sheet]) < t.kept {
+			t.values[sheet] = append(t.values[sheet], nil)
+		}
+		for i := range t.kept {
+			n := g.mostNodes
+			if keep {
+				n = len(g.nodes[i])
+			}
+			if more := n - len(t.values[sheet][i]); more > 0 {
+				slab := make([]float64, more*levels)
+				for range more {
+					t.values[sheet][i] = append(t.values[sheet][i], slab[:levels:levels])
+					slab = slab[levels:]
+				}
+			}
+		}
+		if t.off[sheet] == nil {
+			t.off[sheet] = make([]float64, levels)
 		}
 	}
 }

@@ -84,7 +84,7 @@ func Week(h *sim.House, d *loads.Demand, choreKW []float64, first, engineOut int
 	}
 	from, to := first*h.Span.StepsADay(), (first+days)*h.Span.StepsADay()
 	week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW[from:to]), OtherKW: d.OtherKW[from:to], ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW[from:to]), ExpectedOtherKW: d.ExpectedOtherKW[from:to],
-		AwayDay: d.AwayDay[first : first+days]}
+		AwayDay: d.AwayDay[first : first+days], SwingShare: d.SwingShare, SwingMemory: d.SwingMemory}
 	scale(week, snap.LoadShare)
 	if choreKW != nil { // the week's chores in the first of their hours
 		for i := range week.LoadKW {
@@ -117,11 +117,11 @@ const weekSpareAim = 2
 func weekRun(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight, levels int, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, error) {
 	aims := *h
 	aims.Prices.SpareShare *= weekSpareAim
-	c, err := plan.NewChosen(ctx, &aims, d, weekOutlook(h, foresight, levels))
+	p, err := plan.New(ctx, &aims, d, weekOutlook(h, foresight, levels))
 	if err != nil {
 		return nil, err
 	}
-	return sim.Run(ctx, h, d, c, watch)
+	return sim.Run(ctx, h, d, p.Chooser(), watch)
 }
 
 // RunWeek runs a week by chosen runs into the size.

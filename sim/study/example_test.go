@@ -156,11 +156,11 @@ func ExampleHours_FindLeast() {
 // five days.
 func ExampleWallCard() {
 	s := worked.Household("days=5", "tending.max_hours_a_day=6")
-	chosen, err := plan.NewChosen(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
 	}
-	card, err := study.WallCard(context.Background(), s.House, s.Demand, nil, chosen)
+	card, err := study.WallCard(context.Background(), s.House, s.Demand, nil, p.Chooser())
 	if err != nil {
 		log.Fatal(err)
 	}

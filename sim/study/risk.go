@@ -183,9 +183,10 @@ func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *
 // begin makes the span without luck that plans the days, and the fares of some
 // years: each year's sets of causes side by side.
 func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, sets []Cause, first, years int) (leader *fare, fares []*fare, err error) {
-	chosen, _ := chooser.(*plan.Chosen)
+	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
-		chosen.Again()
+		chosen = chosen.Plan().Chooser()
+		chooser = chosen
 	}
 	leader = newFare(h, unmoved{chooser}, g.Wants, g.Luck, 0, g.Seed)
 	for year := range years {

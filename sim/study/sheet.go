@@ -90,7 +90,7 @@ const shortCrumbKWh = 0.001
 // chores writes down when the day's chores begin.
 func (w *writer) chores(chooser sim.Chooser, day int) {
 	var starts []loads.Start
-	if chosen, ok := chooser.(*plan.Chosen); ok {
+	if chosen, ok := chooser.(*plan.Chooser); ok {
 		starts = chosen.ChoresToday(day)
 	} else {
 		starts, _ = loads.FirstStarts(w.Wants.Chores, w.House.Span, w.Demand.AwayDay)

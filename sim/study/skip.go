@@ -34,7 +34,7 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 			all = append(all, &skipper{skips: skips, swing: e.Wants.NewSwing(e.Wants.Seed + uint64(draw))})
 		}
 	}
-	chosen, _ := leader.(*plan.Chosen)
+	chosen, _ := leader.(*plan.Chooser)
 	for _, s := range all {
 		s.Evening, s.state, s.shortKWh, s.morningPct = e, start, shortKWh, math.NaN()
 		if chosen != nil {

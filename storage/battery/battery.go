@@ -196,6 +196,19 @@ func (p *Paced) Draw(s State, wantedIdleKW float64) (idleKW, mostKW float64) {
 	return wantedIdleKW, min(p.InverterKW, (terminalsKW-wantedIdleKW)*p.InverterEfficiency)
 }
 
+// Limits are what a bank can take and give through a step, whatever the house wants.
+type Limits struct {
+	AcceptKW float64 // AC, into the charger
+	IdleKW   float64 // DC, of the inverter's idle draw
+	MostKW   float64 // AC, from the inverter on top of it
+}
+
+// Limits returns what a bank can take and give, where the inverter wants wantedIdleKW.
+func (p *Paced) Limits(s State, wantedIdleKW float64) Limits {
+	idleKW, mostKW := p.Draw(s, wantedIdleKW)
+	return Limits{p.AcceptKW(s.StoredKWh()), idleKW, mostKW}
+}
+
 // Losses are the energies a step turned into heat, in kWh: self-discharge,
 // charging (charger and bank, with anything above the ceiling), discharging
 // (bank and inverter) and the inverter's idle draw with the bank's loss on it.
@@ -209,7 +222,34 @@ func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.Discharg
 // others within Draw. The charging efficiency is read half-way through.
 func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 	stored := s.StoredKWh()
-	var lost Losses
+	drawKWh, lost := p.through(stored, inKW, outKW, idleKW)
+	if p.AtHandShare == 1 {
+		return State{AtHandKWh: stored - lost.LeakKWh - drawKWh}, lost
+	}
+	kept := 1 - p.leakShare
+	before := stored * kept
+	after := before - drawKWh
+	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*before - p.perDrawKWh*drawKWh
+	if atHand > p.fullAtHandKWh {
+		atHand = p.fullAtHandKWh
+	}
+	if atHand > after {
+		atHand = after
+	}
+	if atHand < 0 {
+		atHand = 0
+	}
+	return State{AtHandKWh: atHand, BoundKWh: after - atHand}, lost
+}
+
+// StoredAfter returns the energy stored after such a step, its wells left out.
+func (p *Paced) StoredAfter(storedKWh, inKW, outKW, idleKW float64) float64 {
+	drawKWh, lost := p.through(storedKWh, inKW, outKW, idleKW)
+	return storedKWh - lost.LeakKWh - drawKWh
+}
+
+// through returns what a step takes out of the wells, and what it loses.
+func (p *Paced) through(stored, inKW, outKW, idleKW float64) (drawKWh float64, lost Losses) {
 	lost.LeakKWh = stored * p.leakShare
 	intoKWh, outOfKWh := 0.0, 0.0
 	if inKW > 0 {
@@ -229,22 +269,5 @@ func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 		lost.IdleKWh = idleKW * p.idleKWh
 		outOfKWh += lost.IdleKWh
 	}
-	drawKWh := outOfKWh - intoKWh
-	if p.AtHandShare == 1 {
-		return State{AtHandKWh: stored - lost.LeakKWh - drawKWh}, lost
-	}
-	kept := 1 - p.leakShare
-	before := stored * kept
-	after := before - drawKWh
-	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*before - p.perDrawKWh*drawKWh
-	if atHand > p.fullAtHandKWh {
-		atHand = p.fullAtHandKWh
-	}
-	if atHand > after {
-		atHand = after
-	}
-	if atHand < 0 {
-		atHand = 0
-	}
-	return State{AtHandKWh: atHand, BoundKWh: after - atHand}, lost
+	return outOfKWh - intoKWh, lost
 }

@@ -1,0 +1,329 @@
+package plan
+
+import (
+	"math"
+	"runtime"
+
+	"twigwatt/sim"
+	"twigwatt/storage/battery"
+)
+
+const (
+	tieKg       = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
+	shownShare  = 0.5  // of the spread of a day beyond what yesterday tells: on the meter by the time runs are chosen; a judgement
+	unseenShare = 0.2  // of a day's load: still to come by then; a judgement
+	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge; a judgement
+)
+
+// A Chooser is one life by a plan: at each step the cheaper of running and not
+// running, by the prices of all that follows. It is asked for the steps of the span
+// once, in order.
+//
+// Of a day that differs from what is expected it knows what the meter has shown up to
+// the step's start, never the rest.
+type Chooser struct {
+	plan   *Plan
+	house  *sim.House // differs from the planned one in its wood alone
+	leader *Chooser   // whose days it goes by; itself where it leads
+
+	// of a leader
+	days    []*dayPlan // made ahead, the first of them for firstDay
+	first   int
+	led     bool // others follow: days are made for both sheets
+	chores  *choreBook
+	choreKW []float64 // of today
+
+	// of this life
+	sinceFull  int // days
+	awake      bool
+	fullToday  bool
+	isDue      bool // a full charge is overdue, and not reached yet today
+	belief     belief
+	dawnKWh    float64 // WantedKWh as the day began
+	shownKWh   float64 // expected so far today, where the meter was read
+	shownSteps int     // that shownKWh holds
+	weights    []float64
+}
+
+// A dayPlan is a day's tables, by class.
+type dayPlan struct {
+	day      int
+	outcomes dayOutcomes
+	tables   []table
+	withDue  bool
+}
+
+// Chooser returns a life by the plan.
+func (p *Plan) Chooser() *Chooser {
+	c := &Chooser{plan: p, house: p.house, sinceFull: p.outlook.Begins.SinceFull}
+	c.leader = c
+	c.chores = newChoreBook(p.house, p.demand, p.outlook.Chores)
+	c.choreKW = make([]float64, p.house.Span.StepsADay())
+	return c
+}
+
+// Follower returns another life, of a house that differs from the planned one in its
+// wood alone, which goes by this one's day: it does chores when this one does, and may
+// be asked for the steps of a day after this one was asked for that day's first, and
+// before this one is asked for the next day's. Followers may be asked at the same
+// time. None may be made once the life has begun.
+func (c *Chooser) Follower(h *sim.House) *Chooser {
+	c.led = true
+	return &Chooser{plan: c.plan, house: h, leader: c, sinceFull: c.plan.outlook.Begins.SinceFull}
+}
+
+// InHouse changes the house that the life goes on in, as a new year's wood comes in.
+func (c *Chooser) InHouse(h *sim.House) { c.house = h }
+
+// Plan returns the plan that the life goes by.
+func (c *Chooser) Plan() *Plan { return c.plan }
+
+// Choose says whether the set burns in a step.
+func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
+	if at.OfDay == 0 || !c.awake {
+		c.wake(s, at)
+		if c.leader == c {
+			c.lead(s, at.Day)
+		}
+	}
+	if at.OfDay > 0 && !c.fullToday && s.Bank.StoredKWh() >= c.plan.fullKWh() {
+		c.fullToday, c.isDue = true, false
+	}
+	command := sim.Command{ChoreKW: c.leader.choreKW[at.OfDay]}
+	switch {
+	case s.LitSteps > 0 && c.house.MustRun(s, at):
+		command.Run = true
+	case c.house.MayRun(s, at):
+		c.look(s, at)
+		command.Run = c.cheaper(s, at, command.ChoreKW)
+	}
+	return command
+}
+
+// wake begins a day: it counts the days since a full charge, and takes what the day
+// that ended tells of this one.
+func (c *Chooser) wake(s *sim.State, at sim.Moment) {
+	p, spread := c.plan, c.plan.spread
+	if c.fullToday || s.Bank.StoredKWh() >= p.fullKWh() {
+		c.sinceFull = 0
+	} else if at.Day > 0 {
+		c.sinceFull++
+	}
+	if !c.awake {
+		c.belief = belief{0, 1}
+		c.weights = make([]float64, spread.classes())
+		c.dawnKWh = s.WantedKWh
+		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 { // a reading earlier today
+			c.dawnKWh -= begins.State.WantedKWh
+			c.belief = spread.seen(c.belief, begins.State.WantedKWh, begins.ExpectedKWh, c.meterKWh())
+		}
+	} else if spread.sigma > 0 {
+		c.belief = spread.tomorrow(spread.seen(c.belief, s.WantedKWh-c.dawnKWh, p.expected[at.Day-1], c.meterKWh()))
+		c.dawnKWh = s.WantedKWh
+	}
+	c.shownKWh, c.shownSteps = 0, 0
+	c.fullToday, c.awake = false, true
+	every := p.house.Prices.FullEveryDays
+	c.isDue = p.sheets == 2 && c.sinceFull >= every
+}
+
+// meterKWh is the error of what the house took by two readings of the bank.
+func (c *Chooser) meterKWh() float64 {
+	return math.Sqrt2 * meterShare * c.plan.house.Bank.FullKWh
+}
+
+// look reads the meter: the weights of the classes today may be of.
+func (c *Chooser) look(s *sim.State, at sim.Moment) {
+	spread := c.plan.spread
+	if spread.classes() == 1 {
+		c.weights[0] = 1
+		return
+	}
+	loadKW, _ := c.plan.load(at.Day)
+	for ; c.shownSteps < at.OfDay; c.shownSteps++ {
+		c.shownKWh += loadKW[c.shownSteps] * c.plan.house.Span.StepH()
+	}
+	b := c.belief
+	if taken := s.WantedKWh - c.dawnKWh; c.shownKWh > 0 {
+		b = spread.seen(b, taken, c.shownKWh, c.meterKWh())
+	}
+	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
+}
+
+// lead makes today's tables, days of them at a time on all cores, and places chores.
+func (c *Chooser) lead(s *sim.State, day int) {
+	clear(c.choreKW)
+	if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
+		c.firstDay(day)
+		c.chores.place(c, s, day)
+		c.replan(day, 0, c.plan.spread.classes())
+		return
+	}
+	if len(c.days) == 0 || day >= c.first+len(c.days) {
+		ahead := max(1, (4*runtime.GOMAXPROCS(0)+1)/c.plan.spread.classes())
+		if c.plan.dayBytes()*ahead > mostDayBytes {
+			ahead = 1
+		}
+		c.make(day, min(ahead, len(c.plan.house.Days)-day))
+	}
+	if today := c.today(day); c.isDue && !today.withDue {
+		c.make(day, len(c.days)-(day-c.first))
+	}
+}
+
+// firstDay makes room for a day's tables alone, and for the class in the middle that
+// chores are placed by.
+func (c *Chooser) firstDay(day int) {
+	c.room(day, 1)
+	middle := c.plan.spread.classes() / 2
+	c.replan(day, middle, middle+1)
+}
+
+func (c *Chooser) today(day int) *dayPlan { return c.days[day-c.first] }
+
+// room makes room for the tables of some days.
+func (c *Chooser) room(first, days int) {
+	for len(c.days) < days {
+		classes := c.plan.spread.classes()
+		c.days = append(c.days, &dayPlan{tables: make([]table, classes)})
+	}
+	c.first, c.days = first, c.days[:days]
+	for i, d := range c.days {
+		d.day = first + i
+	}
+}
+
+// make makes the tables of some days from one on.
+func (c *Chooser) make(first, days int) {
+	c.room(first, days)
+	classes := c.plan.spread.classes()
+	workers := newWorkers()
+	defer workers.end()
+	withDue := c.led || c.isDue
+	if c.plan.kept == nil {
+		const parts = 4
+		for _, d := range c.days {
+			d.makeRoom(c.plan)
+		}
+		workers.each(days*parts, func(i int) {
+			d := c.days[i/parts]
+			c.plan.weigh(d.outcomes, d.day, 0, classes, c.plan.choresOn(d.day), i%parts, parts)
+		})
+	}
+	workers.each(days*classes, func(i int) {
+		d, class := c.days[i/classes], i%classes
+		d.withDue = withDue
+		o := d.outcomes
+		if c.plan.kept != nil {
+			o = c.plan.kept[d.day]
+		}
+		c.plan.table(&d.tables[class], o[class], d.day, class, withDue)
+	})
+}
+
+// makeRoom makes room for a day's outcomes.
+func (d *dayPlan) makeRoom(p *Plan) {
+	if d.outcomes == nil {
+		d.outcomes = newDayOutcomes(p.house, p.spread.classes(), p.levels, len(p.market.ready))
+	}
+}
+
+// replan makes today's tables anew, of the classes from one to before another, with the
+// chores as placed.
+func (c *Chooser) replan(day, from, to int) {
+	d := c.today(day)
+	d.makeRoom(c.plan)
+	d.withDue = c.led || c.isDue
+	c.plan.weigh(d.outcomes, day, from, to, c.choreKW, 0, 1)
+	workers := newWorkers()
+	defer workers.end()
+	workers.each(to-from, func(i int) {
+		c.plan.table(&d.tables[from+i], d.outcomes[from+i], day, from+i, d.withDue)
+	})
+}
+
+// table makes a day's table for a life.
+func (p *Plan) table(t *table, o *outcomes, day, class int, withDue bool) {
+	end := p.dayEnd(day, class)
+	if !withDue {
+		end[due] = nil
+	}
+	p.tabulate(t, o, day, &end, true)
+}
+
+// dayBytes is about what a day's tables take.
+func (p *Plan) dayBytes() int {
+	const floatBytes = 8
+	return floatBytes * p.graphs[1].allNodes * p.levels * p.spread.classes() * p.sheets
+}
+
+// cheaper reports whether running through a step costs less than not: the mean over
+// the classes that today may be of.
+func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
+	p, today := c.plan, c.leader.today(at.Day)
+	n, ok := p.graphOf(at.Day).find(s, at.OfDay)
+	if !ok || n.runTo < 0 || n.offTo < 0 {
+		panic("plan: a state that the rules do not lead to, at " + p.house.Span.StepTime(at.Step))
+	}
+	loadKW, otherKW := p.load(at.Day)
+	o := option{s: s, day: &p.house.Days[at.Day], node: n, otherKW: otherKW[at.OfDay]}
+	moisture := c.wood(s)
+	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
+	o.woodKg = p.market.woodKgOn(o.day) / c.house.HeatFactor(moisture)
+	over := 0.0 // what running costs more
+	for class, weight := range c.weights {
+		const crumb = 1e-4
+		if weight < crumb {
+			continue
+		}
+		o.loadKW = loadKW[at.OfDay]*p.spread.factor[class] + choreKW
+		off, run := c.weigh(&o, &today.tables[class], at.OfDay)
+		over += weight * (run - off)
+	}
+	if n.refuels {
+		over += p.house.Prices.RefuelKg
+	}
+	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
+		return over+p.market.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
+	}
+	return over < -tieKg
+}
+
+// An option is a step that a life may run through or not.
+type option struct {
+	s               *sim.State
+	day             *sim.Day
+	node            *node
+	engine          sim.Engine
+	loadKW, otherKW float64
+	woodKg          float64 // price of a kg at the rated moisture
+}
+
+// weigh returns what not running and running cost with all that follows, but for the
+// match and the hopper.
+func (c *Chooser) weigh(o *option, t *table, ofDay int) (off, run float64) {
+	m := c.plan.market
+	offState, off := m.off(o.day, o.s.Bank, o.loadKW, o.otherKW)
+	runState, run := m.burn(o.day, o.s.Bank, o.loadKW, o.otherKW, o.engine, o.woodKg)
+	return off + c.value(t, ofDay+1, o.node.offTo, &offState), run + c.value(t, ofDay+1, o.node.runTo, &runState)
+}
+
+// value reads a table at a state.
+func (c *Chooser) value(t *table, step, node int, bank *battery.State) float64 {
+	sheet := notDue
+	if c.isDue && bank.StoredKWh() < c.plan.fullKWh() {
+		sheet = due
+	}
+	return t.grid.read(t.row(sheet, step)[node], bank.StoredKWh())
+}
+
+// wood returns the moisture (dry basis) of the wood at hand.
+func (c *Chooser) wood(s *sim.State) float64 {
+	if c.house.Pile.Endless {
+		return c.house.Pile.RatedDryBasis
+	}
+	return c.house.Pile.NextDryBasis(&s.Pile)
+}
+
+// Chores says how the chores of the days so far were done.
+func (c *Chooser) Chores() sim.ChoreReport { return c.chores.report }

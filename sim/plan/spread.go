@@ -1,0 +1,187 @@
+package plan
+
+import "math"
+
+// A spread is what a plan knows of how days differ from what is expected of them.
+//
+// A day's load is what is expected times a factor, log-normal with mean 1, whose
+// logarithm is an autoregression of the first order from day to day. Of a day's
+// deviation a part has shown on the meter by the time that runs are chosen: that part
+// is the day's class, one of a few nodes between which the classes' values are read on
+// straight lines. The rest shows in the evening, when nothing can be done about it any
+// more: it moves what is stored at midnight.
+//
+// The nodes and their chances from day to day are Rouwenhorst's, whose conditional
+// mean and variance are exact (K. G. Rouwenhorst 1995, "Asset pricing implications of
+// equilibrium business cycle models", in T. F. Cooley (ed.), Frontiers of Business
+// Cycle Research, Princeton, ch. 10). Deviations are in standard deviations of the
+// logarithm.
+type spread struct {
+	sigma    float64     // standard deviation of the logarithm of the day's factor; 0: days come as expected
+	memory   float64     // correlation of a day's deviation with the last one's
+	restVar  float64     // variance of what shows in the evening alone
+	node     []float64   // deviation of each class
+	factor   []float64   // on the day's load, of each class
+	follow   [][]float64 // chance of each class after each
+	restZ    []float64   // deviations of the evening's rest
+	restW    []float64   // their weights
+	restKWh  float64     // share of the day's load that a rest can still move
+	setShare float64     // standard deviation of what the set gives from day to day
+}
+
+// asExpected is the spread of days that come as expected: one class.
+func asExpected() *spread {
+	return &spread{node: []float64{0}, factor: []float64{1}, follow: [][]float64{{1}}, restZ: []float64{0}, restW: []float64{1}}
+}
+
+// newSpread makes the spread of days whose factor has a standard deviation of
+// dayShare, more than 0, and a memory of 0 to below 1. shown is the share of a day's
+// variance beyond what yesterday tells that the meter has shown by the time runs are
+// chosen, unseen the share of the day's load still to come then.
+func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *spread {
+	s := &spread{sigma: math.Sqrt(math.Log1p(dayShare * dayShare)), memory: memory, restKWh: unseen, setShare: setShare}
+	s.restVar = (1 - memory*memory) * (1 - shown)
+	if classes == 1 { // nothing of a day is known beforehand: all of it moves the midnight
+		const mostUnseen = 0.7 // the rest is met by the day's own run; a judgement
+		s.restVar, s.restKWh = 1, mostUnseen
+	}
+	s.node, s.follow = rouwenhorst(classes, memory)
+	scale := math.Sqrt(1 - s.restVar)
+	mean := 0.0
+	s.factor = make([]float64, classes)
+	for i := range s.node {
+		s.node[i] *= scale
+		s.factor[i] = math.Exp(s.sigma * s.node[i])
+		mean += binomial(classes-1, i) * s.factor[i]
+	}
+	for i := range s.factor {
+		s.factor[i] /= mean
+	}
+	// Gauss–Hermite, five nodes: Abramowitz & Stegun 1964, table 25.10, for a standard normal
+	s.restZ = []float64{-2.8569700138728, -1.3556261799743, 0, 1.3556261799743, 2.8569700138728}
+	s.restW = []float64{0.0112574113277, 0.2220759220056, 0.5333333333333, 0.2220759220056, 0.0112574113277}
+	return s
+}
+
+// classes returns how many there are.
+func (s *spread) classes() int { return len(s.node) }
+
+// rouwenhorst returns nodes with mean 0 and variance 1 and the chances with which one
+// follows another, for an autoregression of a memory.
+func rouwenhorst(n int, memory float64) (node []float64, follow [][]float64) {
+	node = make([]float64, n)
+	p := (1 + memory) / 2
+	follow = [][]float64{{1}}
+	for size := 2; size <= n; size++ {
+		next := make([][]float64, size)
+		for i := range next {
+			next[i] = make([]float64, size)
+		}
+		for i, row := range follow {
+			for j, chance := range row {
+				next[i][j] += p * chance
+				next[i][j+1] += (1 - p) * chance
+				next[i+1][j] += (1 - p) * chance
+				next[i+1][j+1] += p * chance
+			}
+		}
+		for _, row := range next[1 : size-1] { // entered twice
+			for j := range row {
+				row[j] /= 2
+			}
+		}
+		follow = next
+	}
+	for i := range node {
+		if n > 1 {
+			node[i] = math.Sqrt(float64(n-1)) * (2*float64(i)/float64(n-1) - 1)
+		}
+	}
+	return node, follow
+}
+
+// binomial returns the chance of k heads in n throws of a fair coin: the lasting
+// chances of Rouwenhorst's nodes.
+func binomial(n, k int) float64 {
+	chance := math.Pow(0.5, float64(n))
+	for i := range k {
+		chance *= float64(n-i) / float64(i+1)
+	}
+	return chance
+}
+
+// moved returns by how much more than expected, in kWh at the house, a day of a class
+// turns out to take in its evening, where its load is dayKWh: one figure for each rest.
+func (s *spread) moved(into []float64, class int, dayKWh float64) {
+	load := s.factor[class] * dayKWh
+	unseen := s.restKWh * load
+	sd := s.sigma * math.Sqrt(s.restVar)
+	set := s.setShare * load // what the house takes is about what the set gives
+	// the two are independent: one log-normal with the variance of both
+	variance := unseen * unseen * math.Expm1(sd*sd)
+	variance += set * set
+	if load <= 0 || variance <= 0 {
+		clear(into[:len(s.restZ)])
+		return
+	}
+	logVar := math.Log1p(variance / (load * load))
+	for i, z := range s.restZ {
+		into[i] = load * math.Expm1(math.Sqrt(logVar)*z-logVar/2)
+	}
+}
+
+// weights shares a deviation, known as a normal distribution, among the classes:
+// the mean of reading on straight lines between them.
+func (s *spread) weights(into []float64, mean, variance float64) {
+	clear(into)
+	n := len(s.node)
+	if n == 1 {
+		into[0] = 1
+		return
+	}
+	sd := math.Sqrt(max(0, variance))
+	// over[i] is the mean of what a deviation is over node i, nothing where it is under it
+	over := func(at float64) float64 {
+		if sd < 1e-9 {
+			return max(0, mean-at)
+		}
+		x := (mean - at) / sd
+		return sd * (x*0.5*math.Erfc(-x/math.Sqrt2) + math.Exp(-x*x/2)/math.Sqrt(2*math.Pi))
+	}
+	width := s.node[1] - s.node[0]
+	before := 1.0 // slope of the sum so far: chance of being over
+	last := over(s.node[0])
+	for i := 0; i < n-1; i++ {
+		next := over(s.node[i+1])
+		share := (last - next) / width // mean share of the way from i to i+1
+		into[i] += before - share
+		before, last = share, next
+	}
+	into[n-1] += before
+}
+
+// A belief is what is known of today's deviation: a normal distribution.
+type belief struct{ mean, variance float64 }
+
+// tomorrow is what a day's end tells of the next day.
+func (s *spread) tomorrow(b belief) belief {
+	return belief{s.memory * b.mean, s.memory*s.memory*b.variance + 1 - s.memory*s.memory}
+}
+
+// seen is a belief after the meter has shown takenKWh where expectedKWh were expected,
+// with an error of meterKWh (standard deviation).
+func (s *spread) seen(b belief, takenKWh, expectedKWh, meterKWh float64) belief {
+	if s.sigma == 0 || expectedKWh <= 0 {
+		return b
+	}
+	const least = 0.05 // of what was expected: a logarithm must exist
+	ratio := max(least, takenKWh/expectedKWh)
+	z := (math.Log(ratio) + s.sigma*s.sigma/2) / s.sigma
+	errorZ := meterKWh / (expectedKWh * ratio * s.sigma)
+	known := 1 / (errorZ * errorZ)
+	if math.IsInf(known, 1) {
+		return belief{z, 0}
+	}
+	all := 1/b.variance + known
+	return belief{(b.mean/b.variance + z*known) / all, 1 / all}
+}
