@@ -58,7 +58,7 @@ func (r *reading) build(text string) *Scenario {
 	s.sameStartStep = v.plan.sameStart / span.StepMinutes
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
-	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
+	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
 	s.dryShareWeighed = v.dryShareWeighed()
 	s.hopperAsIsKg = v.engine.hopperAsIsKg
 	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours}, {Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}

@@ -114,6 +114,25 @@ func (s *Scenario) ChooserFor(ctx context.Context, h *sim.House) (sim.Chooser, e
 	panic("scenarios: no plan " + s.Plan)
 }
 
+// ChosenPlan makes the plan of chosen runs for the scenario's house, without rationing.
+func (s *Scenario) ChosenPlan(ctx context.Context) (*plan.Plan, error) {
+	return plan.New(ctx, s.House, s.Demand, s.outlook())
+}
+
+// Steady is what the house wants in days that come without their swings.
+func (s *Scenario) Steady() *loads.Demand {
+	d, err := s.Wants.Steady(s.House.Span)
+	if err != nil {
+		panic(err) // the same files served the scenario
+	}
+	return d
+}
+
+// Chance is what lives of the household differ by, of which there are so many.
+func (s *Scenario) Chance(lives int) *study.Chance {
+	return &study.Chance{Wants: s.Wants, Luck: s.luck, Seed: s.Wants.Seed, Lives: lives}
+}
+
 // chosen makes a life by a plan of its own.
 func chosen(ctx context.Context, h *sim.House, d *loads.Demand, o plan.Outlook) (sim.Chooser, error) {
 	p, err := plan.New(ctx, h, d, o)

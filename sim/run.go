@@ -13,35 +13,81 @@ type Chooser interface {
 	Choose(s *State, at Moment) Command // for the step that begins at a moment; it does not change the state
 }
 
+// A Want is what a house wants through a span and what other sources give, kW by step,
+// chores left out. Factor multiplies the load.
+type Want struct {
+	LoadKW, OtherKW []float64
+	Factor          float64
+
+	flows Flows // of the step, in one place: a year has no time for new ones
+}
+
+// LiveDay moves a household through a day from a moment on, up to before a step of the
+// day: the one loop that everything goes through days by. watch, if not nil, is shown
+// each step with the state it led to.
+func (h *House) LiveDay(s *State, at Moment, untilOfDay int, w *Want, c Chooser, watch func(at Moment, s *State, f *Flows)) {
+	for ; at.OfDay < untilOfDay; at.OfDay++ {
+		command := c.Choose(s, at)
+		w.flows = Flows{LoadKW: w.LoadKW[at.Step]*w.Factor + command.ChoreKW, OtherKW: w.OtherKW[at.Step]}
+		h.Advance(s, &w.flows, at, command)
+		if watch != nil {
+			watch(at, s, &w.flows)
+		}
+		at.Step++
+	}
+}
+
+// A Life is a household on its way through its span, with its books.
+type Life struct {
+	House   *House
+	State   State
+	Books   *Books
+	want    Want
+	chooser Chooser
+	enter   func(at Moment, s *State, f *Flows)
+
+	today            *DayRecord
+	floorAndSpareKWh float64
+}
+
+// NewLife begins a span. watch, if not nil, is shown each step with the state it led to.
+func NewLife(h *House, d *loads.Demand, c Chooser, watch func(at Moment, s *State, f *Flows)) *Life {
+	l := &Life{House: h, State: h.Start(), want: Want{LoadKW: d.LoadKW, OtherKW: d.OtherKW, Factor: 1}, chooser: c}
+	l.Books = newBooks(h, &l.State)
+	l.enter = func(at Moment, s *State, f *Flows) {
+		l.Books.enter(l.today, at.OfDay, s, f, l.floorAndSpareKWh)
+		if !h.Pile.Endless && (f.Run || at.OfDay == h.stepsADay-1) {
+			l.Books.enterPile(l.today, s, f)
+		}
+		if watch != nil {
+			watch(at, s, f)
+		}
+	}
+	return l
+}
+
+// Day lives through the next day, which must be this one. After the last the books are
+// finished.
+func (l *Life) Day(day int) {
+	h, bank := l.House, l.House.Days[day].Bank
+	l.floorAndSpareKWh = bank.FloorKWh + h.Prices.SpareShare*bank.FullKWh
+	l.today = l.Books.open(day, &l.State)
+	h.LiveDay(&l.State, Moment{Step: day * h.stepsADay, Day: day}, h.stepsADay, &l.want, l.chooser, l.enter)
+	l.Books.close(l.today, &l.State)
+	if day == len(h.Days)-1 {
+		l.Books.Wear.Finish()
+	}
+}
+
 // Run drives a household through its span. watch, if not nil, is shown each
 // step with the state it led to. The only error is the context's.
 func Run(ctx context.Context, h *House, d *loads.Demand, c Chooser, watch func(at Moment, s *State, f *Flows)) (*Books, error) {
-	s := h.Start()
-	books := newBooks(h, &s)
-	var f Flows
-	var at Moment
+	l := NewLife(h, d, c, watch)
 	for day := range h.Days {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		bank := h.Days[day].Bank
-		floorAndSpareKWh := bank.FloorKWh + h.Prices.SpareShare*bank.FullKWh
-		record := books.open(day, &s)
-		for at.Day, at.OfDay = day, 0; at.OfDay < h.stepsADay; at.OfDay++ {
-			command := c.Choose(&s, at)
-			f = Flows{LoadKW: d.LoadKW[at.Step] + command.ChoreKW, OtherKW: d.OtherKW[at.Step]}
-			h.Advance(&s, &f, at, command)
-			books.enter(record, at.OfDay, &s, &f, floorAndSpareKWh)
-			if !h.Pile.Endless && (f.Run || at.OfDay == h.stepsADay-1) {
-				books.enterPile(record, &s, &f)
-			}
-			if watch != nil {
-				watch(at, &s, &f)
-			}
-			at.Step++
-		}
-		books.close(record, &s)
+		l.Day(day)
 	}
-	books.Wear.Finish()
-	return books, nil
+	return l.Books, nil
 }

@@ -25,6 +25,7 @@ func bankCommand() *cli.Command {
 			&cli.StringFlag{Name: "kwh", Usage: "`SIZES` at rated_hours, like 8,12,16,24"},
 			&cli.StringFlag{Name: "amp-hours", Usage: "`SIZES` instead, at the scenario's battery.volts"},
 			&cli.StringFlag{Name: "week", Usage: "the week from a `DATE` of the span instead of the one that wants most"},
+			livesFlag(),
 			&cli.IntFlag{Name: "engine-out", Usage: "no runs on the week's first `DAYS`"},
 			&cli.StringFlag{Name: "report", Usage: "write a page to `FILE`"}},
 		Action: bank,
@@ -34,6 +35,10 @@ func bankCommand() *cli.Command {
 func bank(c *cli.Context) error {
 	if out := c.Int("engine-out"); out < 0 || out > 7 {
 		return usagef("--engine-out must be 0 to 7, got %d", out)
+	}
+	lives, err := livesOf(c)
+	if err != nil {
+		return err
 	}
 	if err := studyIsSound(c); err != nil {
 		return err
@@ -54,14 +59,14 @@ func bank(c *cli.Context) error {
 		}
 		first = int(date - own.House.Span.Start)
 	}
-	b := &study.Bank{Name: own.Name, Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
+	b := &study.Bank{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
 		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, StartPct: 100 * own.House.StartShare, Warnings: own.Warnings}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	for i, kWh := range sizes {
 		show.at("size %d of %d", i+1, len(sizes))
-		size, err := sizeOf(c, b, kWh, first)
+		size, err := sizeOf(c, b, kWh, first, lives)
 		if err != nil {
 			return err
 		}
@@ -121,25 +126,30 @@ func hazards(all, known []sim.Warning) []sim.Warning {
 	return more
 }
 
-func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first int) (*study.Size, error) {
+func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first, lives int) (*study.Size, error) {
 	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 	s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+number(kWh), "plan.short_kg_per_kwh="+number(b.ShortKg))
 	if err != nil {
 		return nil, err
 	}
-	size := &study.Size{KWh: kWh}
-	if size.Span, err = chosenSummary(c, s); err != nil {
+	p, err := s.ChosenPlan(c.Context)
+	if err != nil {
 		return nil, err
 	}
-	house := *s.House
-	house.Prices.SpareKgPerKWhH *= study.ShortPriceFactor // a size is asked whether it can keep the spare energy
-	week, demand := study.Week(&house, s.Demand, s.ChoreKW(), first, b.EngineOut, b.Snap)
+	size, chance, usual := &study.Size{KWh: kWh}, s.Chance(lives), s.Steady()
+	span, err := study.NewLimit(c.Context, s.House.Tending.MaxHoursADay, s.House, s.Demand, usual, p, chance, s.Warnings)
+	if err != nil {
+		return nil, err
+	}
+	size.Span, size.SpanLives = span.Summary, span.Lives
+	week, demand := study.Week(s.House, s.Demand, s.ChoreKW(), first, b.EngineOut, b.Snap)
+	_, steady := study.Week(s.House, usual, s.ChoreKW(), first, b.EngineOut, b.Snap)
 	foresight := plan.Foresight(s.Foresight)
-	if err := size.RunWeek(c.Context, week, demand, foresight); err != nil {
+	if err := size.RunWeek(c.Context, week, demand, steady, foresight, chance); err != nil {
 		return nil, err
 	}
 	size.DaysWithoutEngine = study.Carried(week, demand)
-	err = size.FindBearsMore(c.Context, demand, foresight)
+	err = size.FindBearsMore(c.Context, demand, steady, foresight, chance)
 	ofCold := slices.DeleteFunc(slices.Concat(size.Week.Warnings, size.Span.Warnings), func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
 	b.Warnings = append(b.Warnings, hazards(ofCold, b.Warnings)...)
 	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings, func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {

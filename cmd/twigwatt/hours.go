@@ -8,7 +8,6 @@ import (
 
 	"twigwatt/cmd/twigwatt/report"
 	"twigwatt/scenarios"
-	"twigwatt/sim"
 	"twigwatt/sim/study"
 )
 
@@ -21,7 +20,7 @@ func hoursCommand() *cli.Command {
 		ArgsUsage: "[SCENARIO]",
 		Flags: []cli.Flag{jsonFlag(), setFlag(), jobsFlag(),
 			&cli.Float64Flag{Name: "every", Value: 1, Usage: "limits every so many `HOURS` from 0 to 12"},
-			&cli.IntFlag{Name: "short-days", Value: 0, Usage: "`DAYS` of the span that may be short"},
+			&cli.IntFlag{Name: "short-days", Value: 0, Usage: "`DAYS` of the span that may be short"}, livesFlag(),
 			&cli.StringFlag{Name: "report", Usage: "write the wall card as a page to `FILE`"}},
 		Action: hours,
 	}
@@ -35,6 +34,10 @@ func hours(c *cli.Context) error {
 	if c.Int("short-days") < 0 {
 		return usagef("--short-days must be 0 or more, got %d", c.Int("short-days"))
 	}
+	lives, err := livesOf(c)
+	if err != nil {
+		return err
+	}
 	if err := studyIsSound(c); err != nil {
 		return err
 	}
@@ -42,7 +45,7 @@ func hours(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	h := &study.Hours{Name: own.Name, Span: own.House.Span, ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
+	h := &study.Hours{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span, ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
@@ -54,14 +57,18 @@ func hours(c *cli.Context) error {
 		if err != nil {
 			return err
 		}
-		summary, err := chosenSummary(c, s)
+		p, err := s.ChosenPlan(c.Context)
 		if err != nil {
 			return err
 		}
-		h.Limits = append(h.Limits, study.Limit{MaxHours: limit, Summary: summary})
+		l, err := study.NewLimit(c.Context, limit, s.House, s.Demand, s.Steady(), p, s.Chance(lives), s.Warnings)
+		if err != nil {
+			return err
+		}
+		h.Limits = append(h.Limits, l)
 	}
 	h.FindLeast()
-	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least); err != nil {
+	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least, lives); err != nil {
 		return err
 	}
 	told := h.Fewest()
@@ -84,21 +91,9 @@ func limited(c *cli.Context, h *study.Hours, limit, least float64) (*scenarios.S
 	return readScenario(c, "plan.by=chosen", "tending.max_hours_a_day="+number(limit), "plan.short_kg_per_kwh="+number(h.ShortKg))
 }
 
-func chosenSummary(c *cli.Context, s *scenarios.Scenario) (*sim.Summary, error) {
-	chooser, err := s.ChooserFor(c.Context, s.House)
-	if err != nil {
-		return nil, err
-	}
-	books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
-	if err != nil {
-		return nil, err
-	}
-	return sim.Summarize(s.House, books, s.Warnings), nil
-}
-
 // wallCard keeps the recommended limit, or the scenario's own where none meets
 // what is wanted.
-func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64) error {
+func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64, lives int) error {
 	h.CardLimit = ownLimit
 	if h.Least != nil && h.Least.MaxHours > 0 {
 		h.CardLimit = h.Least.MaxHours
@@ -111,6 +106,6 @@ func wallCard(c *cli.Context, h *study.Hours, ownLimit, least float64) error {
 	if err != nil {
 		return err
 	}
-	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, s.ChoreKW(), chooser)
+	h.Card, err = study.WallCard(c.Context, s.House, s.Demand, s.Steady(), s.ChoreKW(), chooser, s.Chance(lives))
 	return err
 }

@@ -7,6 +7,8 @@ import (
 	"runtime"
 
 	"github.com/urfave/cli/v2"
+
+	"twigwatt/sim/study"
 )
 
 // studyIsSound reports an error where --jobs is below 0 or --report names a file
@@ -19,6 +21,21 @@ func studyIsSound(c *cli.Context) error {
 		return nil
 	}
 	return replaceable(c.String("report"), pageBegins, "page of this program")
+}
+
+const mostLives = 1000
+
+func livesFlag() cli.Flag {
+	return &cli.IntFlag{Name: "lives", Value: study.UsualLives, Usage: "count short days in `N` lives whose days differ, 1 to 1000"}
+}
+
+// livesOf reads --lives.
+func livesOf(c *cli.Context) (int, error) {
+	n := c.Int("lives")
+	if n < 1 || n > mostLives {
+		return 0, usagef("--lives must be 1 to %d, got %d", mostLives, n)
+	}
+	return n, nil
 }
 
 func jobsFlag() cli.Flag {

@@ -59,7 +59,7 @@ func year(c *cli.Context) error {
 	if err := rationing(c, s, summary); err != nil {
 		return err
 	}
-	if y.Window, err = bestWindow(c, s, summary); err != nil {
+	if y.Window, err = bestWindow(c, s); err != nil {
 		return err
 	}
 	if c.Bool("json") {
@@ -198,13 +198,13 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr 
 	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record}, nil
 }
 
-// bestWindow finds what chosen runs are worth: the best fixed window with at
-// least the same attended hours; nil for other plans.
-func bestWindow(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) (*study.Window, error) {
+// bestWindow finds what chosen runs are worth: the fixed window that is best on the same
+// spread of days; nil for other plans.
+func bestWindow(c *cli.Context, s *scenarios.Scenario) (*study.Window, error) {
 	if s.Plan != plan.ByChosen {
 		return nil, nil
 	}
-	return study.BestWindow(c.Context, s.House, s.Demand, s.ChoreKW(), summary.Total.AttendedH)
+	return study.BestWindow(c.Context, s.House, s.Demand, s.Steady(), s.ChoreKW(), s.Chance(study.UsualLives))
 }
 
 // rationing tells what rationed wood costs, beside the same span with wood

@@ -37,8 +37,9 @@ type Chooser struct {
 	sinceFull  int // days
 	awake      bool
 	fullToday  bool
-	isDue      bool // a full charge is overdue, and not reached yet today
-	belief     belief
+	isDue      bool    // a full charge is overdue, and not reached yet today
+	belief     belief  // of today, as it began
+	seen       belief  // and by the meter
 	dawnKWh    float64 // WantedKWh as the day began
 	shownKWh   float64 // expected so far today, where the meter was read
 	shownSteps int     // that shownKWh holds
@@ -135,7 +136,7 @@ func (c *Chooser) meterKWh() float64 {
 // look reads the meter: the weights of the classes today may be of.
 func (c *Chooser) look(s *sim.State, at sim.Moment) {
 	spread := c.plan.spread
-	if spread.classes() == 1 {
+	if spread.sigma == 0 {
 		c.weights[0] = 1
 		return
 	}
@@ -147,6 +148,7 @@ func (c *Chooser) look(s *sim.State, at sim.Moment) {
 	if taken := s.WantedKWh - c.dawnKWh; c.shownKWh > 0 {
 		b = spread.seen(b, taken, c.shownKWh, c.meterKWh())
 	}
+	c.seen = b
 	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
 }
 
@@ -280,6 +282,7 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		off, run := c.weigh(&o, &today.tables[class], at.OfDay)
 		over += weight * (run - off)
 	}
+	over -= c.edgeKg(&o, loadKW[at.OfDay], choreKW)
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
@@ -287,6 +290,34 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		return over+p.market.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
 	}
 	return over < -tieKg
+}
+
+// edgeKg is what not running costs more than the classes say where the bank may not carry
+// the step: the classes are means, and a day can be dearer than its class.
+func (c *Chooser) edgeKg(o *option, loadKW, choreKW float64) float64 {
+	p := c.plan
+	if p.spread.sigma == 0 {
+		return 0
+	}
+	price := func(factor float64) float64 {
+		_, kg := p.market.off(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW)
+		return kg
+	}
+	last := len(p.spread.restZ) - 1
+	dearestKg := price(p.spread.factorAt(c.seen, p.spread.restZ[last]))
+	if dearestKg < p.house.Prices.ShortKgPerKWh*darkStepKWh {
+		return 0
+	}
+	more := p.spread.restW[last] * dearestKg
+	for i, weight := range p.spread.restW[:last] {
+		more += weight * price(p.spread.factorAt(c.seen, p.spread.restZ[i]))
+	}
+	for class, weight := range c.weights {
+		if weight > 0 {
+			more -= weight * price(p.spread.factor[class])
+		}
+	}
+	return max(0, more)
 }
 
 // An option is a step that a life may run through or not.

@@ -160,6 +160,11 @@ func (s *spread) weights(into []float64, mean, variance float64) {
 	into[n-1] += before
 }
 
+// factorAt is the day's factor so many standard deviations from what is known of it.
+func (s *spread) factorAt(b belief, z float64) float64 {
+	return math.Exp(s.sigma*(b.mean+math.Sqrt(b.variance)*z) - s.sigma*s.sigma/2)
+}
+
 // A belief is what is known of today's deviation: a normal distribution.
 type belief struct{ mean, variance float64 }
 

@@ -14,9 +14,12 @@ import (
 type Snap struct{ AirC, LoadShare float64 }
 
 // A Size is a bank of a size, against the hardest week with the cold snap on it
-// and against the whole span.
+// and against the whole span: in lives that differ in the luck of their days, and as the
+// household's own days come.
 type Size struct {
 	KWh               float64 // rated
+	WeekLives         *Lives
+	SpanLives         *Lives
 	Week              *sim.Summary
 	WeekHouse         *sim.House
 	WeekBooks         *sim.Books
@@ -24,7 +27,7 @@ type Size struct {
 	DaysWithoutEngine float64 // carried from full in such a week
 	BearsMorePct      float64 // more load before dark; below 0: less
 	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
-	Carries           bool    // the week, with the spare energy above the floor
+	Carries           bool    // the week, in nine lives of ten without a short day, and with the spare energy above the floor as the own days come
 	Span              *sim.Summary
 }
 
@@ -32,6 +35,7 @@ type Size struct {
 type Bank struct {
 	Name      string
 	Span      calendar.Span
+	Lives     int // that short days are counted in
 	WeekStart calendar.Date
 	EngineOut int
 	ShortKg   float64 // price of a kWh of shortfall that was planned with
@@ -114,27 +118,33 @@ func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outloo
 const weekSpareAim = 2
 
 // weekRun lives a week by chosen runs.
-func weekRun(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight, levels int, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, error) {
+func weekRun(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, levels int, c *Chance, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
 	aims := *h
 	aims.Prices.SpareShare *= weekSpareAim
+	aims.Prices.SpareKgPerKWhH = max(aims.Prices.SpareKgPerKWhH, weekSpareKgPerKWhH*ShortPriceFactor)
 	p, err := plan.New(ctx, &aims, d, weekOutlook(h, foresight, levels))
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	return sim.Run(ctx, h, d, p.Chooser(), watch)
+	return LiveChosen(ctx, h, d, steady, p, c, watch)
 }
 
-// RunWeek runs a week by chosen runs into the size.
-func (s *Size) RunWeek(ctx context.Context, h *sim.House, d *loads.Demand, foresight plan.Foresight) (err error) {
+// weekSpareKgPerKWhH is the price of spare energy that a week aims at, before it is raised
+// as that of shortfall is: a size is asked whether it can keep it. A judgement, no source.
+const weekSpareKgPerKWhH = 0.5
+
+// RunWeek runs a week by chosen runs into the size: d is the week as the household's own
+// days come, steady the same without swings.
+func (s *Size) RunWeek(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, c *Chance) (err error) {
 	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
-	if s.WeekBooks, err = weekRun(ctx, h, d, foresight, 0, s.WeekRecord.Step); err != nil {
+	if s.WeekBooks, s.WeekLives, err = weekRun(ctx, h, d, steady, foresight, 0, c, s.WeekRecord.Step); err != nil {
 		return err
 	}
 	s.Week = sim.Summarize(h, s.WeekBooks, nil)
 	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
 	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
 	const roundingKWh = 0.01 // of the plan's grid
-	s.Carries = s.Week.Shortage.Days == 0 && lowest >= wanted-roundingKWh
+	s.Carries = s.WeekLives.ShortDaysP90 == 0 && s.Week.Shortage.Days == 0 && lowest >= wanted-roundingKWh
 	return nil
 }
 
@@ -158,33 +168,29 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 }
 
 // FindBearsMore sets by how many percent more than the week's load the size gets
-// through it before a day goes short; below 0 it bears less. RunWeek comes first.
-// It is sought from −95 to +400 %, to half a point; a day goes short from the
-// household's short_day_kwh on.
+// through it before more than one life in ten has a short day; below 0 it bears less.
+// RunWeek comes first. It is sought from −95 to +400 %, to half a point.
 //
 // A plan that does not know the days to come may be short at one load and not at a
 // slightly larger one: what is found is the first short day as the load grows, in
 // steps that double, then by halving.
-func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight plan.Foresight) error {
+func (s *Size) FindBearsMore(ctx context.Context, d, steady *loads.Demand, foresight plan.Foresight, c *Chance) error {
 	// factors on the load; levels are the plan's, and mostly is a share of what is missed
 	const firstStep, least, most, fine, levels, mostly = 0.05, 0.05, 5.0, 0.005, 121, 0.5
 	s.InverterEnds = false
 	short := func(factor float64) (bool, error) {
-		week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW), OtherKW: d.OtherKW, ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW), ExpectedOtherKW: d.ExpectedOtherKW, AwayDay: d.AwayDay}
-		scale(week, factor)
-		books, err := weekRun(ctx, s.WeekHouse, week, foresight, levels, nil)
+		_, lives, err := weekRun(ctx, s.WeekHouse, scaled(d, factor), scaled(steady, factor), foresight, levels, c, nil)
 		if err != nil {
 			return false, err
 		}
-		sum := sim.Summarize(s.WeekHouse, books, nil)
-		if sum.Shortage.Days > 0 { // the last such is the least load that is not borne
-			s.InverterEnds = sum.Shortage.OverInverterShare >= mostly
+		if lives.ShortDaysP90 > 0 { // the last such is the least load that is not borne
+			s.InverterEnds = lives.OverInverterShare >= mostly
 		}
-		return sum.Shortage.Days > 0, nil
+		return lives.ShortDaysP90 > 0, nil
 	}
 	borne, over := least, 1.0
-	if s.Week.Shortage.Days > 0 {
-		s.InverterEnds = s.Week.Shortage.OverInverterShare >= mostly
+	if s.WeekLives.ShortDaysP90 > 0 {
+		s.InverterEnds = s.WeekLives.OverInverterShare >= mostly
 	} else {
 		borne, over = 1, most
 		for step := firstStep; borne+step < over; step *= 2 {
@@ -213,4 +219,12 @@ func (s *Size) FindBearsMore(ctx context.Context, d *loads.Demand, foresight pla
 	}
 	s.BearsMorePct = 100 * (borne - 1)
 	return nil
+}
+
+// scaled is a demand with its load multiplied.
+func scaled(d *loads.Demand, factor float64) *loads.Demand {
+	more := *d
+	more.LoadKW, more.ExpectedLoadKW = slices.Clone(d.LoadKW), slices.Clone(d.ExpectedLoadKW)
+	scale(&more, factor)
+	return &more
 }

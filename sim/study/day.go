@@ -102,7 +102,7 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.state = start
+	w.state, w.chooser = start, chooser
 	w.sheet.NoWood = !h.HasReadyWood(&start)
 	for i := ofDay; i < h.Span.StepsADay(); i++ {
 		idle := start
@@ -117,7 +117,7 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		w.live(chooser, day, ofDay)
+		w.live(day, ofDay)
 		if skip != nil && day < 2 {
 			together(skip, func(s *skipper) { s.live(day, ofDay) })
 		}

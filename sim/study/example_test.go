@@ -15,26 +15,25 @@ import (
 	"twigwatt/testdata/worked"
 )
 
-// Worked: of windows with nine hours in three days, and no more than three a day, all are
-// three steps long; none holds fifteen a day. The best costs no more than that at 17:00.
+// The best of all windows costs no more than that at 17:00; where nobody tends there is
+// none.
 func ExampleBestWindow() {
 	ctx := context.Background()
 	s := worked.Household("days=3", "tending.max_hours_a_day=3")
-	w, err := study.BestWindow(ctx, s.House, s.Demand, nil, 3*3)
+	w, err := study.BestWindow(ctx, s.House, s.Demand, s.Steady(), nil, s.Chance(1))
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Printf("%d steps; attended %.0f h\n", w.Steps, w.Summary.Total.AttendedH)
 	books, err := sim.Run(ctx, s.House, s.Demand, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
 	at17, best := sim.Summarize(s.House, books, nil).Price, w.Summary.Price
 	fmt.Println(best.TotalKg()+best.SoftKg <= at17.TotalKg()+at17.SoftKg)
-	none, err := study.BestWindow(ctx, s.House, s.Demand, nil, 3*15)
+	barred := worked.Household("days=3", "tending.max_hours_a_day=0")
+	none, err := study.BestWindow(ctx, barred.House, barred.Demand, barred.Steady(), nil, barred.Chance(1))
 	fmt.Println(none == nil, err)
 	// Output:
-	// 3 steps; attended 9 h
 	// true
 	// true <nil>
 }
@@ -81,10 +80,11 @@ func ExampleSize_FindBearsMore() {
 	s := worked.Household("days=10", "battery.start_pct=100", "load.appliance.all.watts=100", "battery.inverter_kw=0.15", "tending.max_hours_a_day=4", "plan.short_kg_per_kwh=5000")
 	week, demand := study.Week(s.House, s.Demand, nil, 0, 0, study.Snap{AirC: 0, LoadShare: 1})
 	size := study.Size{KWh: s.RatedKWh()}
-	if err := size.RunWeek(ctx, week, demand, plan.Exact); err != nil {
+	one := &study.Chance{Wants: s.Wants, Lives: 1}
+	if err := size.RunWeek(ctx, week, demand, demand, plan.Exact, one); err != nil {
 		log.Fatal(err)
 	}
-	if err := size.FindBearsMore(ctx, demand, plan.Exact); err != nil {
+	if err := size.FindBearsMore(ctx, demand, demand, plan.Exact, one); err != nil {
 		log.Fatal(err)
 	}
 	fmt.Println(size.Week.Shortage.Days, size.InverterEnds, math.Abs(size.BearsMorePct-52.3) < 0.7)
@@ -139,11 +139,11 @@ func ExampleCutTable() {
 	// 2025-03-01 log open 2026-06-30
 }
 
-// The least limit on a day's hours that meets the short days allowed. Worked: 4 h is the
-// first with no more than two, 5 h the first with none.
+// The least limit on a day's hours that meets the short days allowed in nine lives of ten.
+// Worked: 4 h is the first with no more than two, 5 h the first with none.
 func ExampleHours_FindLeast() {
-	limit := func(hours float64, shortDays int) study.Limit {
-		return study.Limit{MaxHours: hours, Summary: &sim.Summary{Shortage: sim.Shortage{Days: shortDays}}}
+	limit := func(hours, shortDays float64) study.Limit {
+		return study.Limit{MaxHours: hours, Lives: &study.Lives{ShortDaysP90: shortDays}}
 	}
 	h := study.Hours{ShortDays: 2, Limits: []study.Limit{limit(3, 40), limit(4, 2), limit(5, 0), limit(6, 0)}}
 	h.FindLeast()
@@ -160,7 +160,7 @@ func ExampleWallCard() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	card, err := study.WallCard(context.Background(), s.House, s.Demand, nil, p.Chooser())
+	card, err := study.WallCard(context.Background(), s.House, s.Demand, s.Steady(), nil, p.Chooser(), s.Chance(1))
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -175,7 +175,7 @@ func ExampleWallCard() {
 // 20.6 kg (testdata/worked). A set that is being repaired all the time burns none.
 func ExampleNewRisk() {
 	for _, repairDays := range []string{"0", "365"} {
-		s := worked.Household("days=2", "load.daily_swing_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
+		s := worked.Household("days=2", "load.daily_swing_pct=0", "luck.set_daily_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
 		risk, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: 1, Years: 5, Make: s.Chooser, For: s.ChooserFor})
 		if err != nil {
 			log.Fatal(err)

@@ -2,13 +2,11 @@ package study
 
 import (
 	"context"
-	"math"
-	"runtime"
-	"sync"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
 	"twigwatt/storage/woodpile"
 )
 
@@ -17,9 +15,11 @@ import (
 // what it would rather save.
 const ShortPriceFactor = 100
 
-// A Limit is a span under a limit on a day's attended hours.
+// A Limit is a span under a limit on a day's attended hours: in lives that differ in the
+// luck of their days, and as the household's own days come.
 type Limit struct {
 	MaxHours float64
+	Lives    *Lives
 	*sim.Summary
 }
 
@@ -27,6 +27,7 @@ type Limit struct {
 type Hours struct {
 	Name      string
 	Span      calendar.Span
+	Lives     int     // that short days are counted in
 	ShortDays int     // that are allowed
 	ShortKg   float64 // price of a kWh of shortfall that was planned with
 	Limits    []Limit
@@ -36,24 +37,38 @@ type Hours struct {
 	Warnings  []sim.Warning
 }
 
-// FindLeast sets the least limit that meets the wanted days.
-func (h *Hours) FindLeast() {
-	for i := range h.Limits {
-		if h.Limits[i].Shortage.Days <= h.ShortDays {
-			h.Least = &h.Limits[i]
-			return
-		}
+// NewLimit lives through a span by chosen runs under a limit that the house keeps. The only
+// error is the context's.
+func NewLimit(ctx context.Context, maxHours float64, h *sim.House, own, steady *loads.Demand, p *plan.Plan, c *Chance, warnings []sim.Warning) (Limit, error) {
+	books, lives, err := LiveChosen(ctx, h, own, steady, p, c, nil)
+	if err != nil {
+		return Limit{}, err
 	}
+	return Limit{maxHours, lives, sim.Summarize(h, books, warnings)}, nil
 }
 
-// Fewest returns the least limit with the fewest short days of all, and of those with
-// as many the one that misses least.
+// FindLeast sets the least limit that meets the wanted days in nine lives of ten.
+func (h *Hours) FindLeast() { h.Least = h.LeastFor(h.ShortDays) }
+
+// LeastFor returns the least limit under which nine lives in ten have so many short days
+// at most; nil where none does.
+func (h *Hours) LeastFor(shortDays int) *Limit {
+	for i := range h.Limits {
+		if h.Limits[i].Lives.ShortDaysP90 <= float64(shortDays) {
+			return &h.Limits[i]
+		}
+	}
+	return nil
+}
+
+// Fewest returns the least limit with the fewest short days of all in nine lives of ten,
+// and of those with as many the one that misses least in the mean.
 func (h *Hours) Fewest() *Limit {
 	const alikeKWh = 0.05
 	fewest := &h.Limits[0]
 	for i := range h.Limits {
 		l := &h.Limits[i]
-		if l.Shortage.Days < fewest.Shortage.Days || l.Shortage.Days == fewest.Shortage.Days && l.Total.ShortfallKWh < fewest.Total.ShortfallKWh-alikeKWh {
+		if days, least := l.Lives.ShortDaysP90, fewest.Lives.ShortDaysP90; days < least || days == least && l.Lives.ShortKWh < fewest.Lives.ShortKWh-alikeKWh {
 			fewest = l
 		}
 	}
@@ -78,9 +93,10 @@ type monthStart struct {
 }
 
 // WallCard finds for each month of the span, twelve at most, the fixed start and
-// length of the least price, from the stored energy at which chosen runs enter
-// the month and handing that back. The only error is the context's.
-func WallCard(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []float64, chosen sim.Chooser) ([]CardRow, error) {
+// length of the least price in the mean of the household's lives, from the stored energy
+// at which chosen runs enter the month and handing that back. Shortfall and wood are
+// those of the household's own days. The only error is the context's.
+func WallCard(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, chosen sim.Chooser, c *Chance) ([]CardRow, error) {
 	var months []monthStart
 	entering := h.Start()
 	books, err := sim.Run(ctx, h, d, chosen, func(at sim.Moment, s *sim.State, _ *sim.Flows) {
@@ -95,69 +111,40 @@ func WallCard(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []floa
 	const aYear = 12
 	months = append(months, monthStart{day: len(h.Days)})
 	rows := make([]CardRow, min(aYear, len(months)-1))
-	errs := make([]error, len(rows))
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range next {
-				rows[i], errs[i] = cardRow(ctx, h, d, choreKW, months[i], months[i+1].day)
-				for _, day := range books.Days[months[i].day:months[i+1].day] {
-					rows[i].ChosenShortKWh += day.ShortfallKWh
-					rows[i].ChosenDryKg += day.BurnedDryKg
-				}
-			}
-		})
-	}
 	for i := range rows {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	for _, err := range errs {
-		if err != nil {
+		if rows[i], err = cardRow(ctx, h, d, steady, choreKW, c, months[i], months[i+1].day); err != nil {
 			return nil, err
+		}
+		for _, day := range books.Days[months[i].day:months[i+1].day] {
+			rows[i].ChosenShortKWh += day.ShortfallKWh
+			rows[i].ChosenDryKg += day.BurnedDryKg
 		}
 	}
 	return rows, nil
 }
 
 // cardRow tries every start and length in a month, and no run.
-func cardRow(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []float64, m monthStart, end int) (CardRow, error) {
-	month, demand := monthOf(h, d, m, end)
-	var chores []float64
-	if choreKW != nil {
-		perDay := h.Span.StepsADay()
-		chores = choreKW[m.day*perDay : end*perDay]
-	}
-	row := CardRow{First: month.Span.Start, Days: month.Span.Days}
-	least := math.Inf(1)
-	weigh := func(start, steps int) error {
-		w, err := try(ctx, month, demand, chores, start, steps)
-		if err != nil {
-			return err
+func cardRow(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, c *Chance, m monthStart, end int) (CardRow, error) {
+	month, own := monthOf(h, d, m, end)
+	perDay := h.Span.StepsADay()
+	part := func(kw []float64) []float64 {
+		if kw == nil {
+			return nil
 		}
-		if price := fullPrice(w); price < least-marginKg {
-			least = price
-			row.StartMinute, row.Minutes = start*h.Span.StepMinutes, steps*h.Span.StepMinutes
-			row.ShortfallKWh, row.WoodDryKg = w.Summary.Total.ShortfallKWh, w.Summary.Total.BurnedDryKg
-		}
-		return nil
+		return kw[m.day*perDay : end*perDay]
 	}
-	if err := weigh(0, 0); err != nil {
-		return row, err
+	r := rivals{house: month, steady: &loads.Demand{LoadKW: part(steady.LoadKW), OtherKW: part(steady.OtherKW)}, choreKW: part(choreKW), chance: c, firstDay: m.day}
+	best, _, err := r.best(ctx, append([]window{{}}, r.windows()...))
+	if err != nil {
+		return CardRow{}, err
 	}
-	for steps := h.MinSteps(); steps <= h.MaxSteps(); steps++ {
-		for start := range h.Span.StepsADay() {
-			if h.TendedAhead(start) < steps {
-				continue
-			}
-			if err := weigh(start, steps); err != nil {
-				return row, err
-			}
-		}
+	books, err := sim.Run(ctx, month, own, best.plan(month, r.choreKW), nil)
+	if err != nil {
+		return CardRow{}, err
 	}
-	return row, nil
+	total := books.Total()
+	return CardRow{First: month.Span.Start, Days: month.Span.Days, StartMinute: best.start * h.Span.StepMinutes, Minutes: best.steps * h.Span.StepMinutes,
+		ShortfallKWh: total.ShortfallKWh, WoodDryKg: total.BurnedDryKg}, nil
 }
 
 // monthOf is the household in a part of its span, as chosen runs enter it.

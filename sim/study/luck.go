@@ -1,17 +1,20 @@
 package study
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/storage/battery"
 )
 
 // Luck is how years differ, beside the load's daily swing. Shares are 0 to 1.
 type Luck struct {
 	LoadYearShare float64 // standard deviation of a year's factor on the load
+	SetDailyShare float64 // standard deviation of what the set gives from day to day
 	MoistureShare float64 // standard deviation of a year's moisture, wet basis
 	FailShare     float64 // light-ups that fail, below 1
 	RepairDays    int     // a year, in one block at a random date
@@ -23,11 +26,15 @@ type Cause int
 // The causes. They may be added.
 const (
 	BySwing Cause = 1 << iota
+	BySet
 	ByLoadYear
 	ByMoisture
 	ByFailedLights
 	ByRepairs
 	ByAll Cause = 1<<iota - 1
+
+	// ByDays is the luck of days on which nothing fails.
+	ByDays = BySwing | BySet
 )
 
 // streams keep the draws of one cause apart from those of another, so that each
@@ -37,6 +44,7 @@ const (
 	moistureStream
 	lightStream
 	repairStream
+	setStream
 )
 
 // A decider is a chooser that can change houses from year to year.
@@ -45,51 +53,69 @@ type decider interface {
 	InHouse(*sim.House)
 }
 
-// A fare is how one household fares in one span of luck, a day at a time.
-type fare struct {
+// A life is one household's way through a span of luck, a day at a time.
+type life struct {
 	plain, house *sim.House // as planned; in this year's wood
 	decider      decider
 	luck         Luck
 	causes       Cause
 	state        sim.State
+	want         sim.Want
 	swing        *loads.Swing
-	lights       *rand.Rand
+	lights, set  *rand.Rand
 	yearly       [3]*rand.Rand // load, moisture, repair
 	loadFactor   float64
 	repair       [2]int // first day of the span, and the day after the last
-	total        tally
+	broken       bool   // today
+	today, total tally
 	months       [12]tally
 	lowestKWh    float64
+	highestKWh   float64 // today
+	sinceFull    int     // days
+	hopperAsIsKg float64 // burned since it was full
 	winterShort  bool
 	withoutWood  bool
+	see          func(sim.Moment, *sim.State, *sim.Flows)
 }
 
-// A tally is what a fare comes to.
+// A tally is what a life comes to.
 type tally struct {
-	dryKg, attendedH, shortKWh float64
-	shortDays, lightUps        int
+	dryKg, attendedH, engineH, shortKWh, shortH float64
+	overInverterKWh                             float64 // of shortKWh, while the inverter gave all it can
+	softKg                                      float64 // soft prices
+	shortDays, lightUps                         int
 }
 
-func newFare(h *sim.House, d decider, w *loads.Wants, l Luck, causes Cause, seed uint64) *fare {
-	f := &fare{plain: h, house: h, decider: d, luck: l, causes: causes, state: h.Start(), loadFactor: 1}
+// newLife begins a life whose days swing by a seed, in the load of a span without swings.
+func newLife(h *sim.House, d decider, w *loads.Wants, steady *loads.Demand, l Luck, causes Cause, seed uint64) *life {
+	f := &life{plain: h, house: h, decider: d, luck: l, causes: causes, state: h.Start(), loadFactor: 1, want: sim.Want{LoadKW: steady.LoadKW, OtherKW: steady.OtherKW}}
 	f.lowestKWh = f.state.Bank.StoredKWh()
+	f.see = f.watch
 	random := func(stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }
 	if causes&BySwing != 0 {
 		f.swing = w.NewSwing(seed)
+	}
+	if causes&BySet != 0 && l.SetDailyShare > 0 {
+		f.set = random(setStream)
 	}
 	f.lights = random(lightStream)
 	f.yearly = [3]*rand.Rand{random(loadYearStream), random(moistureStream), random(repairStream)}
 	return f
 }
 
+// logNormal turns a normal draw into a factor with mean 1 and a standard deviation.
+func logNormal(share, z float64) float64 {
+	variance := math.Log1p(share * share)
+	return math.Exp(math.Sqrt(variance)*z - variance/2)
+}
+
 // newYear draws the luck of the year that begins on a day of the span.
-func (f *fare) newYear(day int) {
+func (f *life) newYear(day int) {
 	span := f.plain.Span
 	days := int((span.Start+calendar.Date(day)).AYearLater()-span.Start) - day // of the year, in the span or not
 	load, wood, repair := f.yearly[0].NormFloat64(), f.yearly[1].NormFloat64(), f.yearly[2].Float64()
-	if f.causes&ByLoadYear != 0 { // log-normal with mean 1
-		variance := math.Log1p(f.luck.LoadYearShare * f.luck.LoadYearShare)
-		f.loadFactor = math.Exp(math.Sqrt(variance)*load - variance/2)
+	if f.causes&ByLoadYear != 0 {
+		f.loadFactor = logNormal(f.luck.LoadYearShare, load)
 	}
 	if f.causes&ByMoisture != 0 && f.luck.MoistureShare > 0 {
 		f.house = f.plain.Wetter(f.luck.MoistureShare * wood)
@@ -103,7 +129,7 @@ func (f *fare) newYear(day int) {
 }
 
 // failed draws how many light-ups fail before one takes.
-func (f *fare) failed() int {
+func (f *life) failed() int {
 	const most = 50 // in a row; the next one takes
 	n := 0
 	for n < most && f.lights.Float64() < f.luck.FailShare {
@@ -112,56 +138,137 @@ func (f *fare) failed() int {
 	return n
 }
 
-// live goes through a day of a steady load.
-func (f *fare) live(day int, d *loads.Demand, winter bool) {
+// Choose is what the plan wants, as far as luck lets it.
+func (f *life) Choose(s *sim.State, at sim.Moment) sim.Command {
+	command := f.decider.Choose(s, at)
+	command.Run = command.Run && !f.broken
+	if command.Run && s.LitSteps == 0 && f.causes&ByFailedLights != 0 {
+		command.Failed = f.failed()
+	}
+	return command
+}
+
+// day lives through a day.
+func (f *life) day(day int, winter bool) {
 	h := f.house
-	stepH, perDay := h.Span.StepH(), h.Span.StepsADay()
-	broken := f.repair[0] <= day && day < f.repair[1]
-	factor := f.loadFactor * f.swing.Next()
+	f.broken = f.repair[0] <= day && day < f.repair[1]
+	f.want.Factor = f.loadFactor * f.swing.Next()
+	if f.set != nil {
+		f.state.SetSwing = logNormal(f.luck.SetDailyShare, f.set.NormFloat64()) - 1
+	}
 	if h.Days[day].Tendable && !h.HasReadyWood(&f.state) {
 		f.withoutWood = true
 	}
-	var t tally
-	at := sim.Moment{Step: day * perDay, Day: day}
-	for ; at.OfDay < perDay; at.OfDay++ {
-		command := f.decider.Choose(&f.state, at)
-		command.Run = command.Run && !broken
-		if command.Run && f.state.LitSteps == 0 && f.causes&ByFailedLights != 0 {
-			command.Failed = f.failed()
-		}
-		flows := sim.Flows{LoadKW: d.LoadKW[at.Step]*factor + command.ChoreKW, OtherKW: d.OtherKW[at.Step]}
-		h.Advance(&f.state, &flows, at, command)
-		f.lowestKWh = min(f.lowestKWh, f.state.Bank.StoredKWh())
-		t.shortKWh += flows.ShortfallKW * stepH
-		if flows.Run {
-			t.attendedH += stepH
-			t.dryKg += flows.Burned.DryKg
-			if flows.Match {
-				t.lightUps++
-			}
-		}
-		at.Step++
+	f.today, f.highestKWh = tally{}, 0
+	h.LiveDay(&f.state, sim.Moment{Step: day * h.Span.StepsADay(), Day: day}, h.Span.StepsADay(), &f.want, f, f.see)
+	f.sinceFull++
+	if f.highestKWh >= battery.FullShare*h.Bank.FullKWh {
+		f.sinceFull = 0
 	}
-	if t.shortKWh >= h.Prices.ShortDayKWh {
-		t.shortDays = 1
+	if every := h.Prices.FullEveryDays; every > 0 && f.sinceFull > every {
+		f.today.softKg += h.Prices.FullLateKgPerDay
+	}
+	if f.today.shortKWh >= h.Prices.ShortDayKWh {
+		f.today.shortDays = 1
 		f.winterShort = f.winterShort || winter
 	}
-	f.total.add(&t)
-	f.months[h.Days[day].Date.Month()-1].add(&t)
+	f.total.add(&f.today)
+	f.months[h.Days[day].Date.Month()-1].add(&f.today)
+}
+
+func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
+	stepH, t := f.house.Span.StepH(), &f.today
+	stored := s.Bank.StoredKWh()
+	f.lowestKWh, f.highestKWh = min(f.lowestKWh, stored), max(f.highestKWh, stored)
+	if missing := flows.ShortfallKW * stepH; missing > 0 {
+		t.shortKWh += missing
+		if missing > shortCrumbKWh {
+			t.shortH += stepH
+			const whollyKW = 1e-9 // rounding
+			if flows.DischargeKW >= f.house.Bank.InverterKW-whollyKW {
+				t.overInverterKWh += missing
+			}
+		}
+	}
+	if flows.Run {
+		t.attendedH += stepH
+		t.engineH += flows.Ready * stepH
+		t.dryKg += flows.Burned.DryKg
+		if flows.Match {
+			t.lightUps++
+			t.softKg += f.house.OffUsualKg(at.OfDay)
+			f.hopperAsIsKg = 0
+		}
+		const crumbKg = 1e-9
+		for f.hopperAsIsKg += flows.Burned.AsIsKg; f.house.HopperAsIsKg > 0 && f.hopperAsIsKg > f.house.HopperAsIsKg+crumbKg; f.hopperAsIsKg -= f.house.HopperAsIsKg {
+			t.softKg += f.house.Prices.RefuelKg
+		}
+	}
+	p := &f.house.Prices
+	t.softKg += p.WearKgPerKWh * flows.DischargeKW * stepH
+	if p.SpareKgPerKWhH > 0 {
+		t.softKg += p.SpareKgPerKWhH * max(0, f.house.Days[at.Day].Bank.FloorKWh+p.SpareShare*f.house.Bank.FullKWh-stored) * stepH
+	}
 }
 
 func (t *tally) add(o *tally) {
 	t.dryKg += o.dryKg
 	t.attendedH += o.attendedH
+	t.engineH += o.engineH
 	t.shortKWh += o.shortKWh
+	t.shortH += o.shortH
+	t.overInverterKWh += o.overInverterKWh
+	t.softKg += o.softKg
 	t.shortDays += o.shortDays
 	t.lightUps += o.lightUps
 }
 
-// priceKg weighs a fare as the year's report does, soft prices left out.
-func (f *fare) priceKg() float64 {
+// priceKg weighs a life as the year's report does, soft prices left out.
+func (f *life) priceKg() float64 {
 	p, t := &f.plain.Prices, &f.total
 	start := f.plain.Start()
 	missing := max(0, start.Bank.StoredKWh()-f.state.Bank.StoredKWh())
 	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) + p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
+}
+
+// weighedKg is what a plan weighs: the price with the soft prices.
+func (f *life) weighedKg() float64 { return f.priceKg() + f.total.softKg }
+
+// skip passes over the draws of days that this life does not live through.
+func (f *life) skip(days int) *life {
+	for range days {
+		f.swing.Next()
+		if f.set != nil {
+			f.set.NormFloat64()
+		}
+	}
+	return f
+}
+
+// sideBySide takes lives through a span day by day on all cores, after the one that
+// leads them, if any: they go by its plan of the day. passed is told each day.
+func sideBySide(ctx context.Context, h *sim.House, leader func(day int), lives []*life, passed func(day int)) error {
+	nextYear := h.Span.Start
+	for day := range h.Days {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		winter, newYear := isWinter(h, day), h.Days[day].Date == nextYear
+		if newYear {
+			nextYear = nextYear.AYearLater()
+		}
+		if leader != nil {
+			leader(day)
+		}
+		together(lives, func(f *life) {
+			if newYear {
+				f.newYear(day)
+			}
+			f.day(day, winter)
+		})
+		if passed != nil {
+			passed(day)
+		}
+	}
+	return nil
 }

@@ -25,7 +25,7 @@ type Spread struct{ P10, P50, P90, Worst float64 } // the least value that so ma
 type Range struct{ WoodDryKg, AttendedH, ShortDays, ShortKWh Spread }
 
 // A CauseAlone is what one cause of luck does without the others: means over the
-// spans, as differences from the span without luck.
+// spans, as differences from the span in which every day comes as expected.
 type CauseAlone struct {
 	Cause                                     Cause
 	ShortDays, ShortKWh, WoodDryKg, AttendedH float64
@@ -45,7 +45,8 @@ type Risk struct {
 	SwingShare   float64
 	Seed         uint64
 	ShortKg      float64 // price of a kWh of shortfall that was planned with
-	Plain        Plain   // the span without luck
+	Plain        Plain
+	Steady       Plain // the span in which every day comes as expected, from which causes alone are told
 	All          Range
 	Months       []MonthRange
 	South        bool     // winter is April to September, not October to March
@@ -60,11 +61,9 @@ type Risk struct {
 	Warnings     []sim.Warning
 }
 
-// Plain is the span without luck.
-type Plain struct {
-	WoodDryKg, AttendedH, ShortKWh float64
-	ShortDays                      int
-}
+// Plain is what the plan comes to where nothing fails: the mean of lives whose days
+// differ, and no more.
+type Plain struct{ WoodDryKg, AttendedH, ShortKWh, ShortDays float64 }
 
 // A MonthRange is the spread of a calendar month, over all years of the span.
 type MonthRange struct {
@@ -73,7 +72,9 @@ type MonthRange struct {
 }
 
 // causes in the order of the scenario's keys.
-func causes() []Cause { return []Cause{BySwing, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs} }
+func causes() []Cause {
+	return []Cause{BySwing, BySet, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs}
+}
 
 // A Gamble is what risk is asked of.
 type Gamble struct {
@@ -95,14 +96,15 @@ const batchYears = 250
 // own seed, whatever the number of cores. The only errors are the context's and
 // those of a measured file.
 func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
-	steady := *g.Wants
-	steady.SwingShare = 0
-	demand, err := steady.Demand(g.House.Span)
+	demand, err := g.Wants.Steady(g.House.Span)
 	if err != nil {
 		return nil, err
 	}
 	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, Chores: len(g.Wants.Chores) > 0, South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed, ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
 	sets := []Cause{ByAll}
+	if g.Wants.SwingShare > 0 && g.Luck.SetDailyShare > 0 {
+		sets = append(sets, ByDays)
+	}
 	for _, cause := range causes() {
 		if g.brings(cause) {
 			sets = append(sets, cause)
@@ -137,7 +139,7 @@ func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
 
 // brings reports whether a cause brings any luck.
 func (g *Gamble) brings(c Cause) bool {
-	return c == BySwing && g.Wants.SwingShare > 0 || c == ByLoadYear && g.Luck.LoadYearShare > 0 || c == ByMoisture && g.Luck.MoistureShare > 0 ||
+	return c == BySwing && g.Wants.SwingShare > 0 || c == BySet && g.Luck.SetDailyShare > 0 || c == ByLoadYear && g.Luck.LoadYearShare > 0 || c == ByMoisture && g.Luck.MoistureShare > 0 ||
 		c == ByFailedLights && g.Luck.FailShare > 0 || c == ByRepairs && g.Luck.RepairDays > 0
 }
 
@@ -145,50 +147,40 @@ func (g *Gamble) brings(c Cause) bool {
 func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause, s *spreads) error {
 	for first := 0; first < g.Years; first += batchYears {
 		years := min(batchYears, g.Years-first)
-		leader, fares, err := g.begin(ctx, h, chooser, sets, first, years)
+		leader, lives, err := g.begin(ctx, h, chooser, d, sets, first, years)
 		if err != nil {
 			return err
 		}
-		nextYear := h.Span.Start
 		for day := range h.Days {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			winter, newYear := isWinter(h, day), h.Days[day].Date == nextYear
-			if winter {
+			if isWinter(h, day) {
 				s.winterDays++
 			}
-			if newYear {
-				nextYear = nextYear.AYearLater()
-			}
-			leader.live(day, d, winter) // before the others, who go by its plan of the day
-			together(fares, func(f *fare) {
-				if newYear {
-					f.newYear(day)
-				}
-				f.live(day, d, winter)
-			})
+		}
+		passed := func(day int) {
 			if g.Passed != nil {
 				g.Passed(first+years*day/len(h.Days), g.Years)
 			}
 		}
-		s.plain(leader)
-		for i, f := range fares {
+		if err := sideBySide(ctx, h, func(day int) { leader.day(day, isWinter(h, day)) }, lives, passed); err != nil {
+			return err
+		}
+		s.steady(leader)
+		for i, f := range lives {
 			s.add(i%len(sets), f)
 		}
 	}
 	return nil
 }
 
-// begin makes the span without luck that plans the days, and the fares of some
+// begin makes the span without luck that plans the days, and the lives of some
 // years: each year's sets of causes side by side.
-func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, sets []Cause, first, years int) (leader *fare, fares []*fare, err error) {
+func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause, first, years int) (leader *life, lives []*life, err error) {
 	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
 		chosen = chosen.Plan().Chooser()
 		chooser = chosen
 	}
-	leader = newFare(h, unmoved{chooser}, g.Wants, g.Luck, 0, g.Seed)
+	leader = newLife(h, unmoved{chooser}, g.Wants, d, g.Luck, 0, g.Seed)
 	for year := range years {
 		for _, set := range sets {
 			var own decider
@@ -201,10 +193,10 @@ func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, s
 				}
 				own = c.(decider)
 			}
-			fares = append(fares, newFare(h, own, g.Wants, g.Luck, set, g.Seed+uint64(first+year)))
+			lives = append(lives, newLife(h, own, g.Wants, d, g.Luck, set, g.Seed+uint64(first+year)))
 		}
 	}
-	return leader, fares, nil
+	return leader, lives, nil
 }
 
 // unmoved is a chooser of one house.
@@ -213,15 +205,17 @@ type unmoved struct{ sim.Chooser }
 // InHouse is never called: without luck all years are alike.
 func (unmoved) InHouse(*sim.House) {}
 
-// together shares work out among the cores.
-func together[T any](all []T, do func(T)) {
-	const chunk = 32
+// together shares work out among the cores, some dozens of pieces at a time.
+func together[T any](all []T, do func(T)) { shareOut(all, 32, do) }
+
+// shareOut shares work out among the cores, a chunk at a time.
+func shareOut[T any](all []T, chunk int, do func(T)) {
 	var next atomic.Int64
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), (len(all)+chunk-1)/chunk) {
 		workers.Go(func() {
 			for {
-				from := int(next.Add(chunk)) - chunk
+				from := int(next.Add(int64(chunk))) - chunk
 				if from >= len(all) {
 					return
 				}
@@ -268,7 +262,7 @@ type spreads struct {
 	total       []column // by set
 	months      [12]column
 	priceKg     []float64 // by set, summed
-	plainKg     float64
+	steadyKg    float64
 	noDark      int
 	winterDark  int
 	withoutWood int
@@ -280,14 +274,14 @@ func newSpreads(r *Risk, sets []Cause) *spreads {
 	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1), priceKg: make([]float64, len(sets))}
 }
 
-// plain books the span without luck.
-func (s *spreads) plain(f *fare) {
-	s.plainKg, s.lowestKWh = f.priceKg(), min(s.lowestKWh, f.lowestKWh)
-	s.risk.Plain = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, f.total.shortDays}
+// steady books the span in which every day comes as expected.
+func (s *spreads) steady(f *life) {
+	s.steadyKg, s.lowestKWh = f.priceKg(), min(s.lowestKWh, f.lowestKWh)
+	s.risk.Steady = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, float64(f.total.shortDays)}
 }
 
-// add books a fare.
-func (s *spreads) add(set int, f *fare) {
+// add books a life.
+func (s *spreads) add(set int, f *life) {
 	s.total[set].add(&f.total)
 	s.lowestKWh = min(s.lowestKWh, f.lowestKWh)
 	s.priceKg[set] += f.priceKg()
@@ -322,15 +316,19 @@ func (s *spreads) finish(r *Risk) {
 		next := calendar.NewDate(month.Year(), month.Month(), 1) + 31
 		month = calendar.NewDate(next.Year(), next.Month(), 1)
 	}
+	mean := func(v []float64) float64 { return stat.Mean(v, nil) }
+	r.Plain = r.Steady
 	for i, cause := range s.sets {
-		if cause == ByAll {
+		c := &s.total[i]
+		if cause == ByDays || cause&ByDays != 0 && cause&^ByDays == 0 && !slices.Contains(s.sets, ByDays) { // of one that swings alone, that one
+			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays)}
+		}
+		if cause == ByAll || cause == ByDays {
 			continue
 		}
-		c := &s.total[i]
-		mean := func(v []float64) float64 { return stat.Mean(v, nil) }
-		r.Causes = append(r.Causes, CauseAlone{Cause: cause, ShortDays: mean(c.shortDays) - float64(r.Plain.ShortDays), ShortKWh: mean(c.shortKWh) - r.Plain.ShortKWh,
-			WoodDryKg: mean(c.dryKg) - r.Plain.WoodDryKg, AttendedH: mean(c.attendedH) - r.Plain.AttendedH,
-			ShortKWhP90: spread(c.shortKWh).P90, PriceKg: s.priceKg[i]/n - s.plainKg})
+		r.Causes = append(r.Causes, CauseAlone{Cause: cause, ShortDays: mean(c.shortDays) - r.Steady.ShortDays, ShortKWh: mean(c.shortKWh) - r.Steady.ShortKWh,
+			WoodDryKg: mean(c.dryKg) - r.Steady.WoodDryKg, AttendedH: mean(c.attendedH) - r.Steady.AttendedH,
+			ShortKWhP90: spread(c.shortKWh).P90, PriceKg: s.priceKg[i]/n - s.steadyKg})
 	}
 	slices.SortStableFunc(r.Causes, func(a, b CauseAlone) int {
 		switch {

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 )
@@ -24,7 +25,7 @@ func TestSpreadByHand(t *testing.T) {
 // mean with variance f/(1−f)²; four standard errors of 20 000 draws are allowed.
 func TestFailedLightUpsAreGeometric(t *testing.T) {
 	const draws, share = 20_000, 0.3
-	f := fare{luck: Luck{FailShare: share}, lights: rand.New(rand.NewPCG(1, lightStream))}
+	f := life{luck: Luck{FailShare: share}, lights: rand.New(rand.NewPCG(1, lightStream))}
 	sum := 0
 	for range draws {
 		sum += f.failed()
@@ -41,7 +42,7 @@ func TestYearsDrawWhatTheyShould(t *testing.T) {
 	const years, deviation = 20_000, 0.1
 	sum, squares := 0.0, 0.0
 	for seed := range uint64(years) {
-		f := newFare(&sim.House{}, unmoved{}, nil, Luck{LoadYearShare: deviation}, ByLoadYear, seed)
+		f := newLife(&sim.House{}, unmoved{}, nil, &loads.Demand{}, Luck{LoadYearShare: deviation}, ByLoadYear, seed)
 		f.newYear(0)
 		sum += f.loadFactor
 		squares += f.loadFactor * f.loadFactor
@@ -63,7 +64,7 @@ func TestRepairsAreAYearsBlock(t *testing.T) {
 	h := &sim.House{}
 	h.Span.Start, h.Span.Days = 20089, 7 // 1 January 2025
 	for seed := range uint64(years) {
-		f := newFare(h, unmoved{}, nil, Luck{RepairDays: days}, ByRepairs, seed)
+		f := newLife(h, unmoved{}, nil, &loads.Demand{}, Luck{RepairDays: days}, ByRepairs, seed)
 		f.newYear(0)
 		if f.repair[1]-f.repair[0] != days {
 			t.Fatalf("a block of %d days", f.repair[1]-f.repair[0])
@@ -81,11 +82,11 @@ func TestRepairsAreAYearsBlock(t *testing.T) {
 	}
 }
 
-// Worked: two spans of one cause alone against the span without luck.
+// Worked: two spans of one cause alone against the span whose days come as expected.
 func TestCausesByHand(t *testing.T) {
-	r := &Risk{Years: 2, Span: calendar.Span{Start: 20089, Days: 31}, Plain: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
+	r := &Risk{Years: 2, Span: calendar.Span{Start: 20089, Days: 31}, Steady: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
 	s := newSpreads(r, []Cause{ByAll, ByMoisture, ByRepairs})
-	s.plainKg, s.winterDays, s.winterDark, s.noDark = 200, 31, 1, 1
+	s.steadyKg, s.winterDays, s.winterDark, s.noDark = 200, 31, 1, 1
 	s.priceKg = []float64{0, 420, 500}
 	for range 2 {
 		s.total[0].add(&tally{})

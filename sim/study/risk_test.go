@@ -23,7 +23,7 @@ func gamble(t *testing.T, s *scenarios.Scenario, years int) *study.Risk {
 }
 
 // noLuck turns all luck but the load's swing off.
-var noLuck = []string{"luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days=0"}
+var noLuck = []string{"luck.set_daily_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days=0"}
 
 const withAll = home + `
 [load.chore.washing]

@@ -18,6 +18,10 @@ type writer struct {
 	burning *SheetRun
 	pieces  []piece // of the burning run
 	morning int
+
+	chooser   sim.Chooser
+	begun     bool    // the day's chores are written down
+	beforeKWh float64 // stored as the step begins
 }
 
 // A piece is wood as it lies that burns evenly between two minutes.
@@ -46,51 +50,70 @@ func (w *writer) relight() {
 
 // live goes through a day from a step on; the day after the last only as far as
 // its morning.
-func (w *writer) live(chooser sim.Chooser, day, ofDay int) {
+func (w *writer) live(day, ofDay int) {
 	h, d := w.House, w.Demand
-	perDay, step, stepH := h.Span.StepsADay(), h.Span.StepMinutes, h.Span.StepH()
-	at := sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}
-	for ; at.OfDay < perDay; at.OfDay++ {
-		begins := at.Step * step
-		if day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < day {
-			w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{begins, 100 * w.state.Bank.StoredKWh() / h.Bank.FullKWh})
-			if day == w.Days {
-				return
-			}
-		}
-		c := chooser.Choose(&w.state, at)
-		f := sim.Flows{LoadKW: d.ExpectedLoadKW[at.Step] + c.ChoreKW, OtherKW: d.ExpectedOtherKW[at.Step]}
-		if day == 0 && at.OfDay == ofDay || at.OfDay == 0 {
-			w.chores(chooser, day)
-		}
-		if !c.Run {
-			w.stop(begins)
-		}
-		before := w.state.Bank.StoredKWh()
-		h.Advance(&w.state, &f, at, c)
-		if f.Run {
-			w.burn(begins, &f)
-			w.untilEngine(begins, before, &f)
-		}
-		if missing := f.ShortfallKW * stepH; missing > 0 {
-			w.sheet.ShortKWh += missing
-			if w.sheet.DarkMinute < 0 && missing > shortCrumbKWh {
-				w.sheet.DarkMinute = max(begins, w.Minute)
-			}
-		}
-		w.note(begins+step, &w.state)
-		at.Step++
+	perDay, step := h.Span.StepsADay(), h.Span.StepMinutes
+	until := perDay
+	if day == w.Days {
+		until = (w.morning + step - 1) / step
+	}
+	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: 1}
+	w.begun = false
+	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
+	if day == w.Days {
+		w.wake(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
+		return
 	}
 	w.stop((day + 1) * calendar.MinutesADay)
+}
+
+// wake keeps the charge of a morning.
+func (w *writer) wake(at sim.Moment, s *sim.State) {
+	h, step := w.House, w.House.Span.StepMinutes
+	if at.Day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < at.Day {
+		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, 100 * s.Bank.StoredKWh() / h.Bank.FullKWh})
+	}
+}
+
+// Choose asks the plan, and writes down what begins and ends with a step.
+func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
+	w.wake(at, s)
+	c := w.chooser.Choose(s, at)
+	if !w.begun {
+		w.begun = true
+		w.chores(at.Day)
+	}
+	if !c.Run {
+		w.stop(at.Step * w.House.Span.StepMinutes)
+	}
+	w.beforeKWh = s.Bank.StoredKWh()
+	return c
+}
+
+// watch writes down what happened in a step.
+func (w *writer) watch(at sim.Moment, s *sim.State, f *sim.Flows) {
+	step, stepH := w.House.Span.StepMinutes, w.House.Span.StepH()
+	begins := at.Step * step
+	if f.Run {
+		w.burn(begins, f)
+		w.untilEngine(begins, w.beforeKWh, f)
+	}
+	if missing := f.ShortfallKW * stepH; missing > 0 {
+		w.sheet.ShortKWh += missing
+		if w.sheet.DarkMinute < 0 && missing > shortCrumbKWh {
+			w.sheet.DarkMinute = max(begins, w.Minute)
+		}
+	}
+	w.note(begins+step, s)
 }
 
 // shortCrumbKWh: a step that misses more is dark.
 const shortCrumbKWh = 0.001
 
 // chores writes down when the day's chores begin.
-func (w *writer) chores(chooser sim.Chooser, day int) {
+func (w *writer) chores(day int) {
 	var starts []loads.Start
-	if chosen, ok := chooser.(*plan.Chooser); ok {
+	if chosen, ok := w.chooser.(*plan.Chooser); ok {
 		starts = chosen.ChoresToday(day)
 	} else {
 		starts, _ = loads.FirstStarts(w.Wants.Chores, w.House.Span, w.Demand.AwayDay)

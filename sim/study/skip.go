@@ -52,24 +52,25 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 // live goes through a day from a step on. With the run skipped no chore of
 // the first day is done, then or later.
 func (s *skipper) live(day, ofDay int) {
-	h, perDay, step := s.House, s.House.Span.StepsADay(), s.House.Span.StepMinutes
-	factor := s.swing.Next()
-	at := sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}
-	for ; at.OfDay < perDay; at.OfDay++ {
-		if day == 1 && math.IsNaN(s.morningPct) && at.OfDay*step >= s.morning() {
-			s.morningPct = 100 * s.state.Bank.StoredKWh() / h.Bank.FullKWh
-		}
-		c := s.chooser.Choose(&s.state, at)
-		if s.skips && day == 0 {
-			c = sim.Command{}
-		}
-		f := sim.Flows{LoadKW: s.Demand.ExpectedLoadKW[at.Step]*factor + c.ChoreKW, OtherKW: s.Demand.ExpectedOtherKW[at.Step]}
-		h.Advance(&s.state, &f, at, c)
+	h, perDay := s.House, s.House.Span.StepsADay()
+	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, Factor: s.swing.Next()}
+	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
 		s.shortKWh += f.ShortfallKW * h.Span.StepH()
-		at.Step++
-	}
+	})
 	s.dark = s.dark || s.shortKWh >= h.Prices.ShortDayKWh
 	s.shortKWh = 0
+}
+
+// Choose is what the plan wants, but for today's run.
+func (s *skipper) Choose(state *sim.State, at sim.Moment) sim.Command {
+	if at.Day == 1 && math.IsNaN(s.morningPct) && at.OfDay*s.House.Span.StepMinutes >= s.morning() {
+		s.morningPct = 100 * state.Bank.StoredKWh() / s.House.Bank.FullKWh
+	}
+	c := s.chooser.Choose(state, at)
+	if s.skips && at.Day == 0 {
+		return sim.Command{}
+	}
+	return c
 }
 
 // skipped counts the skippers.

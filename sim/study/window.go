@@ -11,8 +11,7 @@ package study
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
+	"slices"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -23,84 +22,110 @@ import (
 type Window struct {
 	StartStep, Steps int // of the day
 	Summary          *sim.Summary
+	MeanKg           float64 // price in the mean of the lives it was chosen by, with that of late full charges
 }
 
 // marginKg: windows this near in price are alike; the shorter, then the earlier, stands.
 const marginKg = 1e-6
 
-// BestWindow returns the fixed daily window of the least price among those with
-// at least so many attended hours in the span: every start, and lengths in whole
-// steps from the shortest that holds the hours, until a longer one costs more.
-// choreKW are the chores' powers by step, nil for none. It returns nil where no
-// window within the rules holds the hours. The only error is the context's.
-func BestWindow(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []float64, attendedH float64) (*Window, error) {
-	tendable := 0
-	for i := range h.Days {
-		if h.Days[i].Tendable {
-			tendable++
-		}
-	}
-	if tendable == 0 {
+// BestWindow returns the fixed daily window of the least price in the mean of a
+// household's lives, of all starts and lengths that its rules allow; nil where they
+// allow none. Its summary is of the household's own days. choreKW are the chores' powers
+// by step, nil for none. The only error is the context's.
+func BestWindow(ctx context.Context, h *sim.House, own, steady *loads.Demand, choreKW []float64, c *Chance) (*Window, error) {
+	if !slices.ContainsFunc(h.Days, func(d sim.Day) bool { return d.Tendable }) {
 		return nil, ctx.Err()
 	}
-	shortest := max(h.MinSteps(), plan.StepsUp(attendedH/float64(tendable), h.Span.StepH()))
-	var best *Window
-	for steps := shortest; steps <= h.MaxSteps(); steps++ {
-		found, err := bestOfLength(ctx, h, d, choreKW, steps, attendedH)
-		if err != nil {
-			return nil, err
-		}
-		if best != nil && (found == nil || fullPrice(found) >= fullPrice(best)-marginKg) {
-			break
-		}
-		if found != nil {
-			best = found
-		}
+	r := rivals{house: h, steady: steady, choreKW: choreKW, chance: c}
+	best, meanKg, err := r.best(ctx, r.windows())
+	if err != nil || best == (window{}) {
+		return nil, err
 	}
-	return best, nil
-}
-
-// fullPrice is what plans are weighed by: the price with the soft prices.
-func fullPrice(w *Window) float64 { return w.Summary.Price.TotalKg() + w.Summary.Price.SoftKg }
-
-// bestOfLength tries every start that the tending hours allow, on all cores.
-func bestOfLength(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []float64, steps int, attendedH float64) (*Window, error) {
-	tried := make([]*Window, h.Span.StepsADay())
-	errs := make([]error, len(tried))
-	starts := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for start := range starts {
-				tried[start], errs[start] = try(ctx, h, d, choreKW, start, steps)
-			}
-		})
-	}
-	for start := range tried {
-		if h.TendedAhead(start) >= steps {
-			starts <- start
-		}
-	}
-	close(starts)
-	workers.Wait()
-	var best *Window
-	least := math.Inf(1)
-	for start, w := range tried {
-		if errs[start] != nil {
-			return nil, errs[start]
-		}
-		const roundingH = 1e-6
-		if w != nil && w.Summary.Total.AttendedH >= attendedH-roundingH && fullPrice(w) < least-marginKg {
-			best, least = w, fullPrice(w)
-		}
-	}
-	return best, nil
-}
-
-func try(ctx context.Context, h *sim.House, d *loads.Demand, choreKW []float64, start, steps int) (*Window, error) {
-	books, err := sim.Run(ctx, h, d, &plan.EveryDay{House: h, StartStep: start, StopStep: start + steps, ChoreKW: choreKW}, nil)
+	books, err := sim.Run(ctx, h, own, best.plan(h, choreKW), nil)
 	if err != nil {
 		return nil, err
 	}
-	return &Window{StartStep: start, Steps: steps, Summary: sim.Summarize(h, books, nil)}, nil
+	return &Window{StartStep: best.start, Steps: best.steps, Summary: sim.Summarize(h, books, nil), MeanKg: meanKg}, nil
+}
+
+// A window is a start and a length, in steps of the day. The zero window is no run.
+type window struct{ start, steps int }
+
+func (w window) plan(h *sim.House, choreKW []float64) *plan.EveryDay {
+	return &plan.EveryDay{House: h, StartStep: w.start, StopStep: w.start + w.steps, ChoreKW: choreKW}
+}
+
+// rivals are fixed windows, weighed on the same spread of days as chosen runs.
+type rivals struct {
+	house    *sim.House
+	steady   *loads.Demand
+	choreKW  []float64
+	chance   *Chance
+	firstDay int // of the household's span, of which this may be a part
+}
+
+// windows are all that the rules allow, the shorter first, then the earlier.
+func (r *rivals) windows() []window {
+	var all []window
+	for steps := r.house.MinSteps(); steps <= r.house.MaxSteps(); steps++ {
+		for start := range r.house.Span.StepsADay() {
+			if r.house.TendedAhead(start) >= steps {
+				all = append(all, window{start, steps})
+			}
+		}
+	}
+	return all
+}
+
+// rounds: all windows live one life, the best of them more, and the best of those all.
+var rounds = []struct{ lives, keep int }{{1, 24}, {5, 6}, {math.MaxInt, 1}}
+
+// best returns the window of the least mean price. A few lives part the good from the
+// bad, since all windows meet the same days.
+func (r *rivals) best(ctx context.Context, left []window) (window, float64, error) {
+	if len(left) == 0 {
+		return window{}, 0, nil
+	}
+	type weighed struct {
+		window
+		kg float64 // in all lives so far
+	}
+	all := make([]*weighed, len(left))
+	for i, w := range left {
+		all[i] = &weighed{window: w}
+	}
+	lived := 0
+	for _, round := range rounds {
+		until := min(round.lives, r.chance.Count())
+		shareOut(all, 1, func(w *weighed) {
+			for i := lived; i < until && ctx.Err() == nil; i++ {
+				w.kg += r.live(w.window, i)
+			}
+		})
+		if err := ctx.Err(); err != nil {
+			return window{}, 0, err
+		}
+		lived = until
+		slices.SortStableFunc(all, func(a, b *weighed) int {
+			switch {
+			case a.kg < b.kg-marginKg:
+				return -1
+			case a.kg > b.kg+marginKg:
+				return 1
+			}
+			return 0
+		})
+		all = all[:min(round.keep, len(all))]
+	}
+	return all[0].window, all[0].kg / float64(lived), nil
+}
+
+// live is what a window weighs in one life.
+func (r *rivals) live(w window, i int) float64 {
+	h := r.house
+	f := newLife(h, w.plan(h, r.choreKW), r.chance.Wants, r.steady, r.chance.Luck, ByDays, r.chance.Seed+uint64(i)).skip(r.firstDay)
+	for day := range h.Days {
+		f.day(day, false)
+	}
+	return f.weighedKg()
 }

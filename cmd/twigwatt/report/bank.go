@@ -17,8 +17,8 @@ func BankText(w io.Writer, b *study.Bank) error {
 	fmt.Fprintln(&out, Wrap(weekText(b), Width, "  "))
 	out.WriteString("\n")
 	sizeTables(&out, b)
-	fmt.Fprintln(&out, Wrap(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
-		Number(b.ShortKg, 0)), Width, ""))
+	fmt.Fprintln(&out, Wrap(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. %s Cycles, life and losses are those of the days as the household's seed draws them. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
+		Number(b.ShortKg, 0), livesText(b.Lives)), Width, ""))
 	for _, text := range []string{inverterText(b), ventilationText(b)} {
 		if text != "" {
 			fmt.Fprintln(&out, Wrap(text, Width, ""))
@@ -38,22 +38,23 @@ func BankText(w io.Writer, b *study.Bank) error {
 func sizeTables(out *strings.Builder, b *study.Bank) {
 	out.WriteString("In that week\n")
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tshort\tdark\tbank\tengine\tdays without\tbears\t")
-	fmt.Fprintln(t, "  kWh\tkWh\thours\tlowest\thours\tengine\tmore\t")
+	fmt.Fprintln(t, "\tdays\tnine in\tshort\tdark\tbank\tengine\tdays without\tbears\t")
+	fmt.Fprintln(t, "  kWh\tshort\tten\tkWh\thours\tlowest\thours\tengine\tmore\t")
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Total.ShortfallH, 1), s.Week.Bank.LowestPct,
-			Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0))
+		m := s.WeekLives
+		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), m.ShortDaysP90, Number(m.ShortKWh, 1), Number(m.ShortH, 1), m.LowestPct,
+			Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0))
 	}
 	t.Flush()
 	fmt.Fprintf(out, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
 	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tdays\tfull cycles\tyears\tlost kWh\t")
-	fmt.Fprintln(t, "  kWh\tshort\ta year\tof life\ta year\t")
+	fmt.Fprintln(t, "\tdays\tnine in\tfull cycles\tyears\tlost kWh\t")
+	fmt.Fprintln(t, "  kWh\tshort\tten\ta year\tof life\ta year\t")
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		life := strings.TrimSuffix(strings.TrimSuffix(LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), "s"), " year")
-		fmt.Fprintf(t, "%s\t%d\t%s\t%s\t%s\t\n", Number(s.KWh, 1), s.Span.Shortage.Days, Number(aYear(b, s.Span.Bank.FullCycles), 0), life, Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
+		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%s\t%s\t\n", Number(s.KWh, 1), Number(s.SpanLives.ShortDaysUp(), 1), s.SpanLives.ShortDaysP90, Number(aYear(b, s.Span.Bank.FullCycles), 0), life, Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
 	}
 	t.Flush()
 }
@@ -75,7 +76,7 @@ func aYear(b *study.Bank, x float64) float64 { return x * 365.25 / float64(b.Spa
 
 func bankAnswer(b *study.Bank) string {
 	if b.Least == nil {
-		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor", b.Name, Number(b.SparePct, 0))
+		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s", b.Name, Number(b.SparePct, 0), nineOfTen(b.Lives))
 		const nearlyAll = 0.95
 		if s := largest(b); s != nil && besideHours(s.Week) == "" && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
 			text += fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less", Number(s.KWh, 1))
@@ -86,8 +87,16 @@ func bankAnswer(b *study.Bank) string {
 		}
 		return text
 	}
-	return fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor; it bears %s %% more load before dark", b.Name, Number(b.Least.KWh, 1),
-		Number(b.SparePct, 0), Number(b.Least.BearsMorePct, 0))
+	return fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor%s; it bears %s %% more load before dark", b.Name, Number(b.Least.KWh, 1),
+		Number(b.SparePct, 0), nineOfTen(b.Lives), Number(b.Least.BearsMorePct, 0))
+}
+
+// nineOfTen ends a sentence on what no day is short in.
+func nineOfTen(lives int) string {
+	if lives == 1 {
+		return ""
+	}
+	return " and no day short in nine lives of ten"
 }
 
 // largest is the largest size, nil where there is none.
@@ -167,12 +176,15 @@ func ventilationText(b *study.Bank) string {
 
 type sizeJSON struct {
 	KWh               figure `json:"kwh"`
+	ShortfallDays     figure `json:"shortfall_days"`
+	ShortDaysP90      figure `json:"shortfall_days_p90"`
 	ShortfallKWh      figure `json:"shortfall_kwh"`
 	ShortfallHours    figure `json:"shortfall_hours"`
 	LowestPct         figure `json:"lowest_pct"`
 	EngineHours       figure `json:"engine_hours"`
 	DaysWithoutEngine figure `json:"days_without_engine"`
-	YearShortfallDays int    `json:"year_shortfall_days"`
+	YearShortfallDays figure `json:"year_shortfall_days"`
+	YearShortDaysP90  figure `json:"year_shortfall_days_p90"`
 	FullCyclesYear    figure `json:"full_cycles_year"`
 	LifeYearsLow      figure `json:"life_years_low"`
 	LifeYearsHigh     figure `json:"life_years_high"`
@@ -184,16 +196,16 @@ type sizeJSON struct {
 func BankJSON(w io.Writer, b *study.Bank) error {
 	sizes := []sizeJSON{}
 	for i := range b.Sizes {
-		s := &b.Sizes[i]
-		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(s.Week.Total.ShortfallKWh), figure(s.Week.Total.ShortfallH), figure(s.Week.Bank.LowestPct), figure(s.Week.Total.EngineH),
-			figure(s.DaysWithoutEngine), s.Span.Shortage.Days, figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
+		s, m := &b.Sizes[i], b.Sizes[i].WeekLives
+		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortKWh), figure(m.ShortH), figure(m.LowestPct), figure(m.EngineH),
+			figure(s.DaysWithoutEngine), figure(s.SpanLives.ShortDaysUp()), figure(s.SpanLives.ShortDaysP90), figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
 			figure(aYear(b, s.Span.Total.Lost.TotalKWh())), figure(s.BearsMorePct)})
 	}
 	var least any
 	if b.Least != nil {
 		least = figure(b.Least.KWh)
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()}, {"engine_out_days", b.EngineOut},
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()}, {"engine_out_days", b.EngineOut}, {"lives", b.Lives},
 		{"sizes", sizes}, {"least_kwh", least}, {"warnings", warningsJSON(b.Warnings)}, {"cautions", Cautions}})
 }
 
@@ -207,13 +219,14 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 		p.Answers = append(p.Answers, Answer{"Peaks", text})
 	}
 	labels, short, carried := []string{}, []float64{}, []float64{}
-	table := Table{Caption: "Each size", Head: []string{"kWh", "short kWh", "lowest %", "engine h", "days without engine", "bears more %", "days short in the span", "cycles a year", "years of life", "lost kWh a year"}}
+	table := Table{Caption: "Each size", Head: []string{"kWh", "days short in the week", "nine in ten", "short kWh", "lowest %", "engine h", "days without engine", "bears more %", "days short in the span", "nine in ten", "cycles a year", "years of life", "lost kWh a year"}}
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		labels = append(labels, Number(s.KWh, 1)+" kWh")
-		short, carried = append(short, s.Week.Total.ShortfallKWh), append(carried, s.DaysWithoutEngine)
-		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(s.Week.Total.ShortfallKWh, 1), Number(s.Week.Bank.LowestPct, 0), Number(s.Week.Total.EngineH, 0), Number(s.DaysWithoutEngine, 1),
-			Number(s.BearsMorePct, 0), fmt.Sprint(s.Span.Shortage.Days), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
+		m := s.WeekLives
+		short, carried = append(short, m.ShortKWh), append(carried, s.DaysWithoutEngine)
+		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
+			Number(s.BearsMorePct, 0), Number(s.SpanLives.ShortDaysUp(), 1), Number(s.SpanLives.ShortDaysP90, 0), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b), Tall: true,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},

@@ -15,19 +15,22 @@ import (
 func HoursText(w io.Writer, h *study.Hours) error {
 	var b strings.Builder
 	fmt.Fprintln(&b, Wrap(hoursAnswer(h), Width, "  "))
-	for _, line := range hourMoreOrLess(h) {
-		fmt.Fprintln(&b, Wrap(line, Width, "  "))
+	for _, line := range append(hourMoreOrLess(h), shortDaysSave(h)) {
+		if line != "" {
+			fmt.Fprintln(&b, Wrap(line, Width, "  "))
+		}
 	}
 	b.WriteString("\n")
 	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "limit\tattended\tengine\tdays\tdark\tshort\twood\tbank\t")
-	fmt.Fprintln(t, "h a day\thours\thours\tshort\thours\tkWh\tdry kg\tlowest\t")
+	fmt.Fprintln(t, "limit\tattended\tengine\tdays\tnine in\tdark\tshort\twood\tbank\t")
+	fmt.Fprintln(t, "h a day\thours\thours\tshort\tten\thours\tkWh\tdry kg\tlowest\t")
 	for _, l := range h.Limits {
-		fmt.Fprintf(t, "%s\t%s\t%s\t%d\t%s\t%s\t%s\t%.0f %%\t\n", Number(l.MaxHours, 1), Number(l.Total.AttendedH, 0), Number(l.Total.EngineH, 0), l.Shortage.Days,
-			Number(l.Total.ShortfallH, 1), Number(l.Total.ShortfallKWh, 1), Number(l.Total.BurnedDryKg, 0), l.Bank.LowestPct)
+		m := l.Lives
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t%s\t%.0f %%\t\n", Number(l.MaxHours, 1), Number(m.AttendedH, 0), Number(m.EngineH, 0), Number(m.ShortDaysUp(), 1), m.ShortDaysP90,
+			Number(m.ShortH, 1), Number(m.ShortKWh, 1), Number(m.DryKg, 0), m.LowestPct)
 	}
 	t.Flush()
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh: what a limit can do.", Number(h.ShortKg, 0)), Width, ""))
+	fmt.Fprintln(&b, Wrap(limitsBasis(h), Width, ""))
 	if text := woodText(h); text != "" {
 		fmt.Fprintln(&b, Wrap(text, Width, ""))
 	}
@@ -51,6 +54,19 @@ func HoursText(w io.Writer, h *study.Hours) error {
 	return err
 }
 
+// limitsBasis says what the limits' figures are.
+func limitsBasis(h *study.Hours) string {
+	return fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh: what a limit can do. %s", Number(h.ShortKg, 0), livesText(h.Lives))
+}
+
+// livesText says what figures of lives are.
+func livesText(n int) string {
+	if n == 1 {
+		return "All days come as expected: one life."
+	}
+	return fmt.Sprintf("Means of %d lives whose days differ by luck and in which nothing fails; nine in ten have no more short days than is printed, and none a lower charge.", n)
+}
+
 func cardClock(r study.CardRow, minute int) string {
 	if r.Minutes == 0 {
 		return "no run"
@@ -66,8 +82,8 @@ func hoursAnswer(h *study.Hours) string {
 	}
 	if h.Least == nil {
 		fewest := h.Fewest()
-		text := fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s; the fewest are %s short (%s kWh), with %s h allowed", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
-			plural(h.Span.Days, "day"), wanted, plural(fewest.Shortage.Days, "day"), Number(fewest.Total.ShortfallKWh, 1), Number(fewest.MaxHours, 1))
+		text := fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s%s; the fewest are %s short, with %s h allowed (%s kWh in the mean)", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
+			plural(h.Span.Days, "day"), wanted, inNineOfTen(h), plural(int(fewest.Lives.ShortDaysP90), "day"), Number(fewest.MaxHours, 1), Number(fewest.Lives.ShortKWh, 1))
 		if out := fewest.Wood.NoWood; out != nil {
 			text += fmt.Sprintf("; ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
 		} else {
@@ -75,8 +91,29 @@ func hoursAnswer(h *study.Hours) string {
 		}
 		return text
 	}
-	return fmt.Sprintf("%s: allow %s h a day to get through %s %s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
-		plural(h.Span.Days, "day"), wanted, Number(h.Least.AttendedADay, 1), Mass(h.Least.Total.BurnedDryKg))
+	return fmt.Sprintf("%s: allow %s h a day to get through %s %s%s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
+		plural(h.Span.Days, "day"), wanted, inNineOfTen(h), Number(h.Least.Lives.AttendedH/float64(h.Span.Days), 1), Mass(h.Least.Lives.DryKg))
+}
+
+// inNineOfTen ends a sentence on short days.
+func inNineOfTen(h *study.Hours) string {
+	if h.Lives == 1 {
+		return ""
+	}
+	return " in nine of ten"
+}
+
+// shortDaysSave says what one or two short days more would save.
+func shortDaysSave(h *study.Hours) string {
+	if h.Least == nil {
+		return ""
+	}
+	for more := 1; more <= 2; more++ {
+		if l := h.LeastFor(h.ShortDays + more); l != nil && l.MaxHours < h.Least.MaxHours {
+			return fmt.Sprintf("If you can bear %s, %s h are enough.", plural(h.ShortDays+more, "short day"), Number(l.MaxHours, 1))
+		}
+	}
+	return ""
 }
 
 // moreThanHours says what helps where no limit on the hours does.
@@ -90,8 +127,8 @@ func moreThanHours(s *sim.Summary) string {
 // limitsText is what the limits come to.
 func limitsText(h *study.Hours) string {
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
-	return fmt.Sprintf("With %s h a day allowed %s go short, with %s h %s; shortfall is weighed at %s kg of wood a kWh.", Number(first.MaxHours, 1), plural(first.Shortage.Days, "day"),
-		Number(last.MaxHours, 1), Number(float64(last.Shortage.Days), 0), Number(h.ShortKg, 0))
+	return fmt.Sprintf("With %s h a day allowed %s days go short in the mean, with %s h %s. %s", Number(first.MaxHours, 1), Number(first.Lives.ShortDaysUp(), 1),
+		Number(last.MaxHours, 1), Number(last.Lives.ShortDaysUp(), 1), limitsBasis(h))
 }
 
 // woodText says from which limit on ready wood runs out.
@@ -127,10 +164,11 @@ func hourMoreOrLess(h *study.Hours) []string {
 			}
 			l := h.Limits[j]
 			short := "no day short"
-			if l.Shortage.Days > 0 {
-				short = fmt.Sprintf("%s short, %s dark hours (%s kWh)", plural(l.Shortage.Days, "day"), Number(l.Total.ShortfallH, 1), Number(l.Total.ShortfallKWh, 1))
+			if l.Lives.ShortDays > 0 {
+				short = fmt.Sprintf("%s days short in the mean, %.0f in nine of ten, %s dark hours (%s kWh)", Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90,
+					Number(l.Lives.ShortH, 1), Number(l.Lives.ShortKWh, 1))
 			}
-			lines = append(lines, fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Total.BurnedDryKg)))
+			lines = append(lines, fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Lives.DryKg)))
 		}
 	}
 	return lines
@@ -140,7 +178,8 @@ type limitJSON struct {
 	MaxHours       figure `json:"max_hours"`
 	AttendedHours  figure `json:"attended_hours"`
 	EngineHours    figure `json:"engine_hours"`
-	ShortfallDays  int    `json:"shortfall_days"`
+	ShortfallDays  figure `json:"shortfall_days"`
+	ShortDaysP90   figure `json:"shortfall_days_p90"`
 	ShortfallHours figure `json:"shortfall_hours"`
 	ShortfallKWh   figure `json:"shortfall_kwh"`
 	WoodDryKg      figure `json:"wood_dry_kg"`
@@ -161,8 +200,9 @@ type cardJSON struct {
 func HoursJSON(w io.Writer, h *study.Hours) error {
 	limits, card := []limitJSON{}, []cardJSON{}
 	for _, l := range h.Limits {
-		limits = append(limits, limitJSON{figure(l.MaxHours), figure(l.Total.AttendedH), figure(l.Total.EngineH), l.Shortage.Days, figure(l.Total.ShortfallH),
-			figure(l.Total.ShortfallKWh), figure(l.Total.BurnedDryKg), figure(l.Bank.LowestPct)})
+		m := l.Lives
+		limits = append(limits, limitJSON{figure(l.MaxHours), figure(m.AttendedH), figure(m.EngineH), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortH),
+			figure(m.ShortKWh), figure(m.DryKg), figure(m.LowestPct)})
 	}
 	for _, r := range h.Card {
 		row := cardJSON{Month: r.First.Time().Format("2006-01"), Hours: figure(float64(r.Minutes) / 60), ShortfallKWh: figure(r.ShortfallKWh), WoodDryKg: figure(r.WoodDryKg),
@@ -177,7 +217,7 @@ func HoursJSON(w io.Writer, h *study.Hours) error {
 	if h.Least != nil {
 		least = figure(h.Least.MaxHours)
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg}, {"limits", limits}, {"least_hours", least},
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg}, {"lives", h.Lives}, {"limits", limits}, {"least_hours", least},
 		{"wall_card_max_hours", h.CardLimit}, {"wall_card", card}, {"warnings", warningsJSON(h.Warnings)}, {"cautions", Cautions}})
 }
 
@@ -195,17 +235,18 @@ func HoursPage(w io.Writer, h *study.Hours, basis Basis) error {
 		p.Card.Rows = append(p.Card.Rows, []string{month, cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1)})
 		card.Rows = append(card.Rows, []string{month, Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0)})
 	}
-	labels, hours, dark := []string{}, []float64{}, []float64{}
-	limits := Table{Caption: "A span for each limit", Head: []string{"limit h", "attended h", "days short", "dark h", "short kWh", "wood dry kg"}}
+	labels, hours, dark, nine := []string{}, []float64{}, []float64{}, []float64{}
+	limits := Table{Caption: "A span for each limit", Head: []string{"limit h", "attended h", "days short", "nine in ten", "dark h", "short kWh", "wood dry kg"}}
 	for _, l := range h.Limits {
+		m := l.Lives
 		labels = append(labels, Number(l.MaxHours, 1)+" h")
-		hours, dark = append(hours, l.Total.AttendedH), append(dark, float64(l.Shortage.Days))
-		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(l.Total.AttendedH, 0), fmt.Sprint(l.Shortage.Days), Number(l.Total.ShortfallH, 1),
-			Number(l.Total.ShortfallKWh, 1), Number(l.Total.BurnedDryKg, 0)})
+		hours, dark, nine = append(hours, m.AttendedH), append(dark, m.ShortDays), append(nine, m.ShortDaysP90)
+		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(m.AttendedH, 0), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortH, 1),
+			Number(m.ShortKWh, 1), Number(m.DryKg, 0)})
 	}
 	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: limitsText(h), Tall: true,
 		Chart: panels(labels, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}},
-			[]series{{name: "days short", colour: "short", values: dark, bars: true}, {name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
+			[]series{{name: "days short: mean", colour: "short", values: dark, bars: true, hollow: true}, {name: "days short: nine in ten", colour: "short", values: nine, bars: true}, {name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
 		Tables: []Table{card, limits}}}
 	for _, warning := range h.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)

@@ -289,7 +289,7 @@ func (y *Year) worth() Part {
 	all := []series{{name: "this plan", colour: "engine", values: own, bars: true}}
 	if w := y.Window; w != nil {
 		row(fmt.Sprintf("%s for %.1f h every day", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
-		p.Caption = fmt.Sprintf("Chosen runs: %s short, %s kWh. The best run at the same hours every day (%s for %.1f h), with at least as many hours: %s short, %s kWh.",
+		p.Caption = fmt.Sprintf("Chosen runs: %s short, %s kWh. The best run at the same hours every day, for days that nobody knows (%s for %.1f h): %s short, %s kWh.",
 			plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1), calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH(),
 			plural(w.Summary.Shortage.Days, "day"), Number(w.Summary.Total.ShortfallKWh, 1))
 		for i := range w.Summary.Months {

@@ -35,9 +35,9 @@ func RiskText(w io.Writer, r *study.Risk) error {
 		fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
 	}
 	t.Flush()
-	b.WriteString("stay at or under these figures; as planned: usual days, no failure, no repair.\n")
+	b.WriteString("stay at or under these figures; as planned: the mean where nothing fails.\n")
 	if len(r.Causes) > 0 {
-		b.WriteString("\nEach cause alone, in the mean more than as planned; the dearest first\n")
+		b.WriteString("\nEach cause alone, in the mean more than if all days came as expected; the dearest first\n")
 		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
 		for _, row := range causeRows(r) {
@@ -120,6 +120,7 @@ type causeWords struct{ name, key, short, tick string }
 func wordsOf(c study.Cause) causeWords {
 	return map[study.Cause]causeWords{
 		study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
+		study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
 		study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
 		study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
 		study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
@@ -131,7 +132,7 @@ func rangeRows(r *study.Risk) [][]string {
 	row := func(name string, s study.Spread, plain float64, decimals int) []string {
 		return []string{name, Number(s.P10, decimals), Number(s.P50, decimals), Number(s.P90, decimals), Number(s.Worst, decimals), Number(plain, decimals)}
 	}
-	return [][]string{row("days short", r.All.ShortDays, float64(r.Plain.ShortDays), 0), row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
+	return [][]string{row("days short", r.All.ShortDays, r.Plain.ShortDays, 0), row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
 		row("wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0), row("attended hours", r.All.AttendedH, r.Plain.AttendedH, 0)}
 }
 
@@ -146,11 +147,11 @@ func causeRows(r *study.Risk) [][]string {
 // riskBasis says what varied, and what did not know of it.
 func riskBasis(r *study.Risk) []string {
 	l := &r.Luck
-	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
-		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
+	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, what the set gives by %s %% from day to day, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
+		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0), Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
 	plan := "The plan (" + r.PlanText + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Chosen {
-		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) expects the load without its swings, knows none of this beforehand, and meets each day as it comes.",
+		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
 			Number(r.ShortKg, 0))
 		if r.Chores {
 			plan += " Chores are done when the plan would do them."
@@ -195,7 +196,7 @@ func RiskJSON(w io.Writer, r *study.Risk) error {
 	if !r.Endless {
 		runsOut = figure(r.RunsOutShare)
 	}
-	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)}, {"shortfall_days", r.Plain.ShortDays}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
+	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)}, {"shortfall_days", figure(r.Plain.ShortDays)}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
 	all := append(Pairs{{"format", 1}, {"scenario", r.Name}, {"years", r.Years}, {"seed", r.Seed}, {"short_kg_per_kwh", r.ShortKg}}, rangePairs(r.All)...)
 	return WriteJSON(w, append(all, Pairs{{"no_dark_day_share", figure(r.NoDarkShare)}, {"winter_no_dark_day_share", winter}, {"stack_nine_in_ten_dry_kg", figure(r.Stack.DryKg)},
 		{"runs_out_share", runsOut}, {"without_luck", plain}, {"causes", causes}, {"months", months}, {"warnings", warningsJSON(r.Warnings)}, {"cautions", Cautions}}...))
