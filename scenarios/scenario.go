@@ -63,7 +63,11 @@ func (s *Scenario) Volts() float64 { return s.volts }
 
 // outlook is what the chosen plan is made with where wood is not rationed.
 func (s *Scenario) outlook() plan.Outlook {
-	return plan.Outlook{Foresight: plan.Foresight(s.Foresight), Chores: s.Wants.Chores}
+	o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Chores: s.Wants.Chores}
+	if s.Rationed {
+		o.Classes = 1
+	}
+	return o
 }
 
 // Chooser makes the chooser of the plan in force for the scenario's house. With

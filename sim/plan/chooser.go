@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"context"
 	"math"
 	"runtime"
 
@@ -33,6 +34,8 @@ type Chooser struct {
 	chores  *choreBook
 	choreKW []float64 // of today
 
+	firstHours bool // chores are done in the first of their hours
+
 	// of this life
 	sinceFull  int // days
 	awake      bool
@@ -54,8 +57,41 @@ type dayPlan struct {
 	withDue  bool
 }
 
-// Chooser returns a life by the plan.
+// Chooser returns a life by the plan. Chores are placed as the days come; where the days
+// are known beforehand each could as well be done in the first of its hours, which the plan
+// weighs exactly, and the cheaper of the two ways is taken.
 func (p *Plan) Chooser() *Chooser {
+	c := p.chooser()
+	if p.outlook.Foresight == Exact && p.chores != nil {
+		if p.weighChores(true) < p.weighChores(false) {
+			c.inFirstHours()
+		}
+	}
+	return c
+}
+
+// inFirstHours has chores done in the first of their hours.
+func (c *Chooser) inFirstHours() {
+	c.firstHours = true
+	c.chores.report.UnplacedKWh = c.plan.unplacedKWh
+}
+
+// weighChores lives through the span and returns what it costs, with chores that found no
+// room at the price of what the house wants and does not get.
+func (p *Plan) weighChores(firstHours bool) float64 {
+	c := p.chooser()
+	if firstHours {
+		c.inFirstHours()
+	}
+	books, err := sim.Run(context.Background(), p.house, p.demand, c, nil)
+	if err != nil {
+		panic(err) // the context's, which never ends
+	}
+	price := sim.Summarize(p.house, books, nil).Price
+	return price.TotalKg() + price.SoftKg + p.house.Prices.ShortKgPerKWh*c.chores.report.UnplacedKWh
+}
+
+func (p *Plan) chooser() *Chooser {
 	c := &Chooser{plan: p, house: p.house, sinceFull: p.outlook.Begins.SinceFull}
 	c.leader = c
 	c.chores = newChoreBook(p.house, p.demand, p.outlook.Chores)
@@ -97,6 +133,9 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 	case c.house.MayRun(s, at):
 		c.look(s, at)
 		command.Run = c.cheaper(s, at, command.ChoreKW)
+	}
+	if c.firstHours && command.ChoreKW > 0 {
+		c.chores.count(c, s, at, command)
 	}
 	return command
 }
@@ -155,7 +194,9 @@ func (c *Chooser) look(s *sim.State, at sim.Moment) {
 // lead makes today's tables, days of them at a time on all cores, and places chores.
 func (c *Chooser) lead(s *sim.State, day int) {
 	clear(c.choreKW)
-	if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
+	if c.firstHours {
+		copy(c.choreKW, c.plan.choresOn(day))
+	} else if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
 		c.firstDay(day)
 		c.chores.place(c, s, day)
 		c.replan(day, 0, c.plan.spread.classes())

@@ -134,6 +134,21 @@ func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool
 	c.firstDay(day)
 }
 
+// count books a step of chores in the first of their hours.
+func (b *choreBook) count(c *Chooser, s *sim.State, at sim.Moment, command sim.Command) {
+	loadKW, otherKW := c.plan.load(at.Day)
+	kWh := command.ChoreKW * b.house.Span.StepH()
+	ready := 0.0
+	if command.Run {
+		ready = b.house.ReadyNext(s)
+	}
+	if ready > 0 && loadKW[at.OfDay]+command.ChoreKW-otherKW[at.OfDay] <= b.house.Days[at.Day].MostKW*ready {
+		b.report.OnRunsKWh += kWh
+	} else {
+		b.report.FromBankKWh += kWh
+	}
+}
+
 // ChoresToday returns when the day's chores begin, the day last asked for.
 func (c *Chooser) ChoresToday(day int) []loads.Start {
 	var starts []loads.Start

@@ -64,6 +64,8 @@ type Plan struct {
 	kept     []dayOutcomes // by day, where they are few enough to keep
 	expected []float64     // kWh by day, without chores
 	chores   [][]float64   // by day: kW of each step as the days before expect them; nil: none
+
+	unplacedKWh float64 // of chores that found no room there
 }
 
 // New plans a span. It refuses what would take too long or too much memory; else the
@@ -105,7 +107,8 @@ func (p *Plan) makeExpected() {
 		}
 	}
 	if len(p.outlook.Chores) > 0 {
-		first, _ := loads.FirstHours(p.outlook.Chores, p.house.Span, p.demand.AwayDay)
+		var first []float64
+		first, p.unplacedKWh = loads.FirstHours(p.outlook.Chores, p.house.Span, p.demand.AwayDay)
 		for day := range p.expected {
 			p.chores = append(p.chores, first[day*perDay:(day+1)*perDay])
 		}

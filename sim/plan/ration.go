@@ -18,7 +18,8 @@ type Ration struct {
 	Lasts             bool    // false: it lasts at no price that was tried
 }
 
-// Prices of wood tried: beyond the dearest the house would rather be dark.
+// Prices of wood tried: beyond the dearest, or twice that of a kWh of shortfall, the house
+// would rather be dark.
 const (
 	dearestWood    = 256.0
 	rationHalvings = 10
@@ -55,16 +56,19 @@ func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) 
 		if err != nil || first < 0 {
 			return rations, err
 		}
-		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearestWood, DearShare: 1}
+		dearest := max(dearestWood, 2*h.Prices.ShortKgPerKWh)
+		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearest, DearShare: 1}
 		lasts := func(woodKg float64) (bool, error) {
 			next.WoodKg = woodKg
-			first, _, err := gap(append(rations[:len(rations):len(rations)], next))
+			tried := next
+			tried.Lasts = true // or the gap would be looked for after it
+			first, _, err := gap(append(rations[:len(rations):len(rations)], tried))
 			return first < 0 || first > next.LastDay, err
 		}
-		if next.Lasts, err = lasts(dearestWood); err != nil {
+		if next.Lasts, err = lasts(dearest); err != nil {
 			return nil, err
 		}
-		low, high := 0.0, math.Log(dearestWood) // lasts at high, not at low
+		low, high := 0.0, math.Log(dearest) // lasts at high, not at low
 		for i := 0; next.Lasts && i < rationHalvings; i++ {
 			middle := (low + high) / 2
 			ok, err := lasts(math.Exp(middle))

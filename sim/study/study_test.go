@@ -21,11 +21,16 @@ func read(t *testing.T, text string, set ...string) *scenarios.Scenario {
 	for _, assignment := range set {
 		options = append(options, scenarios.Set(assignment))
 	}
-	s, err := scenarios.Read("home.toml", func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(text)), nil }, options...)
+	s, err := scenarios.Read("home.toml", fileOf(text), options...)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return s
+}
+
+// fileOf opens a text, whatever the name.
+func fileOf(text string) func(string) (io.ReadCloser, error) {
+	return func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(text)), nil }
 }
 
 const home = `

@@ -1,0 +1,120 @@
+package study_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"twigwatt/loads"
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
+)
+
+// anyHousehold draws a household that could be one.
+func anyHousehold(t *rapid.T) []string {
+	from := rapid.IntRange(6, 15).Draw(t, "from")
+	set := []string{"step_minutes=60", "start=2025-11-01", "plan.same_start=16:00",
+		fmt.Sprintf("seed=%d", rapid.IntRange(1, 1000).Draw(t, "seed")),
+		fmt.Sprintf("load.kwh_per_day=%.2f", rapid.Float64Range(2, 9).Draw(t, "load")),
+		fmt.Sprintf("load.daily_swing_pct=%.0f", rapid.Float64Range(5, 35).Draw(t, "swing")),
+		fmt.Sprintf("load.swing_memory=%.2f", rapid.Float64Range(0, 0.8).Draw(t, "memory")),
+		fmt.Sprintf("battery.kwh=%.1f", rapid.Float64Range(6, 26).Draw(t, "bank")),
+		fmt.Sprintf("battery.kind=%s", rapid.SampledFrom([]string{"flooded", "agm", "lithium"}).Draw(t, "kind")),
+		fmt.Sprintf("tending.hours=[\"%02d:00-%02d:00\"]", from, from+rapid.IntRange(5, 8).Draw(t, "tended")),
+		fmt.Sprintf("tending.max_hours_a_day=%d", rapid.IntRange(3, 7).Draw(t, "hours")),
+		fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts"))}
+	return set
+}
+
+func lawRead(t *rapid.T, set ...string) *scenarios.Scenario {
+	var options []scenarios.Option
+	for _, a := range set {
+		options = append(options, scenarios.Set(a))
+	}
+	s, err := scenarios.Read("home.toml", fileOf(home), options...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// TestKnowingTheDaysIsNeverDearerThanAFixedRun: on the plan's own price, with chores and
+// over a few days among them.
+func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		set := append(anyHousehold(t), fmt.Sprintf("days=%d", rapid.SampledFrom([]int{5, 12, 40}).Draw(t, "days")), "plan.by=chosen", "plan.foresight=exact")
+		for chore := range rapid.IntRange(0, 2).Draw(t, "chores") {
+			name := fmt.Sprintf("load.chore.c%d.", chore)
+			set = append(set, fmt.Sprintf("%skwh=%.2f", name, rapid.Float64Range(0.3, 2.5).Draw(t, "kwh")), fmt.Sprintf("%skw=%.2f", name, rapid.Float64Range(0.4, 2).Draw(t, "kw")),
+				fmt.Sprintf("%stimes_per_week=%d", name, rapid.IntRange(1, 9).Draw(t, "times")))
+		}
+		s := lawRead(t, set...)
+		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact, Chores: s.Wants.Chores})
+		if err != nil {
+			t.Fatal(err)
+		}
+		books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		chosen := sim.Summarize(s.House, books, nil).Price
+		own := &study.Chance{Wants: &loads.Wants{}, Lives: 1}
+		w, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Demand, s.ChoreKW(), own)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if w == nil {
+			return
+		}
+		fixed := w.Summary.Price
+		const crumbKg = 2.0 // of dark steps' crumbs, which the table counts a kilogram each
+		if got, want := chosen.TotalKg()+chosen.SoftKg, fixed.TotalKg()+fixed.SoftKg; got > want*1.0025+crumbKg {
+			t.Fatalf("knowing the days costs %.1f kg (%+v), a fixed run %.1f (%+v)", got, chosen, want, fixed)
+		}
+	})
+}
+
+// TestThePlanExpectsWhatLivesComeTo: what the table says a span costs is the mean of its
+// lives, soft prices and the kilogram of each dark step among it.
+func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
+	for _, household := range []struct {
+		name string
+		set  []string
+	}{
+		{"flooded", []string{"battery.kwh=14"}},
+		{"small bank", []string{"battery.kwh=9", "tending.max_hours_a_day=7"}},
+		{"lithium, much memory", []string{"battery.kwh=10", "battery.kind=lithium", "load.swing_memory=0.8"}},
+		{"evenings", []string{"battery.kwh=16", `tending.hours=["16:00-22:00"]`}},
+		{"two starts", []string{"battery.kwh=10", "tending.max_starts_a_day=2"}},
+	} {
+		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=90", "load.daily_swing_pct=22", "battery.at_hand_share=1",
+			"luck.set_daily_pct=0", "luck.fail_to_light_pct=0", "plan.by=chosen"}, household.set...)
+		first := read(t, home, set...)
+		p, err := plan.New(context.Background(), first.House, first.Demand, plan.Outlook{Foresight: plan.Typical})
+		if err != nil {
+			t.Fatal(err)
+		}
+		const lives = 200
+		sum, squares := 0.0, 0.0
+		for seed := range lives {
+			s := read(t, home, append(set, fmt.Sprintf("seed=%d", seed+1))...)
+			books, err := sim.Run(context.Background(), first.House, s.Demand, p.Chooser(), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			y := sim.Summarize(first.House, books, nil)
+			kg := y.Price.TotalKg() + y.Price.SoftKg + y.Total.ShortfallH
+			sum += kg
+			squares += kg * kg
+		}
+		mean := sum / lives
+		se := math.Sqrt((squares/lives - mean*mean) / lives)
+		t.Logf("%-20s the plan expects %.0f kg, %d lives come to %.0f ± %.0f: %+.1f %%, %+.1f standard errors", household.name, p.PlannedKg(), lives, mean, se,
+			100*(mean/p.PlannedKg()-1), (mean-p.PlannedKg())/se)
+	}
+}
