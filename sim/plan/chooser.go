@@ -12,6 +12,7 @@ import (
 const (
 	tieKg       = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
 	shownShare  = 0.5  // of the spread of a day beyond what yesterday tells: on the meter by the time runs are chosen; a judgement
+	dawnShare   = 0.7  // of what the hours before tending bring beside the class: the rest is met as it shows; a judgement
 	unseenShare = 0.2  // of a day's load: still to come by then; a judgement
 	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge; a judgement
 )
@@ -169,7 +170,7 @@ func (c *Chooser) wake(s *sim.State, at sim.Moment) {
 
 // meterKWh is the error of what the house took by two readings of the bank.
 func (c *Chooser) meterKWh() float64 {
-	return math.Sqrt2 * meterShare * c.plan.house.Bank.FullKWh
+	return math.Sqrt2 * c.plan.spread.meterShare * c.plan.house.Bank.FullKWh
 }
 
 // look reads the meter: the weights of the classes today may be of.

@@ -27,6 +27,8 @@ type Outlook struct {
 	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
 	WoodKg     []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
 	Begins     Beginning
+
+	spread *spread // in place of the demand's; nil: that
 }
 
 // A Beginning is where a plan begins that does not begin at the first day's
@@ -63,6 +65,7 @@ type Plan struct {
 	midnight [][2][][]float64
 	kept     []dayOutcomes // by day, where they are few enough to keep
 	expected []float64     // kWh by day, without chores
+	untended []float64     // by day: share of expected before the first step that is tended
 	chores   [][]float64   // by day: kW of each step as the days before expect them; nil: none
 
 	unplacedKWh float64 // of chores that found no room there
@@ -99,11 +102,22 @@ func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, 
 
 func (p *Plan) makeExpected() {
 	perDay, stepH := p.house.Span.StepsADay(), p.house.Span.StepH()
-	p.expected = make([]float64, len(p.house.Days))
+	p.expected, p.untended = make([]float64, len(p.house.Days)), make([]float64, len(p.house.Days))
+	tended := 0
+	for tended < perDay-1 && p.house.TendedAhead(tended) == 0 {
+		tended++
+	}
 	for day := range p.expected {
 		loadKW, _ := p.load(day)
-		for _, kw := range loadKW {
+		before := 0.0
+		for step, kw := range loadKW {
 			p.expected[day] += kw * stepH
+			if step < tended {
+				before = p.expected[day]
+			}
+		}
+		if p.expected[day] > 0 {
+			p.untended[day] = before / p.expected[day]
 		}
 	}
 	if len(p.outlook.Chores) > 0 {
@@ -169,7 +183,10 @@ func (p *Plan) size() error {
 	if all := nodes * float64(p.levels*classes*p.sheets) * float64(p.house.Span.Days); all > mostEvaluations {
 		return &TooLargeError{Evaluations: all, Most: mostEvaluations}
 	}
-	if spreads {
+	switch {
+	case o.spread != nil:
+		p.spread = o.spread
+	case spreads:
 		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare, p.house.SetDailyShare)
 	}
 	return nil
@@ -287,7 +304,7 @@ func (p *Plan) backward(ctx context.Context) error {
 			t, end := &tables[class], p.dayEnd(day, class)
 			p.tabulate(t, all[class], day, &end, false)
 			for sheet := range p.sheets {
-				values[sheet][class] = append([]float64(nil), t.row(sheet, 0)[0]...)
+				values[sheet][class] = p.dawn(t.row(sheet, 0)[0], day, class)
 			}
 		})
 		p.midnight[day] = values
@@ -336,7 +353,7 @@ func (p *Plan) dayEnd(day, class int) (end dayEnd) {
 	}
 	var moved [5]float64
 	if p.spread.sigma > 0 {
-		p.spread.moved(moved[:], class, p.expected[day])
+		p.spread.moved(moved[:], class, p.expected[day], p.spread.restKWh, p.spread.setShare)
 	}
 	for sheet := range p.sheets {
 		end[sheet] = make([]float64, p.levels)
@@ -347,6 +364,24 @@ func (p *Plan) dayEnd(day, class int) (end dayEnd) {
 		}
 	}
 	return end
+}
+
+// dawn returns what a class's day is worth as it begins: the mean over what the hours
+// before the first in which somebody tends may bring beside the class.
+func (p *Plan) dawn(values []float64, day, class int) []float64 {
+	into := make([]float64, len(values))
+	if p.spread.sigma == 0 || p.untended[day] == 0 {
+		copy(into, values)
+		return into
+	}
+	var moved [5]float64
+	p.spread.moved(moved[:], class, p.expected[day], dawnShare*p.untended[day], 0)
+	for level, storedKWh := range p.grids[day].level {
+		for i, weight := range p.spread.restW {
+			into[level] += weight * p.morning(p.grids[day], values, storedKWh, moved[i])
+		}
+	}
+	return into
 }
 
 // morning is what stored energy is worth at midnight after the evening took movedKWh

@@ -17,16 +17,17 @@ import "math"
 // Cycle Research, Princeton, ch. 10). Deviations are in standard deviations of the
 // logarithm.
 type spread struct {
-	sigma    float64     // standard deviation of the logarithm of the day's factor; 0: days come as expected
-	memory   float64     // correlation of a day's deviation with the last one's
-	restVar  float64     // variance of what shows in the evening alone
-	node     []float64   // deviation of each class
-	factor   []float64   // on the day's load, of each class
-	follow   [][]float64 // chance of each class after each
-	restZ    []float64   // deviations of the evening's rest
-	restW    []float64   // their weights
-	restKWh  float64     // share of the day's load that a rest can still move
-	setShare float64     // standard deviation of what the set gives from day to day
+	sigma      float64     // standard deviation of the logarithm of the day's factor; 0: days come as expected
+	memory     float64     // correlation of a day's deviation with the last one's
+	restVar    float64     // variance of what shows in the evening alone
+	node       []float64   // deviation of each class
+	factor     []float64   // on the day's load, of each class
+	follow     [][]float64 // chance of each class after each
+	restZ      []float64   // deviations of the evening's rest
+	restW      []float64   // their weights
+	restKWh    float64     // share of the day's load that a rest can still move
+	setShare   float64     // standard deviation of what the set gives from day to day
+	meterShare float64     // error of a reading of the charge, standard deviation, of the bank's size
 }
 
 // asExpected is the spread of days that come as expected: one class.
@@ -39,7 +40,7 @@ func asExpected() *spread {
 // variance beyond what yesterday tells that the meter has shown by the time runs are
 // chosen, unseen the share of the day's load still to come then.
 func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *spread {
-	s := &spread{sigma: math.Sqrt(math.Log1p(dayShare * dayShare)), memory: memory, restKWh: unseen, setShare: setShare}
+	s := &spread{sigma: math.Sqrt(math.Log1p(dayShare * dayShare)), memory: memory, restKWh: unseen, setShare: setShare, meterShare: meterShare}
 	s.restVar = (1 - memory*memory) * (1 - shown)
 	if classes == 1 { // nothing of a day is known beforehand: all of it moves the midnight
 		const mostUnseen = 0.7 // the rest is met by the day's own run; a judgement
@@ -110,13 +111,13 @@ func binomial(n, k int) float64 {
 	return chance
 }
 
-// moved returns by how much more than expected, in kWh at the house, a day of a class
-// turns out to take in its evening, where its load is dayKWh: one figure for each rest.
-func (s *spread) moved(into []float64, class int, dayKWh float64) {
+// moved returns by how much more than its class says, in kWh at the house, a share of a
+// day's load turns out to be, where the day's is dayKWh: one figure for each rest.
+func (s *spread) moved(into []float64, class int, dayKWh, share, setShare float64) {
 	load := s.factor[class] * dayKWh
-	unseen := s.restKWh * load
+	unseen := share * load
 	sd := s.sigma * math.Sqrt(s.restVar)
-	set := s.setShare * load // what the house takes is about what the set gives
+	set := setShare * load // what the house takes is about what the set gives
 	// the two are independent: one log-normal with the variance of both
 	variance := unseen * unseen * math.Expm1(sd*sd)
 	variance += set * set

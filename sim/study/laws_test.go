@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"os"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -116,5 +117,65 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 		se := math.Sqrt((squares/lives - mean*mean) / lives)
 		t.Logf("%-20s the plan expects %.0f kg, %d lives come to %.0f ± %.0f: %+.1f %%, %+.1f standard errors", household.name, p.PlannedKg(), lives, mean, se,
 			100*(mean/p.PlannedKg()-1), (mean-p.PlannedKg())/se)
+		const ofGrid = 0.005 // of levels and classes
+		if math.Abs(mean-p.PlannedKg()) > 3*se+ofGrid*mean {
+			t.Errorf("%s: the plan expects %.0f kg, its lives come to %.0f ± %.0f", household.name, p.PlannedKg(), mean, se)
+		}
 	}
+}
+
+// TestMoreIsNeverDarker: on any household more hours, a bigger bank, a second start, a bigger
+// set and a dearer darkness leave no more dark than there was, within the standard error of
+// lives that meet the same days. TWIGWATT_FULL=1 draws more households.
+func TestMoreIsNeverDarker(t *testing.T) {
+	households := 4
+	if os.Getenv("TWIGWATT_FULL") == "1" {
+		households = 40
+	}
+	laws := []struct {
+		name       string
+		base, more []string
+	}{
+		{"more hours", []string{"tending.max_hours_a_day=4"}, []string{"tending.max_hours_a_day=5"}},
+		{"many more hours", []string{"tending.max_hours_a_day=4"}, []string{"tending.max_hours_a_day=7"}},
+		{"a bigger bank", []string{"battery.kwh=9"}, []string{"battery.kwh=13"}},
+		{"a much bigger bank", []string{"battery.kwh=9"}, []string{"battery.kwh=26"}},
+		{"a second start", []string{"tending.max_starts_a_day=1"}, []string{"tending.max_starts_a_day=2"}},
+		{"a bigger set", []string{"engine.kw=2"}, []string{"engine.kw=3"}},
+		{"a dearer darkness", []string{"plan.short_kg_per_kwh=20"}, []string{"plan.short_kg_per_kwh=100"}},
+		{"a much dearer darkness", []string{"plan.short_kg_per_kwh=100"}, []string{"plan.short_kg_per_kwh=5000"}},
+	}
+	any := rapid.Custom(anyHousehold)
+	for i := range households {
+		household := append(any.Example(i), "days=50", "plan.by=chosen", "plan.short_kg_per_kwh=5000")
+		for _, law := range laws {
+			base, more := darkness(t, append(household[:len(household):len(household)], law.base...)), darkness(t, append(household[:len(household):len(household)], law.more...))
+			sum, squares, n := 0.0, 0.0, float64(len(base))
+			for life := range base {
+				d := more[life] - base[life]
+				sum += d / n
+				squares += d * d / n
+			}
+			se := math.Sqrt(max(0, squares-sum*sum) / (n - 1))
+			const crumbKWh = 0.05 // of a span: what levels of stored energy leave
+			if sum > 3*se+crumbKWh {
+				t.Errorf("%s: %.2f ± %.2f kWh darker: %v", law.name, sum, se, household)
+			}
+		}
+	}
+}
+
+// darkness is what lives of a household miss, kWh, with what they owe the bank at the end.
+func darkness(t *testing.T, set []string) []float64 {
+	t.Helper()
+	s := read(t, home, set...)
+	p, err := s.ChosenPlan(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	short, err := study.Darkness(t.Context(), s.House, s.Steady(), p, s.Chance(study.UsualLives))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return short
 }

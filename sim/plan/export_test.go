@@ -1,0 +1,9 @@
+package plan
+
+// WithClasses has a plan made for days of a few classes, each known from the meter's first
+// reading on, and nothing beside them.
+func WithClasses(o Outlook, classes int, dayShare, memory float64) (with Outlook, factor []float64, follow [][]float64) {
+	o.spread = newSpread(classes, dayShare, memory, 1, 0, 0)
+	o.spread.meterShare = 1e-9
+	return o, o.spread.factor, o.spread.follow
+}
