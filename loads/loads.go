@@ -128,6 +128,8 @@ type Swing struct {
 	random   *rand.Rand
 	memory   float64
 	variance float64 // of the logarithm
+	mean     float64 // of the first day's deviation
+	spread   float64 // standard deviation of that
 	z        float64
 	begun    bool
 }
@@ -138,7 +140,15 @@ func (w *Wants) NewSwing(seed uint64) *Swing {
 		return nil
 	}
 	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
-	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory, variance: math.Log1p(w.SwingShare * w.SwingShare)}
+	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory, variance: math.Log1p(w.SwingShare * w.SwingShare), spread: 1}
+}
+
+// Starts has the first day's deviation drawn from what is known of it: a normal
+// distribution, in standard deviations of the logarithm.
+func (s *Swing) Starts(mean, variance float64) {
+	if s != nil {
+		s.mean, s.spread = mean, math.Sqrt(variance)
+	}
 }
 
 // Next returns the next day's factor; 1 where there is no swing.
@@ -146,9 +156,10 @@ func (s *Swing) Next() float64 {
 	if s == nil {
 		return 1
 	}
-	z := s.random.NormFloat64()
+	normal := s.random.NormFloat64()
+	z := s.mean + s.spread*normal
 	if s.begun {
-		z = s.memory*s.z + math.Sqrt(1-s.memory*s.memory)*z
+		z = s.memory*s.z + math.Sqrt(1-s.memory*s.memory)*normal
 	}
 	s.z, s.begun = z, true
 	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)

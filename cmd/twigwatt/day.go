@@ -32,6 +32,7 @@ func dayCommand() *cli.Command {
 			&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
 			&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
 			&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
+			&cli.StringFlag{Name: "earlier", Usage: "another reading of the day, before any run, as `07:00=74`"},
 			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
@@ -72,14 +73,16 @@ func day(c *cli.Context) error {
 
 // asked is what the options of day say; minutes of the day, −1 for none.
 type asked struct {
-	date        calendar.Date
-	minute, lit int
+	date          calendar.Date
+	minute, lit   int
+	earlier       int // minute of an earlier reading
+	earlierSocPct float64
 }
 
 func readAsked(c *cli.Context) (asked, error) {
 	now := time.Now()
 	year, month, dayOfMonth := now.Date()
-	a := asked{date: calendar.NewDate(year, month, dayOfMonth), minute: now.Hour()*60 + now.Minute(), lit: -1}
+	a := asked{date: calendar.NewDate(year, month, dayOfMonth), minute: now.Hour()*60 + now.Minute(), lit: -1, earlier: -1}
 	if c.IsSet("soc") && c.IsSet("gravity") {
 		return a, usagef("give --soc or --gravity, not both")
 	}
@@ -101,6 +104,18 @@ func readAsked(c *cli.Context) (asked, error) {
 		if a.lit, err = calendar.ParseClock(c.String("lit")); err != nil || a.lit > a.minute {
 			return a, usagef("--lit must be a time like 16:40, not after --at (%s), got %q", calendar.Clock(a.minute), c.String("lit"))
 		}
+	}
+	if c.IsSet("earlier") {
+		clock, soc, _ := strings.Cut(c.String("earlier"), "=")
+		a.earlier, err = calendar.ParseClock(clock)
+		pct, badPct := strconv.ParseFloat(soc, 64)
+		if err != nil || badPct != nil || !(pct >= 0 && pct <= 100) || a.earlier >= a.minute {
+			return a, usagef("--earlier must be a time before --at (%s) and the charge then, 0 to 100, like 07:00=74; got %q", calendar.Clock(a.minute), c.String("earlier"))
+		}
+		if a.lit >= 0 || c.Float64("hours-today") > 0 {
+			return a, usagef("--earlier tells what the house took where no run lay between the readings: leave it out with --lit or --hours-today")
+		}
+		a.earlierSocPct = pct
 	}
 	if days := c.Int("days"); days < 1 || days > mostSheetDays {
 		return a, usagef("--days must be 1 to %d, got %d", mostSheetDays, days)
@@ -156,6 +171,9 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 	}
 	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute, StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
 		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+	if a.earlier >= 0 {
+		e.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.House.Bank.FullKWh}
+	}
 	return s, e, nil
 }
 

@@ -153,24 +153,24 @@ func (c *Chooser) wake(s *sim.State, at sim.Moment) {
 	if !c.awake {
 		c.belief = belief{0, 1}
 		c.weights = make([]float64, spread.classes())
-		c.dawnKWh = s.WantedKWh
+		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
 		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 { // a reading earlier today
 			c.dawnKWh -= begins.State.WantedKWh
-			c.belief = spread.seen(c.belief, begins.State.WantedKWh, begins.ExpectedKWh, c.meterKWh())
+			c.shownKWh, c.shownSteps = begins.ExpectedKWh, begins.OfDay
 		}
-	} else if spread.sigma > 0 {
-		c.belief = spread.tomorrow(spread.seen(c.belief, s.WantedKWh-c.dawnKWh, p.expected[at.Day-1], c.meterKWh()))
-		c.dawnKWh = s.WantedKWh
+	} else {
+		c.show(at.Day-1, p.house.Span.StepsADay())
+		c.belief = spread.tomorrow(spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, p.meterKWh()))
+		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
 	}
-	c.shownKWh, c.shownSteps = 0, 0
 	c.fullToday, c.awake = false, true
 	every := p.house.Prices.FullEveryDays
 	c.isDue = p.sheets == 2 && c.sinceFull >= every
 }
 
 // meterKWh is the error of what the house took by two readings of the bank.
-func (c *Chooser) meterKWh() float64 {
-	return math.Sqrt2 * c.plan.spread.meterShare * c.plan.house.Bank.FullKWh
+func (p *Plan) meterKWh() float64 {
+	return math.Sqrt2 * p.spread.meterShare * p.house.Bank.FullKWh
 }
 
 // look reads the meter: the weights of the classes today may be of.
@@ -180,16 +180,30 @@ func (c *Chooser) look(s *sim.State, at sim.Moment) {
 		c.weights[0] = 1
 		return
 	}
-	loadKW, _ := c.plan.load(at.Day)
-	for ; c.shownSteps < at.OfDay; c.shownSteps++ {
-		c.shownKWh += loadKW[c.shownSteps] * c.plan.house.Span.StepH()
-	}
-	b := c.belief
-	if taken := s.WantedKWh - c.dawnKWh; c.shownKWh > 0 {
-		b = spread.seen(b, taken, c.shownKWh, c.meterKWh())
-	}
+	c.show(at.Day, at.OfDay)
+	b := spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, c.plan.meterKWh())
 	c.seen = b
 	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
+}
+
+// show adds up what was expected of a day up to before a step.
+func (c *Chooser) show(day, ofDay int) {
+	loadKW, _ := c.plan.load(day)
+	for ; c.shownSteps < ofDay; c.shownSteps++ {
+		c.shownKWh += loadKW[c.shownSteps] * c.plan.house.Span.StepH()
+	}
+}
+
+// Known is what the plan takes the deviation of a beginning's day to be, as a normal
+// distribution of the logarithm of the day's factor in its standard deviations, and the mean
+// of that factor: 0, 1 and 1 where nothing was read earlier that day.
+func (p *Plan) Known() (mean, variance, factor float64) {
+	b := belief{0, 1}
+	if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 {
+		b = p.spread.seen(b, begins.State.WantedKWh, begins.ExpectedKWh, p.meterKWh())
+	}
+	sigma := p.spread.sigma
+	return b.mean, b.variance, math.Exp(sigma*b.mean + sigma*sigma*(b.variance-1)/2)
 }
 
 // lead makes today's tables, days of them at a time on all cores, and places chores.

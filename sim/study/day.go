@@ -21,12 +21,36 @@ type Evening struct {
 	StoredKWh  float64
 	LitMinute  int            // of the match; below 0: not lit
 	HoursToday float64        // attended, of runs that have ended
+	Earlier    *Reading       // of the same day, with no run since; nil: none
 	SinceFull  int            // days since the bank was full
 	ChoresDone map[string]int // this week, by name; missing: as often as was due by today
 	Days       int            // of the sheet, 1 or more; the span must have one more
 	HopperKg   float64        // as it lies, that a full hopper holds
 	Make       func(context.Context, plan.Beginning) (sim.Chooser, error)
 	For        func(context.Context, *sim.House) (sim.Chooser, error) // for plans that do not look ahead
+}
+
+// A Reading is the charge at a minute of the day.
+type Reading struct {
+	Minute    int
+	StoredKWh float64
+}
+
+// taken returns what the house took between the earlier reading and now, and what was
+// expected of that time, both 0 where there is no earlier reading.
+func (e *Evening) taken() (tookKWh, expectedKWh float64) {
+	if e.Earlier == nil || e.Minute <= e.Earlier.Minute {
+		return 0, 0
+	}
+	h, step, otherKWh := e.House, e.House.Span.StepMinutes, 0.0
+	for minute := e.Earlier.Minute; minute < e.Minute; minute++ {
+		expectedKWh += e.Demand.ExpectedLoadKW[minute/step] / 60
+		otherKWh += e.Demand.ExpectedOtherKW[minute/step] / 60
+	}
+	hours := float64(e.Minute-e.Earlier.Minute) / 60
+	bank := h.Bank.Paced(hours, h.Days[0].Bank.AirC)
+	outOfKWh := e.Earlier.StoredKWh - e.StoredKWh - bank.LeakKWh(e.Earlier.StoredKWh)
+	return max(0, (outOfKWh*bank.DischargeEfficiency-bank.InverterIdleKW*hours)*bank.InverterEfficiency+otherKWh), expectedKWh
 }
 
 // A ChargeAt is the expected charge at a minute from the first day's midnight on.
@@ -82,6 +106,7 @@ type Sheet struct {
 	ShortKWh   float64    // expected
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
+	MorePct    float64    // by which the day is taken to want more than expected, as the earlier reading tells; below 0: less
 	NoWood     bool       // no ready wood for a run on the first day
 	Barred     bool       // no run is allowed on the first day
 	Late       bool       // no match is allowed any more on the first day
@@ -98,11 +123,18 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 	h := e.House
 	w := &writer{Evening: e, morning: e.morning()}
 	start, ofDay := w.enter()
-	chooser, err := e.Make(ctx, plan.Beginning{State: start, OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()})
+	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()}
+	start.WantedKWh, begins.ExpectedKWh = e.taken()
+	begins.State = start
+	chooser, err := e.Make(ctx, begins)
 	if err != nil {
 		return nil, err
 	}
-	w.state, w.chooser = start, chooser
+	w.state, w.chooser, w.factor = start, chooser, 1
+	if chosen, ok := chooser.(*plan.Chooser); ok {
+		_, _, w.factor = chosen.Plan().Known()
+		w.sheet.MorePct = 100 * (w.factor - 1)
+	}
 	w.sheet.NoWood = !h.HasReadyWood(&start)
 	for i := ofDay; i < h.Span.StepsADay(); i++ {
 		idle := start

@@ -20,6 +20,7 @@ type writer struct {
 	morning int
 
 	chooser   sim.Chooser
+	factor    float64 // on the first day's load, as far as it is known
 	begun     bool    // the day's chores are written down
 	beforeKWh float64 // stored as the step begins
 }
@@ -58,6 +59,9 @@ func (w *writer) live(day, ofDay int) {
 		until = (w.morning + step - 1) / step
 	}
 	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: 1}
+	if day == 0 {
+		want.Factor = w.factor
+	}
 	w.begun = false
 	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
 	if day == w.Days {

@@ -19,6 +19,7 @@ type skipper struct {
 	skips      bool
 	shortKWh   float64 // of the day
 	dark       bool
+	usual      float64 // the first day's factor where it is not drawn; 0: 1
 	morningPct float64
 }
 
@@ -38,6 +39,9 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 	for _, s := range all {
 		s.Evening, s.state, s.shortKWh, s.morningPct = e, start, shortKWh, math.NaN()
 		if chosen != nil {
+			mean, variance, factor := chosen.Plan().Known()
+			s.swing.Starts(mean, variance)
+			s.usual = factor
 			s.chooser = chosen.Follower(e.House)
 			continue
 		}
@@ -54,6 +58,9 @@ func (e *Evening) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 func (s *skipper) live(day, ofDay int) {
 	h, perDay := s.House, s.House.Span.StepsADay()
 	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, Factor: s.swing.Next()}
+	if s.swing == nil && day == 0 && s.usual > 0 {
+		want.Factor = s.usual
+	}
 	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
 		s.shortKWh += f.ShortfallKW * h.Span.StepH()
 	})
