@@ -20,8 +20,10 @@ type Summary struct {
 	Name         string
 	Span         calendar.Span
 	Plan         string
-	PlanText     string // the plan in words
-	Foresight    string // "" where the plan does not look ahead
+	PlanText     string  // the plan in words
+	Foresight    string  // "" where the plan does not look ahead
+	Seed         uint64  // that the days were drawn by
+	SwingShare   float64 // standard deviation of a day's load, 0 to 1; 0: the days come as expected
 	Total        Tally
 	Shortage     Shortage
 	Bank         BankSummary
@@ -116,7 +118,7 @@ type MonthSummary struct {
 }
 
 // Summarize reads the answers off the books. warnings are those known before the
-// span began. Name, Plan, PlanText, Foresight, Chores and Ration are the caller's to
+// span began. Name, Plan, PlanText, Foresight, Seed, SwingShare, Chores and Ration are the caller's to
 // fill in.
 func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}

@@ -191,6 +191,7 @@ func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr 
 	}
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
+	summary.Seed, summary.SwingShare = s.Wants.Seed, s.Wants.SwingShare
 	if chosen, ok := chooser.(*plan.Chooser); ok && len(s.Wants.Chores) > 0 {
 		chores := chosen.Chores()
 		summary.Chores = &chores

@@ -36,6 +36,13 @@ type Reading struct {
 	StoredKWh float64
 }
 
+// Earlier is what an earlier reading tells: what the house took since, and what was
+// expected.
+type Earlier struct {
+	Minute               int
+	TookKWh, ExpectedKWh float64
+}
+
 // taken returns what the house took between the earlier reading and now, and what was
 // expected of that time, both 0 where there is no earlier reading.
 func (e *Evening) taken() (tookKWh, expectedKWh float64) {
@@ -106,6 +113,7 @@ type Sheet struct {
 	ShortKWh   float64    // expected
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
+	Earlier    *Earlier   // nil: no earlier reading
 	MorePct    float64    // by which the day is taken to want more than expected, as the earlier reading tells; below 0: less
 	NoWood     bool       // no ready wood for a run on the first day
 	Barred     bool       // no run is allowed on the first day
@@ -131,6 +139,9 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 		return nil, err
 	}
 	w.state, w.chooser, w.factor = start, chooser, 1
+	if e.Earlier != nil {
+		w.sheet.Earlier = &Earlier{e.Earlier.Minute, begins.State.WantedKWh, begins.ExpectedKWh}
+	}
 	if chosen, ok := chooser.(*plan.Chooser); ok {
 		_, _, w.factor = chosen.Plan().Known()
 		w.sheet.MorePct = 100 * (w.factor - 1)

@@ -181,6 +181,9 @@ func (d *RunSheet) notes() []string {
 	if floor := d.floorPct(); d.ChargePct < floor {
 		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it has risen above that the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
 	}
+	if text := d.earlierText(); text != "" {
+		notes = append(notes, text)
+	}
 	if k := d.Skip; k != nil {
 		notes = append(notes, d.skipText(k))
 	}
@@ -213,6 +216,21 @@ func (d *RunSheet) notes() []string {
 		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
 	}
 	return notes
+}
+
+// earlierText is what the earlier reading tells of the day.
+func (d *RunSheet) earlierText() string {
+	e := d.Earlier
+	if e == nil || e.ExpectedKWh == 0 {
+		return ""
+	}
+	taken := "as expected"
+	if more := math.Round(d.MorePct); more > 0 {
+		taken = Number(more, 0) + " % above what is expected"
+	} else if more < 0 {
+		taken = Number(-more, 0) + " % below what is expected"
+	}
+	return fmt.Sprintf("Since %s the house has taken %s kWh, where %s are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.Minute), Number(e.TookKWh, 1), Number(e.ExpectedKWh, 1), taken)
 }
 
 func serviceText(name string) string {
@@ -256,7 +274,7 @@ func (d *RunSheet) floorPct() float64 {
 
 // basis says what is expected.
 func (d *RunSheet) basis() string {
-	text := fmt.Sprintf("Expected: usual days, without their swings; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
+	text := fmt.Sprintf("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
 	if d.House.Prices.FullEveryDays > 0 {
 		when := plural(d.FullDaysAgo, "day") + " ago"
 		if d.FullDaysAgo == 0 {
@@ -328,7 +346,7 @@ func DayJSON(w io.Writer, d *RunSheet) error {
 		crates = d.crates()
 	}
 	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
-		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
+		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"day_factor", figure(1 + d.MorePct/100)}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
 		{"services", services}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
 }
 

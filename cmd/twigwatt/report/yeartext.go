@@ -26,6 +26,9 @@ func YearText(w io.Writer, s *sim.Summary, window *study.Window) error {
 	b.WriteString("\n")
 	if window != nil {
 		worth(&b, s, window)
+		if text := oneOfMany(s); text != "" {
+			fmt.Fprintln(&b, Wrap(text, Width, ""))
+		}
 		b.WriteString("\n")
 	}
 	books(&b, s)
@@ -33,6 +36,15 @@ func YearText(w io.Writer, s *sim.Summary, window *study.Window) error {
 	Closing(&b)
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// oneOfMany says that a year is one of many, and which commands count more of them.
+func oneOfMany(s *sim.Summary) string {
+	if s.SwingShare == 0 {
+		return ""
+	}
+	return fmt.Sprintf("These are the days of seed %d, whose load swings by %s %%. By the same plan hours and bank live 20 such spans, risk 100 with failures; day plans today.",
+		s.Seed, Number(100*s.SwingShare, 0))
 }
 
 func warnings(b *strings.Builder, all []sim.Warning) {
