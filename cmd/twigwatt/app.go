@@ -18,6 +18,7 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/diary"
+	"twigwatt/sim/plan"
 )
 
 // The exit codes.
@@ -87,6 +88,7 @@ func exitCode(err error, stderr io.Writer) int {
 	var faults scenarios.Faults
 	var log diary.Faults
 	var usage usageError
+	var tooLarge *plan.TooLargeError
 	switch {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "twigwatt: interrupted; nothing was left half written")
@@ -97,7 +99,7 @@ func exitCode(err error, stderr io.Writer) int {
 	case errors.As(err, &faults), errors.As(err, &log):
 		fmt.Fprintln(stderr, err.Error())
 		return exitUsage
-	case errors.As(err, &usage):
+	case errors.As(err, &usage), errors.As(err, &tooLarge):
 		complain(stderr, err)
 		return exitUsage
 	}

@@ -141,7 +141,7 @@ const (
 	classesUsual    = 5
 	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
 	mostDayBytes    = 64 << 20 // of a day's tables; more: the same
-	mostEvaluations = 1.2e10   // more is refused
+	mostEvaluations = 5e9      // more is refused
 )
 
 // size chooses how fine the plan is: levels and classes, fewer where a day has many

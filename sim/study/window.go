@@ -64,11 +64,14 @@ type rivals struct {
 	firstDay int // of the household's span, of which this may be a part
 }
 
-// windows are all that the rules allow, the shorter first, then the earlier.
+// windows are those that the rules allow, the shorter first, then the earlier. Where steps
+// are short they start and last by half-hours, as people's habits do.
 func (r *rivals) windows() []window {
+	const habitMinutes = 30
+	stride := max(1, habitMinutes/r.house.Span.StepMinutes)
 	var all []window
-	for steps := r.house.MinSteps(); steps <= r.house.MaxSteps(); steps++ {
-		for start := range r.house.Span.StepsADay() {
+	for steps := r.house.MinSteps(); steps <= r.house.MaxSteps(); steps += stride {
+		for start := 0; start < r.house.Span.StepsADay(); start += stride {
 			if r.house.TendedAhead(start) >= steps {
 				all = append(all, window{start, steps})
 			}
@@ -77,8 +80,9 @@ func (r *rivals) windows() []window {
 	return all
 }
 
-// rounds: all windows live one life, the best of them more, and the best of those all.
-var rounds = []struct{ lives, keep int }{{1, 24}, {5, 6}, {math.MaxInt, 1}}
+// rounds: all windows live one life, a year of it at most, the best of them more, and the
+// best of those all.
+var rounds = []struct{ lives, keep, days int }{{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
 
 // best returns the window of the least mean price. A few lives part the good from the
 // bad, since all windows meet the same days.
@@ -94,12 +98,19 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 	for i, w := range left {
 		all[i] = &weighed{window: w}
 	}
-	lived := 0
+	lived, livedDays := 0, 0
 	for _, round := range rounds {
 		until := min(round.lives, r.chance.Count())
+		if round.days >= len(r.house.Days) && lived > 0 && livedDays < len(r.house.Days) { // the short life again, whole
+			lived = 0
+			for _, w := range all {
+				w.kg = 0
+			}
+		}
+		livedDays = min(round.days, len(r.house.Days))
 		shareOut(all, 1, func(w *weighed) {
 			for i := lived; i < until && ctx.Err() == nil; i++ {
-				w.kg += r.live(w.window, i)
+				w.kg += r.live(w.window, i, livedDays)
 			}
 		})
 		if err := ctx.Err(); err != nil {
@@ -120,11 +131,11 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 	return all[0].window, all[0].kg / float64(lived), nil
 }
 
-// live is what a window weighs in one life.
-func (r *rivals) live(w window, i int) float64 {
+// live is what a window weighs in the first days of one life.
+func (r *rivals) live(w window, i, days int) float64 {
 	h := r.house
 	f := newLife(h, w.plan(h, r.choreKW), r.chance.Wants, r.steady, r.chance.Luck, ByDays, r.chance.Seed+uint64(i)).skip(r.firstDay)
-	for day := range h.Days {
+	for day := range days {
 		f.day(day, false)
 	}
 	return f.weighedKg()

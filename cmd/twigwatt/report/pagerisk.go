@@ -60,7 +60,7 @@ func causesAlone(r *study.Risk) Part {
 		labels = append(labels, wordsOf(c.Cause).tick)
 		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
 	}
-	table := Table{Caption: "Each cause alone, in the mean more than if all days came as expected", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
+	table := Table{Caption: "Each cause alone, in the mean more than on expected days", Head: []string{"cause", "days short", "kWh short", "wood dry kg", "hours", "price kg"}, Rows: causeRows(r)}
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Tables: []Table{table}, Caption: causesText(r),
 		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
 			[]series{{name: "more short", colour: "short", values: short, bars: true}, {name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}

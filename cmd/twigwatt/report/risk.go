@@ -37,7 +37,7 @@ func RiskText(w io.Writer, r *study.Risk) error {
 	t.Flush()
 	b.WriteString("stay at or under these figures; as planned: the mean where nothing fails.\n")
 	if len(r.Causes) > 0 {
-		b.WriteString("\nEach cause alone, in the mean more than if all days came as expected; the dearest first\n")
+		b.WriteString("\nEach cause alone, in the mean more than on expected days; the dearest first\n")
 		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
 		for _, row := range causeRows(r) {
