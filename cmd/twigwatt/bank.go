@@ -64,13 +64,25 @@ func bank(c *cli.Context) error {
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
-	for i, kWh := range sizes {
-		show.at("size %d of %d", i+1, len(sizes))
-		size, err := sizeOf(c, b, kWh, first, lives)
+	type asked struct {
+		kWh float64
+		*scenarios.Scenario
+	}
+	var all []asked
+	for _, kWh := range sizes {
+		s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+trimmed(kWh), "plan.short_kg_per_kwh="+trimmed(b.ShortKg))
 		if err != nil {
 			return err
 		}
+		all = append(all, asked{kWh, s})
+	}
+	found, err := study.SideBySide(all, func(done, of int) { show.at("%d of %d sizes", done, of) }, func(a asked) (*study.Size, error) { return sizeOf(c, b, a.Scenario, a.kWh, first, lives) })
+	if err != nil {
+		return err
+	}
+	for _, size := range found {
 		b.Sizes = append(b.Sizes, *size)
+		warnOfSize(b, size)
 	}
 	for i := range b.Sizes {
 		if s := &b.Sizes[i]; s.Carries && (b.Least == nil || s.KWh < b.Least.KWh) {
@@ -126,12 +138,8 @@ func hazards(all, known []sim.Warning) []sim.Warning {
 	return more
 }
 
-func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first, lives int) (*study.Size, error) {
-	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+number(kWh), "plan.short_kg_per_kwh="+number(b.ShortKg))
-	if err != nil {
-		return nil, err
-	}
+// sizeOf is a size in the hardest week and in the whole span.
+func sizeOf(c *cli.Context, b *study.Bank, s *scenarios.Scenario, kWh float64, first, lives int) (*study.Size, error) {
 	p, err := s.ChosenPlan(c.Context)
 	if err != nil {
 		return nil, err
@@ -149,11 +157,17 @@ func sizeOf(c *cli.Context, b *study.Bank, kWh float64, first, lives int) (*stud
 		return nil, err
 	}
 	size.DaysWithoutEngine = study.Carried(week, demand)
-	err = size.FindBearsMore(c.Context, demand, steady, foresight, chance)
+	return size, size.FindBearsMore(c.Context, demand, steady, foresight, chance)
+}
+
+// warnOfSize adds what the week and the span of a size show.
+func warnOfSize(b *study.Bank, size *study.Size) {
 	ofCold := slices.DeleteFunc(slices.Concat(size.Week.Warnings, size.Span.Warnings), func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
 	b.Warnings = append(b.Warnings, hazards(ofCold, b.Warnings)...)
 	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings, func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {
 		b.Warnings = append(b.Warnings, sim.Warning{Code: "no_ready_wood", Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
 	}
-	return size, err
 }
+
+// trimmed writes a number for --set.
+func trimmed(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"io"
-	"strconv"
 
 	"github.com/urfave/cli/v2"
 
@@ -50,22 +49,28 @@ func hours(c *cli.Context) error {
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	least := own.House.Tending.MinHoursARun
+	type asked struct {
+		limit float64
+		*scenarios.Scenario
+	}
+	var all []asked
 	for i := 0; float64(i)*every <= mostLimitH+1e-9; i++ {
 		limit := float64(i) * every
-		show.at("limit %.2g of %g h", limit, mostLimitH)
 		s, err := limited(c, h, limit, least)
 		if err != nil {
 			return err
 		}
-		p, err := s.ChosenPlan(c.Context)
+		all = append(all, asked{limit, s})
+	}
+	h.Limits, err = study.SideBySide(all, func(done, of int) { show.at("%d of %d limits", done, of) }, func(a asked) (study.Limit, error) {
+		p, err := a.ChosenPlan(c.Context)
 		if err != nil {
-			return err
+			return study.Limit{}, err
 		}
-		l, err := study.NewLimit(c.Context, limit, s.House, s.Demand, s.Steady(), p, s.Chance(lives), s.Warnings)
-		if err != nil {
-			return err
-		}
-		h.Limits = append(h.Limits, l)
+		return study.NewLimit(c.Context, a.limit, a.House, a.Demand, a.Steady(), p, a.Chance(lives), a.Warnings)
+	})
+	if err != nil {
+		return err
 	}
 	h.FindLeast()
 	if err := wallCard(c, h, own.House.Tending.MaxHoursADay, least, lives); err != nil {
@@ -87,8 +92,7 @@ func limited(c *cli.Context, h *study.Hours, limit, least float64) (*scenarios.S
 	if limit < least {
 		limit = 0
 	}
-	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	return readScenario(c, "plan.by=chosen", "tending.max_hours_a_day="+number(limit), "plan.short_kg_per_kwh="+number(h.ShortKg))
+	return readScenario(c, "plan.by=chosen", "tending.max_hours_a_day="+trimmed(limit), "plan.short_kg_per_kwh="+trimmed(h.ShortKg))
 }
 
 // wallCard keeps the recommended limit, or the scenario's own where none meets

@@ -260,7 +260,8 @@ func sideBySide(ctx context.Context, h *sim.House, leader func(day int), lives [
 		if leader != nil {
 			leader(day)
 		}
-		together(lives, func(f *life) {
+		const pieces, most = 8, 32 // that the lives are shared out in, and lives in each
+		shareOut(lives, max(1, min(most, len(lives)/pieces)), func(f *life) {
 			if newYear {
 				f.newYear(day)
 			}

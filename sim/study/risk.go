@@ -208,6 +208,33 @@ func (unmoved) InHouse(*sim.House) {}
 // together shares work out among the cores, some dozens of pieces at a time.
 func together[T any](all []T, do func(T)) { shareOut(all, 32, do) }
 
+// SideBySide works on the answers to a question that do not depend on one another, on all
+// cores, and returns them in order. passed (nil: nobody asks) is told how many are done. The
+// error is the first answer's that has one.
+func SideBySide[Q, A any](questions []Q, passed func(done, of int), answer func(Q) (A, error)) ([]A, error) {
+	answers, errs := make([]A, len(questions)), make([]error, len(questions))
+	var told sync.Mutex
+	done := 0
+	indices := make([]int, len(questions))
+	for i := range indices {
+		indices[i] = i
+	}
+	shareOut(indices, 1, func(i int) {
+		answers[i], errs[i] = answer(questions[i])
+		told.Lock()
+		defer told.Unlock()
+		if done++; passed != nil {
+			passed(done, len(questions))
+		}
+	})
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return answers, nil
+}
+
 // shareOut shares work out among the cores, a chunk at a time.
 func shareOut[T any](all []T, chunk int, do func(T)) {
 	var next atomic.Int64
