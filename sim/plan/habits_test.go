@@ -1,0 +1,225 @@
+package plan_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/plan"
+)
+
+func lived(t fataler, s *scenarios.Scenario, o plan.Outlook, watch func(sim.Moment, *sim.State, *sim.Flows)) *sim.Summary {
+	o.Foresight, o.Chores = plan.Foresight(s.Foresight), s.Wants.Chores
+	p, err := plan.New(context.Background(), s.House, s.Demand, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), watch)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sim.Summarize(s.House, books, nil)
+}
+
+// A match away from the usual hour has its price: the dearer, the nearer the matches come, and
+// the books weigh them so.
+func TestMatchesComeToTheUsualHour(t *testing.T) {
+	off := map[string]float64{}
+	for _, kg := range []string{"0", "0.2", "5"} {
+		s, err := readSet([]string{"days=60", "step_minutes=60", "plan.foresight=typical", "tending.hours=[\"08:00-21:00\"]", "plan.usual_start=10:00", "plan.off_usual_kg_per_h=" + kg, "battery.kwh=16"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		matches, hours := 0, 0.0
+		y := lived(t, s, plan.Outlook{}, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+			if f.Match {
+				matches++
+				hours += math.Abs(float64(at.OfDay) - 10)
+			}
+		})
+		off[kg] = hours / float64(matches)
+		if math.Abs(hours-y.Total.OffUsualH) > 1e-9 {
+			t.Errorf("at %s kg the books have %g hours from the usual one, the steps %g", kg, y.Total.OffUsualH, hours)
+		}
+	}
+	t.Logf("hours from the usual one in the mean, by price: %v", off)
+	if !(off["5"] < off["0.2"] && off["0.2"] < off["0"] && off["5"] < 1) {
+		t.Errorf("hours from the usual one: %v", off)
+	}
+	s, err := readSet([]string{"days=3"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if y := lived(t, s, plan.Outlook{}, nil); y.Total.OffUsualH != 0 || s.House.OffUsualKg(3) != 0 {
+		t.Error("a household that is used to no hour has no hours from it")
+	}
+}
+
+// Opening a hot hopper has its price: the dearer, the fewer openings, and the books count them
+// as the wood is burned. Without a price, or with an endless hopper, nobody minds.
+func TestHotHoppersAreLeftShut(t *testing.T) {
+	openings := map[string]int{}
+	for _, kg := range []string{"0", "2", "20"} {
+		s, err := readSet([]string{"days=40", "step_minutes=60", "plan.foresight=typical", "tending.hours=[\"08:00-21:00\"]", "tending.max_hours_a_day=8", "tending.max_starts_a_day=2",
+			"engine.hopper_as_is_kg=9", "plan.refuel_kg=" + kg})
+		if err != nil {
+			t.Fatal(err)
+		}
+		burned, opened := 0.0, 0
+		y := lived(t, s, plan.Outlook{}, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
+			if f.Match {
+				burned = 0
+			}
+			if f.Run {
+				before := int((burned - 1e-9) / 9)
+				if burned == 0 {
+					before = 0
+				}
+				burned += f.Burned.AsIsKg
+				opened += int((burned-1e-9)/9) - before
+			}
+		})
+		openings[kg] = y.Total.Refuels
+		if opened != y.Total.Refuels {
+			t.Errorf("at %s kg the books have %d openings, the steps %d", kg, y.Total.Refuels, opened)
+		}
+	}
+	t.Logf("openings by price: %v", openings)
+	if !(openings["20"] < openings["2"] && openings["2"] < openings["0"]) {
+		t.Errorf("openings: %v", openings)
+	}
+}
+
+// An old bank on a small charger is charged full over several evenings, which a plan that saw
+// one day alone never would, and the plan loses to no fixed run on its own price.
+func TestAFullChargeMayTakeSeveralDays(t *testing.T) {
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("load.daily_swing_pct=0"), scenarios.Set("load.kwh_per_day=4"),
+		scenarios.Set("battery.kwh=19"), scenarios.Set("battery.charger_kw=2"), scenarios.Set(`tending.hours=["17:00-22:00"]`), scenarios.Set("tending.max_hours_a_day=5"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	y := lived(t, s, plan.Outlook{}, nil)
+	if y.Bank.LongestNotFull > 60 { // a plan that sees one day alone: 365
+		t.Errorf("%d days without a full charge", y.Bank.LongestNotFull)
+	}
+	chosen := y.Price.TotalKg() + y.Price.SoftKg
+	for start := 17; start < 22; start++ {
+		for stop := start + 1; stop <= 22; stop++ {
+			books, err := sim.Run(context.Background(), s.House, s.Demand, &plan.EveryDay{House: s.House, StartStep: start, StopStep: stop}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if fixed := sim.Summarize(s.House, books, nil).Price; chosen > fixed.TotalKg()+fixed.SoftKg {
+				t.Errorf("chosen runs cost %.0f kg, %d:00 to %d:00 every day %.0f", chosen, start, stop, fixed.TotalKg()+fixed.SoftKg)
+			}
+		}
+	}
+}
+
+// Any pile can be rationed: a price for stretches of the span, none twice, none beyond it.
+func TestAnyPileCanBeRationed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		set := []string{"step_minutes=60", fmt.Sprintf("days=%d", rapid.IntRange(2, 20).Draw(t, "days")), fmt.Sprintf("load.kwh_per_day=%.1f", rapid.Float64Range(2, 8).Draw(t, "load")),
+			fmt.Sprintf("woodpile.stack.a.dry_kg=%.0f", rapid.Float64Range(0, 200).Draw(t, "ready")), fmt.Sprintf("plan.short_kg_per_kwh=%d", rapid.SampledFrom([]int{1, 50, 500, 5000}).Draw(t, "short")),
+			fmt.Sprintf("woodpile.stack.b.dry_kg=%.0f", rapid.Float64Range(0, 200).Draw(t, "wet")), fmt.Sprintf("woodpile.stack.b.moisture_pct=%.1f", rapid.Float64Range(15, 24).Draw(t, "moisture")),
+			"plan.foresight=" + rapid.SampledFrom([]string{"typical", "exact"}).Draw(t, "foresight")}
+		s, err := readSet(set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31, Classes: 1}
+		rations, err := plan.FindRations(context.Background(), s.House, s.Demand, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		next := 0
+		for _, r := range rations {
+			if r.FirstDay < next || r.LastDay < r.FirstDay || r.LastDay >= len(s.House.Days) || !(r.WoodKg >= 1) || !(r.DearShare >= 0 && r.DearShare <= 1) {
+				t.Fatalf("rations %+v of %d days", rations, len(s.House.Days))
+			}
+			next = r.LastDay + 1
+		}
+		o.WoodKg = plan.WoodPrices(rations, len(s.House.Days))
+		lived(t, s, o, nil)
+	})
+}
+
+// A plan that begins within a day goes on as the plan of the whole day would.
+func TestAPlanMayBeginWithinADay(t *testing.T) {
+	set := []string{"days=20", "step_minutes=60", "plan.foresight=typical", "battery.kwh=9"}
+	s, err := readSet(set)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var whole, rest []bool
+	var at12 sim.State
+	lived(t, s, plan.Outlook{}, func(at sim.Moment, state *sim.State, f *sim.Flows) {
+		if at.Day == 0 {
+			whole = append(whole, f.Run)
+			if at.OfDay == 11 {
+				at12 = *state
+			}
+		}
+	})
+	expected := 0.0
+	for _, kw := range s.Demand.ExpectedLoadKW[:12] {
+		expected += kw
+	}
+	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Begins: plan.Beginning{State: at12, OfDay: 12, ExpectedKWh: expected}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, state := p.Chooser(), at12
+	want := sim.Want{LoadKW: s.Demand.LoadKW, OtherKW: s.Demand.OtherKW, Factor: 1}
+	s.House.LiveDay(&state, sim.Moment{Step: 12, OfDay: 12}, 24, &want, c, func(_ sim.Moment, _ *sim.State, f *sim.Flows) { rest = append(rest, f.Run) })
+	if fmt.Sprint(whole[12:]) != fmt.Sprint(rest) {
+		t.Errorf("the whole day goes on %v, one begun at noon %v", whole[12:], rest)
+	}
+}
+
+// What a day has taken by noon changes its run; what it takes after the last hour in which
+// somebody tends cannot.
+func TestOnlyWhatTheMeterShowedCounts(t *testing.T) {
+	run := func(from, to int, factor float64) string {
+		s, err := readSet([]string{"days=12", "step_minutes=60", "plan.foresight=typical", "load.kwh_per_day=4", "battery.kwh=12", "tending.hours=[\"13:00-20:00\"]"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		copy(s.Demand.LoadKW, s.Demand.ExpectedLoadKW)
+		for i := from; i < to; i++ {
+			s.Demand.LoadKW[i] *= factor
+		}
+		var runs []bool
+		lived(t, s, plan.Outlook{}, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+			if at.Day == 0 {
+				runs = append(runs, f.Run)
+			}
+		})
+		return fmt.Sprint(runs)
+	}
+	usual := run(0, 0, 1)
+	if run(20, 24, 3) != usual {
+		t.Error("the first day's run changes with what it takes after its last tended hour")
+	}
+	if run(0, 13, 1.6) == usual {
+		t.Error("the test cannot fail: a dear morning changes nothing")
+	}
+}
+
+// A plan too large to make is refused before it is begun.
+func TestAPlanTooLargeIsRefused(t *testing.T) {
+	s, err := readSet([]string{"days=3660", "step_minutes=10", "plan.foresight=typical", "tending.hours=[\"00:00-24:00\"]", "tending.max_hours_a_day=12", "tending.max_starts_a_day=2"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical}); err == nil {
+		t.Error("taken")
+	} else if _, ok := err.(*plan.TooLargeError); !ok {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,117 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// Published: Rouwenhorst's chain has the mean and the variance of the autoregression it stands
+// for, whatever the class it comes from, and its lasting chances are binomial (K. A. Kopecky &
+// R. M. H. Suen 2010, Rev. Econ. Dynamics 13:701, proposition 1 and section 3).
+func TestClassesHaveTheMomentsOfTheirDays(t *testing.T) {
+	for _, n := range []int{2, 3, 5, 7} {
+		for _, memory := range []float64{0, 0.3, 0.5, 0.9} {
+			node, follow := rouwenhorst(n, memory)
+			lasting := make([]float64, n)
+			for i, row := range follow {
+				sum, mean, square := 0.0, 0.0, 0.0
+				for j, chance := range row {
+					sum += chance
+					mean += chance * node[j]
+					square += chance * node[j] * node[j]
+					lasting[j] += binomial(n-1, i) * chance
+				}
+				if math.Abs(sum-1) > 1e-12 || math.Abs(mean-memory*node[i]) > 1e-12 || math.Abs(square-mean*mean-(1-memory*memory)) > 1e-12 {
+					t.Errorf("%d classes, memory %g, after %g: chances %g, mean %g, variance %g", n, memory, node[i], sum, mean, square-mean*mean)
+				}
+			}
+			for j := range lasting {
+				if math.Abs(lasting[j]-binomial(n-1, j)) > 1e-12 {
+					t.Errorf("%d classes, memory %g: lasting chance %g of class %d, want %g", n, memory, lasting[j], j, binomial(n-1, j))
+				}
+			}
+		}
+	}
+}
+
+// The day's factor has mean 1 over the classes, and what the evening moves has mean 0.
+func TestTheSpreadIsAboutWhatIsExpected(t *testing.T) {
+	for _, classes := range []int{1, 3, 5} {
+		s := newSpread(classes, 0.3, 0.5, shownShare, unseenShare, 0.05)
+		mean := 0.0
+		for i, factor := range s.factor {
+			mean += binomial(classes-1, i) * factor
+		}
+		if math.Abs(mean-1) > 1e-12 {
+			t.Errorf("%d classes: mean factor %g", classes, mean)
+		}
+		var moved [5]float64
+		s.moved(moved[:], classes/2, 6, s.restKWh, s.setShare)
+		sum := 0.0
+		for i, weight := range s.restW {
+			sum += weight * moved[i]
+		}
+		const ofNodes = 1e-4 // kWh: five nodes do not hold a log-normal's mean to the last digit
+		if math.Abs(sum) > ofNodes {
+			t.Errorf("%d classes: the evening moves %g kWh in the mean", classes, sum)
+		}
+	}
+}
+
+// TestWeightsReadOnStraightLines: they are chances, and reading a straight line with them
+// gives its value at the mean, where that lies well within the classes.
+func TestWeightsReadOnStraightLines(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := newSpread(5, 0.2, rapid.Float64Range(0, 0.9).Draw(t, "memory"), rapid.Float64Range(0.3, 1).Draw(t, "shown"), 0.2, 0)
+		mean, variance := rapid.Float64Range(-3, 3).Draw(t, "mean"), rapid.Float64Range(0, 1).Draw(t, "variance")
+		w := make([]float64, 5)
+		s.weights(w, mean, variance)
+		sum, read := 0.0, 0.0
+		for i, weight := range w {
+			if weight < -1e-9 {
+				t.Fatalf("weight %g", weight)
+			}
+			sum += weight
+			read += weight * s.node[i]
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Fatalf("weights sum to %g", sum)
+		}
+		if reach := 4 * math.Sqrt(variance); mean-reach > s.node[0] && mean+reach < s.node[4] && math.Abs(read-mean) > 1e-4 {
+			t.Fatalf("a line reads %g at %g", read, mean)
+		}
+	})
+}
+
+// Worked: a prior of mean 0 and variance 1 and a reading one standard deviation up whose error
+// has variance 1 are as sure as one another: half-way, with half the variance. An exact meter
+// leaves nothing to guess, a blind one changes nothing.
+func TestTheMeterTellsHowTheDayGoes(t *testing.T) {
+	s := newSpread(5, 0.2, 0.5, shownShare, unseenShare, 0)
+	up := math.Exp(s.sigma - s.sigma*s.sigma/2) // the factor one deviation up
+	got := s.seen(belief{0, 1}, 3*up, 3, 3*up*s.sigma)
+	if math.Abs(got.mean-0.5) > 1e-12 || math.Abs(got.variance-0.5) > 1e-12 {
+		t.Errorf("half sure: %+v", got)
+	}
+	if got := s.seen(belief{0, 1}, 3*up, 3, 1e-9); math.Abs(got.mean-1) > 1e-9 || got.variance > 1e-9 {
+		t.Errorf("an exact meter: %+v", got)
+	}
+	if got := s.seen(belief{0.3, 0.8}, 0, 0, 1); got != (belief{0.3, 0.8}) {
+		t.Errorf("nothing expected yet: %+v", got)
+	}
+	if got := s.tomorrow(belief{1, 0}); got != (belief{0.5, 0.75}) {
+		t.Errorf("the day after: %+v", got)
+	}
+}
+
+// Computed: x·Φ(x) + φ(x) by the standard library's error function.
+func TestMeanOver(t *testing.T) {
+	for x := -7.0; x < 7; x += 0.0371 {
+		want := x*0.5*math.Erfc(-x/math.Sqrt2) + math.Exp(-x*x/2)/math.Sqrt(2*math.Pi)
+		if got := meanOver(x); math.Abs(got-want) > 1e-5 {
+			t.Errorf("at %g: %g, want %g", x, got, want)
+		}
+	}
+}
