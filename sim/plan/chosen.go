@@ -3,6 +3,7 @@ package plan
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -197,8 +198,9 @@ type TooLargeError struct{ Evaluations, Most float64 }
 
 // Error names what would make the plan smaller.
 func (e *TooLargeError) Error() string {
-	return fmt.Sprintf("chosen runs: so many phases of a day that the plan would weigh %.0e options, more than %.0e: take a longer step_minutes, fewer days, "+
-		"one start a day or fewer tending hours", e.Evaluations, e.Most)
+	const milliards = 1e9
+	return fmt.Sprintf("chosen runs: must weigh at most %.0f thousand million options, would weigh %.0f: take a longer step_minutes, fewer days, "+
+		"one start a day or fewer tending hours", e.Most/milliards, math.Ceil(e.Evaluations/milliards))
 }
 
 func (p *Plan) makeGrids() {

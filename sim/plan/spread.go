@@ -8,8 +8,8 @@ import "math"
 // logarithm is an autoregression of the first order from day to day. Of a day's
 // deviation a part has shown on the meter by the time that runs are chosen: that part
 // is the day's class, one of a few nodes between which the classes' values are read on
-// straight lines. The rest shows in the evening, when nothing can be done about it any
-// more: it moves what is stored at midnight.
+// straight lines. The rest shows before anybody tends a run, or in the evening when nothing
+// can be done about it any more: it moves what is stored as the day begins and as it ends.
 //
 // The nodes and their chances from day to day are Rouwenhorst's, whose conditional
 // mean and variance are exact (K. G. Rouwenhorst 1995, "Asset pricing implications of
@@ -19,11 +19,11 @@ import "math"
 type spread struct {
 	sigma      float64     // standard deviation of the logarithm of the day's factor; 0: days come as expected
 	memory     float64     // correlation of a day's deviation with the last one's
-	restVar    float64     // variance of what shows in the evening alone
+	restVar    float64     // variance of the rest
 	node       []float64   // deviation of each class
 	factor     []float64   // on the day's load, of each class
 	follow     [][]float64 // chance of each class after each
-	restZ      []float64   // deviations of the evening's rest
+	restZ      []float64   // deviations of the rest
 	restW      []float64   // their weights
 	restKWh    float64     // share of the day's load that a rest can still move
 	setShare   float64     // standard deviation of what the set gives from day to day
