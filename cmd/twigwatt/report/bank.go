@@ -228,7 +228,7 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
 			Number(s.BearsMorePct, 0), Number(s.SpanLives.ShortDaysUp(), 1), Number(s.SpanLives.ShortDaysP90, 0), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
-	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b), Tall: true,
+	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b) + " " + livesText(b.Lives), Tall: true,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
 			[]series{{name: "short", colour: "short", values: short, bars: true}, {name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false), Tables: []Table{table}}}
 	if s := b.Least; s != nil {
