@@ -31,6 +31,11 @@ func (s *Scenario) warn(l *list) {
 	if v.battery.chargePct > 0 && len(v.battery.chargeCurve) == 0 && v.battery.chargePct < 60 {
 		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(v.battery.chargePct))
 	}
+	if usual := v.plan.usualStart; usual >= 0 && (usual >= calendar.MinutesADay || s.House.TendedAhead(usual/v.stepMinutes) == 0) {
+		add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", clockOf(usual))
+	} else if usual < 0 && l.given("plan.off_usual_kg_per_h") {
+		add("no_usual_start", "plan.off_usual_kg_per_h weighs nothing without plan.usual_start")
+	}
 	if l.given("engine.displacement_cc") && l.given("engine.rpm") {
 		s.warnOfRating(v.engine.displacementCC, v.engine.rpm)
 	}

@@ -32,7 +32,7 @@ func dayCommand() *cli.Command {
 			&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
 			&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
 			&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
-			&cli.StringFlag{Name: "earlier", Usage: "another reading of the day, before any run, as `07:00=74`"},
+			&cli.StringFlag{Name: "earlier", Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
 			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
@@ -173,6 +173,9 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
 	if a.earlier >= 0 {
 		e.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.House.Bank.FullKWh}
+		if wrong := e.CheckEarlier(); wrong != "" {
+			return nil, nil, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct), calendar.Clock(a.minute), wrong)
+		}
 	}
 	return s, e, nil
 }

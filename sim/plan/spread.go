@@ -199,19 +199,21 @@ func (s *spread) tomorrow(b belief) belief {
 }
 
 // seen is a belief after the meter has shown takenKWh where expectedKWh were expected,
-// with an error of meterKWh (standard deviation).
+// with an error of meterKWh (standard deviation): the likeliest deviation, by a few steps of
+// Gauss and Newton, and how sure it is there.
 func (s *spread) seen(b belief, takenKWh, expectedKWh, meterKWh float64) belief {
-	if s.sigma == 0 || expectedKWh <= 0 {
+	if s.sigma == 0 || expectedKWh <= 0 || b.variance == 0 {
 		return b
 	}
-	const least = 0.05 // of what was expected: a logarithm must exist
-	ratio := max(least, takenKWh/expectedKWh)
-	z := (math.Log(ratio) + s.sigma*s.sigma/2) / s.sigma
-	errorZ := meterKWh / (expectedKWh * ratio * s.sigma)
-	known := 1 / (errorZ * errorZ)
-	if math.IsInf(known, 1) {
-		return belief{z, 0}
+	const steps, reach = 4, 6 // standard deviations beyond which no day lies
+	sure := 1 / (meterKWh * meterKWh)
+	z := b.mean
+	for range steps {
+		shownKWh := expectedKWh * math.Exp(s.sigma*z-s.sigma*s.sigma/2)
+		slope := s.sigma * shownKWh // kWh for each standard deviation
+		z += ((b.mean-z)/b.variance + slope*(takenKWh-shownKWh)*sure) / (1/b.variance + slope*slope*sure)
+		z = max(-reach, min(reach, z))
 	}
-	all := 1/b.variance + known
-	return belief{(b.mean/b.variance + z*known) / all, 1 / all}
+	slope := s.sigma * expectedKWh * math.Exp(s.sigma*z-s.sigma*s.sigma/2)
+	return belief{z, 1 / (1/b.variance + slope*slope*sure)}
 }

@@ -85,18 +85,30 @@ func TestWeightsReadOnStraightLines(t *testing.T) {
 	})
 }
 
-// Worked: a prior of mean 0 and variance 1 and a reading one standard deviation up whose error
-// has variance 1 are as sure as one another: half-way, with half the variance. An exact meter
-// leaves nothing to guess, a blind one changes nothing.
+// Worked: where the reading is the prior's own mean it stays; an error as large as the prior's
+// deviation halves the variance. An exact meter leaves nothing to guess, a blind one changes
+// nothing, and the more was taken, the higher the day is thought to be.
 func TestTheMeterTellsHowTheDayGoes(t *testing.T) {
 	s := newSpread(5, 0.2, 0.5, shownShare, unseenShare, 0)
-	up := math.Exp(s.sigma - s.sigma*s.sigma/2) // the factor one deviation up
-	got := s.seen(belief{0, 1}, 3*up, 3, 3*up*s.sigma)
-	if math.Abs(got.mean-0.5) > 1e-12 || math.Abs(got.variance-0.5) > 1e-12 {
+	middle := math.Exp(-s.sigma * s.sigma / 2) // the factor of no deviation
+	got := s.seen(belief{0, 1}, 3*middle, 3, 3*middle*s.sigma)
+	if math.Abs(got.mean) > 1e-12 || math.Abs(got.variance-0.5) > 1e-12 {
 		t.Errorf("half sure: %+v", got)
 	}
-	if got := s.seen(belief{0, 1}, 3*up, 3, 1e-9); math.Abs(got.mean-1) > 1e-9 || got.variance > 1e-9 {
+	up := math.Exp(s.sigma - s.sigma*s.sigma/2) // one deviation up
+	if got := s.seen(belief{0, 1}, 3*up, 3, 1e-6); math.Abs(got.mean-1) > 1e-6 || got.variance > 1e-9 {
 		t.Errorf("an exact meter: %+v", got)
+	}
+	if got := s.seen(belief{0, 1}, 2.6, 0.02, 0.4); math.Abs(got.mean) > 0.2 {
+		t.Errorf("a reading that can tell nothing: %+v", got)
+	}
+	last := -10.0
+	for taken := 0.0; taken < 12; taken += 0.1 {
+		got := s.seen(belief{0, 1}, taken, 3, 0.4).mean
+		if got <= last && got < 6 {
+			t.Errorf("%g kWh taken: %g, less %g", taken, got, last)
+		}
+		last = got
 	}
 	if got := s.seen(belief{0.3, 0.8}, 0, 0, 1); got != (belief{0.3, 0.8}) {
 		t.Errorf("nothing expected yet: %+v", got)

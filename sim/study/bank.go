@@ -27,6 +27,7 @@ type Size struct {
 	DaysWithoutEngine float64 // carried from full in such a week
 	BearsMorePct      float64 // more load before dark; below 0: less
 	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
+	SpareLeftPct      float64 // lowest charge of the week above the floor and the cold on it, as the own days come
 	Carries           bool    // the week, in nine lives of ten without a short day, and with the spare energy above the floor as the own days come
 	Span              *sim.Summary
 }
@@ -144,6 +145,7 @@ func (s *Size) RunWeek(ctx context.Context, h *sim.House, d, steady *loads.Deman
 	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
 	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
 	const roundingKWh = 0.01 // of the plan's grid
+	s.SpareLeftPct = 100 * (lowest - h.Days[0].Bank.FloorKWh) / h.Bank.FullKWh
 	s.Carries = s.WeekLives.ShortDaysP90 == 0 && s.Week.Shortage.Days == 0 && lowest >= wanted-roundingKWh
 	return nil
 }

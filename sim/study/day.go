@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"twigwatt/loads"
@@ -43,17 +44,42 @@ type Earlier struct {
 	TookKWh, ExpectedKWh float64
 }
 
+// CheckEarlier says what is wrong with the earlier reading; "" where nothing is: a charge that
+// rose with no run and no other source, or more taken than the inverter gives.
+func (e *Evening) CheckEarlier() string {
+	if e.Earlier == nil {
+		return ""
+	}
+	_, otherKWh := e.between()
+	if e.Earlier.StoredKWh < e.StoredKWh && otherKWh == 0 {
+		return "the charge rose since then: a run or another source lay between"
+	}
+	tookKWh, _ := e.taken()
+	hours := float64(e.Minute-e.Earlier.Minute) / 60
+	if mostKW := e.House.Bank.InverterKW; tookKWh-otherKWh > mostKW*hours {
+		return fmt.Sprintf("%.1f kWh in %.2g h are more than the inverter's %.3g kW give: the readings are too close together, or one is wrong", tookKWh, hours, mostKW)
+	}
+	return ""
+}
+
+// between is what is expected of the time from the earlier reading to now.
+func (e *Evening) between() (expectedKWh, otherKWh float64) {
+	step := e.House.Span.StepMinutes
+	for minute := e.Earlier.Minute; minute < e.Minute; minute++ {
+		expectedKWh += e.Demand.ExpectedLoadKW[minute/step] / 60
+		otherKWh += e.Demand.ExpectedOtherKW[minute/step] / 60
+	}
+	return expectedKWh, otherKWh
+}
+
 // taken returns what the house took between the earlier reading and now, and what was
 // expected of that time, both 0 where there is no earlier reading.
 func (e *Evening) taken() (tookKWh, expectedKWh float64) {
 	if e.Earlier == nil || e.Minute <= e.Earlier.Minute {
 		return 0, 0
 	}
-	h, step, otherKWh := e.House, e.House.Span.StepMinutes, 0.0
-	for minute := e.Earlier.Minute; minute < e.Minute; minute++ {
-		expectedKWh += e.Demand.ExpectedLoadKW[minute/step] / 60
-		otherKWh += e.Demand.ExpectedOtherKW[minute/step] / 60
-	}
+	h := e.House
+	expectedKWh, otherKWh := e.between()
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
 	bank := h.Bank.Paced(hours, h.Days[0].Bank.AirC)
 	outOfKWh := e.Earlier.StoredKWh - e.StoredKWh - bank.LeakKWh(e.Earlier.StoredKWh)

@@ -38,15 +38,17 @@ func BankText(w io.Writer, b *study.Bank) error {
 func sizeTables(out *strings.Builder, b *study.Bank) {
 	out.WriteString("In that week\n")
 	t := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\tdays\tnine in\tshort\tdark\tbank\tengine\tdays without\tbears\t")
-	fmt.Fprintln(t, "  kWh\tshort\tten\tkWh\thours\tlowest\thours\tengine\tmore\t")
+	fmt.Fprintln(t, "\tdays\tnine in\tshort\tbank\tspare\tengine\tdays without\tbears\t")
+	fmt.Fprintln(t, "  kWh\tshort\tten\tkWh\tlowest\tleft\thours\tengine\tmore\t")
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		m := s.WeekLives
-		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%s\t%.0f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), m.ShortDaysP90, Number(m.ShortKWh, 1), Number(m.ShortH, 1), m.LowestPct,
+		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%.0f %%\t%.1f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), m.ShortDaysP90, Number(m.ShortKWh, 1), m.LowestPct, s.SpareLeftPct,
 			Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0))
 	}
 	t.Flush()
+	fmt.Fprintln(out, Wrap(fmt.Sprintf("A size carries the week where nine lives in ten have no short day, and %s %% of the bank or more stay to spare above the floor (and the cold on it) as the household's own days come.",
+		Number(b.SparePct, 0)), Width, ""))
 	fmt.Fprintf(out, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
 	t = tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(t, "\tdays\tnine in\tfull cycles\tyears\tlost kWh\t")
@@ -88,7 +90,16 @@ func bankAnswer(b *study.Bank) string {
 		return text
 	}
 	return fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor%s; it bears %s %% more load before dark", b.Name, Number(b.Least.KWh, 1),
-		Number(b.SparePct, 0), nineOfTen(b.Lives), Number(b.Least.BearsMorePct, 0))
+		Number(b.SparePct, 0), nineOfTen(b.Lives), Number(b.Least.BearsMorePct, 0)) + overTheSpan(b)
+}
+
+// overTheSpan says what the recommended size leaves dark in the rest of the span.
+func overTheSpan(b *study.Bank) string {
+	days := b.Least.SpanLives.ShortDaysP90
+	if days == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; over the whole span up to %s still go short in nine lives of ten", plural(int(days), "day"))
 }
 
 // nineOfTen ends a sentence on what no day is short in.
@@ -181,6 +192,7 @@ type sizeJSON struct {
 	ShortfallKWh      figure `json:"shortfall_kwh"`
 	ShortfallHours    figure `json:"shortfall_hours"`
 	LowestPct         figure `json:"lowest_pct"`
+	SparePct          figure `json:"spare_left_pct"`
 	EngineHours       figure `json:"engine_hours"`
 	DaysWithoutEngine figure `json:"days_without_engine"`
 	YearShortfallDays figure `json:"year_shortfall_days"`
@@ -197,7 +209,7 @@ func BankJSON(w io.Writer, b *study.Bank) error {
 	sizes := []sizeJSON{}
 	for i := range b.Sizes {
 		s, m := &b.Sizes[i], b.Sizes[i].WeekLives
-		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortKWh), figure(m.ShortH), figure(m.LowestPct), figure(m.EngineH),
+		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortKWh), figure(m.ShortH), figure(m.LowestPct), figure(s.SpareLeftPct), figure(m.EngineH),
 			figure(s.DaysWithoutEngine), figure(s.SpanLives.ShortDaysUp()), figure(s.SpanLives.ShortDaysP90), figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
 			figure(aYear(b, s.Span.Total.Lost.TotalKWh())), figure(s.BearsMorePct)})
 	}
@@ -219,13 +231,13 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 		p.Answers = append(p.Answers, Answer{"Peaks", text})
 	}
 	labels, short, carried := []string{}, []float64{}, []float64{}
-	table := Table{Caption: "Each size", Head: []string{"kWh", "days short in the week", "nine in ten", "short kWh", "lowest %", "engine h", "days without engine", "bears more %", "days short in the span", "nine in ten", "cycles a year", "years of life", "lost kWh a year"}}
+	table := Table{Caption: "Each size", Head: []string{"kWh", "days short in the week", "nine in ten", "short kWh", "lowest %", "spare left %", "engine h", "days without engine", "bears more %", "days short in the span", "nine in ten", "cycles a year", "years of life", "lost kWh a year"}}
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		labels = append(labels, Number(s.KWh, 1)+" kWh")
 		m := s.WeekLives
 		short, carried = append(short, m.ShortKWh), append(carried, s.DaysWithoutEngine)
-		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
+		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(s.SpareLeftPct, 1), Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
 			Number(s.BearsMorePct, 0), Number(s.SpanLives.ShortDaysUp(), 1), Number(s.SpanLives.ShortDaysP90, 0), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b) + " " + livesText(b.Lives), Tall: true,

@@ -30,6 +30,9 @@ func HoursText(w io.Writer, h *study.Hours) error {
 			Number(m.ShortH, 1), Number(m.ShortKWh, 1), Number(m.DryKg, 0), m.LowestPct)
 	}
 	t.Flush()
+	if l := alikeFrom(h); l != nil {
+		fmt.Fprintln(&b, Wrap(fmt.Sprintf("From %s h on the limits are alike: more hours than that are not tended, or not wanted.", Number(l.MaxHours, 1)), Width, ""))
+	}
 	fmt.Fprintln(&b, Wrap(limitsBasis(h), Width, ""))
 	if text := woodText(h); text != "" {
 		fmt.Fprintln(&b, Wrap(text, Width, ""))
@@ -48,6 +51,7 @@ func HoursText(w io.Writer, h *study.Hours) error {
 			Number(float64(r.Minutes)/60, 1), Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0))
 	}
 	t.Flush()
+	fmt.Fprintln(&b, Wrap(cardBasis(h), Width, ""))
 	warnings(&b, h.Warnings)
 	Closing(&b)
 	_, err := io.WriteString(w, b.String())
@@ -62,9 +66,28 @@ func limitsBasis(h *study.Hours) string {
 // livesText says what figures of lives are.
 func livesText(n int) string {
 	if n == 1 {
-		return "All days come as expected: one life."
+		return "One life, in which nothing fails."
 	}
-	return fmt.Sprintf("Means of %d lives whose days differ by luck and in which nothing fails; nine in ten have no more short days than is printed, and none a lower charge.", n)
+	return fmt.Sprintf("Means of %d lives whose loads swing from day to day, and what the set gives; nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
+}
+
+// cardBasis says what the wall card's figures are.
+func cardBasis(h *study.Hours) string {
+	return "The card is the best in the mean of the same lives; its figures, and those of chosen runs, are of the days that the household's seed draws."
+}
+
+// alikeFrom is the first limit of those that bind nothing any more; nil where the last one
+// still does.
+func alikeFrom(h *study.Hours) *study.Limit {
+	last := len(h.Limits) - 1
+	first := last
+	for first > 0 && *h.Limits[first-1].Lives == *h.Limits[last].Lives {
+		first--
+	}
+	if first == last {
+		return nil
+	}
+	return &h.Limits[first]
 }
 
 func cardClock(r study.CardRow, minute int) string {
@@ -100,7 +123,7 @@ func inNineOfTen(h *study.Hours) string {
 	if h.Lives == 1 {
 		return ""
 	}
-	return " in nine of ten"
+	return " in nine lives of ten"
 }
 
 // shortDaysSave says what one or two short days more would save.
@@ -165,7 +188,7 @@ func hourMoreOrLess(h *study.Hours) []string {
 			l := h.Limits[j]
 			short := "no day short"
 			if l.Lives.ShortDays > 0 {
-				short = fmt.Sprintf("%s days short in the mean, %.0f in nine of ten, %s dark hours (%s kWh)", Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90,
+				short = fmt.Sprintf("%s days short in the mean, at most %.0f in nine lives of ten, %s dark hours (%s kWh)", Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90,
 					Number(l.Lives.ShortH, 1), Number(l.Lives.ShortKWh, 1))
 			}
 			lines = append(lines, fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Lives.DryKg)))

@@ -127,6 +127,7 @@ type engineJSON struct {
 	LightUps       int    `json:"light_ups"`
 	MadeKWh        figure `json:"made_kwh"`
 	SpillKWh       figure `json:"spill_kwh"`
+	Refuels        int    `json:"refuels"`
 }
 
 type houseJSON struct {
@@ -244,7 +245,7 @@ func WriteJSON(w io.Writer, document any) error {
 func yearDocument(s *sim.Summary) yearJSON {
 	t, p := &s.Total, &s.Price
 	y := yearJSON{Format: 1, Scenario: s.Name, Start: s.Span.Start.String(), Days: s.Span.Days, StepMinutes: s.Span.StepMinutes, Plan: s.Plan,
-		Engine: engineJSON{figure(t.EngineH), figure(t.AttendedH), figure(s.AttendedADay), t.LightUps, figure(t.EngineKWh), figure(t.SpillKWh)},
+		Engine: engineJSON{figure(t.EngineH), figure(t.AttendedH), figure(s.AttendedADay), t.LightUps, figure(t.EngineKWh), figure(t.SpillKWh), t.Refuels},
 		House: houseJSON{WantedKWh: figure(t.LoadKWh), ServedKWh: figure(t.LoadKWh - t.ShortfallKWh), ShortfallKWh: figure(t.ShortfallKWh),
 			ShortfallHours: figure(t.ShortfallH), ShortfallDays: s.Shortage.Days},
 		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh), figure(t.DischargeKWh),

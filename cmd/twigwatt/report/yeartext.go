@@ -43,8 +43,8 @@ func oneOfMany(s *sim.Summary) string {
 	if s.SwingShare == 0 {
 		return ""
 	}
-	return fmt.Sprintf("These are the days of seed %d, whose load swings by %s %%. By the same plan hours and bank live 20 such spans, risk 100 with failures; day plans today.",
-		s.Seed, Number(100*s.SwingShare, 0))
+	return fmt.Sprintf("These are the days of seed %d, whose load swings by %s %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %s times its price.",
+		s.Seed, Number(100*s.SwingShare, 0), Number(study.ShortPriceFactor, 0))
 }
 
 func warnings(b *strings.Builder, all []sim.Warning) {
