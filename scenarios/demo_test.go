@@ -18,7 +18,7 @@ import (
 // demoTruth is the household behind the orchard's diary: what its scenario says,
 // but for these.
 var demoTruth = []string{"days=182", "engine.kw=2.6", "engine.wood_idle_kg_h=1.35", "engine.wood_per_kwh_kg=1.12", "engine.light_up_kg=1.9",
-	"battery.charge_efficiency_pct=85", "load.scale=1.12", "plan.spare_pct=20", "plan.spare_kg_per_kwh_h=0.5"}
+	"battery.charge_efficiency_pct=85", "load.scale=1.12", "plan.spare_pct=18", "plan.spare_kg_per_kwh_h=0.5"}
 
 // demoDiary makes the orchard's diary: a season of simulated runs with noise on
 // what was read, cells left empty, and a few rows written down wrongly.

@@ -61,7 +61,9 @@ func (s *Scenario) RatedKWh() float64 { return s.ratedKWh }
 // Volts is the bank's voltage, 0 where the scenario does not tell.
 func (s *Scenario) Volts() float64 { return s.volts }
 
-// outlook is what the chosen plan is made with where wood is not rationed.
+// outlook is what the chosen plan is made with, but for the price of rationed wood. A
+// rationed plan lives where one price turns from serving to saving: classes of the day would
+// only blur it.
 func (s *Scenario) outlook() plan.Outlook {
 	o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Chores: s.Wants.Chores}
 	if s.Rationed {
@@ -120,7 +122,9 @@ func (s *Scenario) ChooserFor(ctx context.Context, h *sim.House) (sim.Chooser, e
 
 // ChosenPlan makes the plan of chosen runs for the scenario's house, without rationing.
 func (s *Scenario) ChosenPlan(ctx context.Context) (*plan.Plan, error) {
-	return plan.New(ctx, s.House, s.Demand, s.outlook())
+	o := s.outlook()
+	o.Classes = 0
+	return plan.New(ctx, s.House, s.Demand, o)
 }
 
 // Steady is what the house wants in days that come without their swings.

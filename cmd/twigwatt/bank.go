@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/urfave/cli/v2"
 
@@ -64,22 +65,20 @@ func bank(c *cli.Context) error {
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
-	type asked struct {
-		kWh float64
-		*scenarios.Scenario
-	}
-	var all []asked
-	for _, kWh := range sizes {
+	var reading sync.Mutex
+	found, err := study.SideBySide(sizes, func(done, of int) { show.at("%d of %d sizes", done, of) }, func(kWh float64) (*study.Size, error) {
+		reading.Lock()
 		s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+trimmed(kWh), "plan.short_kg_per_kwh="+trimmed(b.ShortKg))
+		reading.Unlock()
 		if err != nil {
-			return err
+			return nil, err
 		}
-		all = append(all, asked{kWh, s})
-	}
-	found, err := study.SideBySide(all, func(done, of int) { show.at("%d of %d sizes", done, of) }, func(a asked) (*study.Size, error) { return sizeOf(c, b, a.Scenario, a.kWh, first, lives) })
+		return sizeOf(c, b, s, kWh, first, lives)
+	})
 	if err != nil {
 		return err
 	}
+	b.Warnings = append(b.Warnings, notRationed(own)...)
 	for _, size := range found {
 		b.Sizes = append(b.Sizes, *size)
 		warnOfSize(b, size)
@@ -167,6 +166,14 @@ func warnOfSize(b *study.Bank, size *study.Size) {
 	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings, func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {
 		b.Warnings = append(b.Warnings, sim.Warning{Code: "no_ready_wood", Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
 	}
+}
+
+// notRationed warns that a study does not make a short pile last.
+func notRationed(s *scenarios.Scenario) []sim.Warning {
+	if !s.Rationed {
+		return nil
+	}
+	return []sim.Warning{{Code: "not_rationed", Text: "plan.ration is left out here: wood is burned as it is wanted, until there is none"}}
 }
 
 // trimmed writes a number for --set.

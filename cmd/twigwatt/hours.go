@@ -2,6 +2,7 @@ package main
 
 import (
 	"io"
+	"sync"
 
 	"github.com/urfave/cli/v2"
 
@@ -49,25 +50,23 @@ func hours(c *cli.Context) error {
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	least := own.House.Tending.MinHoursARun
-	type asked struct {
-		limit float64
-		*scenarios.Scenario
-	}
-	var all []asked
+	var limits []float64
 	for i := 0; float64(i)*every <= mostLimitH+1e-9; i++ {
-		limit := float64(i) * every
-		s, err := limited(c, h, limit, least)
-		if err != nil {
-			return err
-		}
-		all = append(all, asked{limit, s})
+		limits = append(limits, float64(i)*every)
 	}
-	h.Limits, err = study.SideBySide(all, func(done, of int) { show.at("%d of %d limits", done, of) }, func(a asked) (study.Limit, error) {
-		p, err := a.ChosenPlan(c.Context)
+	var reading sync.Mutex
+	h.Limits, err = study.SideBySide(limits, func(done, of int) { show.at("%d of %d limits", done, of) }, func(limit float64) (study.Limit, error) {
+		reading.Lock()
+		s, err := limited(c, h, limit, least)
+		reading.Unlock()
 		if err != nil {
 			return study.Limit{}, err
 		}
-		return study.NewLimit(c.Context, a.limit, a.House, a.Demand, a.Steady(), p, a.Chance(lives), a.Warnings)
+		p, err := s.ChosenPlan(c.Context)
+		if err != nil {
+			return study.Limit{}, err
+		}
+		return study.NewLimit(c.Context, limit, s.House, s.Demand, s.Steady(), p, s.Chance(lives), s.Warnings)
 	})
 	if err != nil {
 		return err
@@ -81,6 +80,7 @@ func hours(c *cli.Context) error {
 		told = h.Least
 	}
 	h.Warnings = append(own.Warnings, hazards(told.Warnings, own.Warnings)...)
+	h.Warnings = append(h.Warnings, notRationed(own)...)
 	show.clear()
 	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) }, func(w io.Writer) error { return report.HoursText(w, h) },
 		func(w io.Writer) error { return report.HoursPage(w, h, basisOf(c, own)) })

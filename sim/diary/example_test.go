@@ -116,7 +116,7 @@ func ExampleFit_Lines() {
 		fmt.Println(line.Key)
 	}
 	// Output:
-	// 271 runs; true true
+	// 228 runs; true true
 	// engine.wood_idle_kg_h
 	// engine.wood_per_kwh_kg
 	// engine.light_up_kg

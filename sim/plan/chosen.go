@@ -91,7 +91,13 @@ func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, 
 		p.first = newGraph(h, h.Days[0].Tendable, &p.outlook.Begins)
 	}
 	if h.Prices.FullEveryDays > 0 && h.Prices.FullLateKgPerDay > 0 && h.Bank.CeilingShare >= battery.FullShare {
-		p.sheets = 2
+		full, err := p.reachesFull(ctx)
+		if err != nil {
+			return nil, err
+		}
+		if full {
+			p.sheets = 2
+		}
 	}
 	p.makeExpected()
 	if err := p.size(); err != nil {
@@ -99,6 +105,38 @@ func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, 
 	}
 	p.makeGrids()
 	return p, p.backward(ctx)
+}
+
+// reachesFull reports whether the bank could be charged full on any day of the span, were the
+// set run as long as the rules allow, from the first tended hour on or until the last. Where
+// it could not, a late full charge costs what it costs, and no run is begun for it.
+func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
+	h := p.house
+	if start := h.Start(); start.Bank.StoredKWh() >= p.fullKWh() {
+		return true, nil
+	}
+	last := h.Span.StepsADay()
+	for last > 0 && h.TendedAhead(last-1) == 0 {
+		last--
+	}
+	d := *p.demand
+	d.LoadKW, d.OtherKW = d.ExpectedLoadKW, d.ExpectedOtherKW
+	if p.outlook.Foresight == Exact {
+		d.LoadKW, d.OtherKW = p.demand.LoadKW, p.demand.OtherKW
+	}
+	const always = 2 // shares of the full size: never reached
+	for _, c := range []sim.Chooser{&WhenLow{House: h, StartBelow: always, StopAbove: always}, &EveryDay{House: h, StartStep: max(0, last-h.MaxSteps()), StopStep: last}} {
+		books, err := sim.Run(ctx, h, &d, c, nil)
+		if err != nil {
+			return false, err
+		}
+		for i := range books.Days {
+			if books.Days[i].ReachedFull {
+				return true, nil
+			}
+		}
+	}
+	return false, nil
 }
 
 func (p *Plan) makeExpected() {
@@ -138,10 +176,11 @@ const (
 	levelsSpread    = 51   // of days that spread
 	levelsShortSpan = 241  // the same of a short span
 	levelsLeast     = 41
+	levelsFewest    = 6 // that hold all that prices turn at
 	shortSpanDays   = 14
 	classesUsual    = 5
 	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
-	mostDayBytes    = 64 << 20 // of a day's tables; more: the same
+	mostDayBytes    = 32 << 20 // of a day's tables; more: the same
 	mostEvaluations = 5e9      // more is refused
 )
 
@@ -176,7 +215,7 @@ func (p *Plan) size() error {
 		classes -= 2
 	}
 	if o.Levels > 0 {
-		p.levels = o.Levels
+		p.levels = max(o.Levels, levelsFewest)
 	}
 	if o.Classes > 0 && spreads {
 		classes = o.Classes
@@ -209,7 +248,7 @@ func (p *Plan) makeGrids() {
 	for i := range p.grids {
 		bank := p.house.Days[i].Bank
 		if made[bank] == nil {
-			made[bank] = newGrid(bank.FloorKWh, bank.CeilingKWh, p.startKWh, p.levels)
+			made[bank] = newGrid(turnsOf(bank, p.startKWh, p.fullKWh()), p.levels)
 			made[bank].limit(bank, p.market.ready)
 		}
 		p.grids[i] = made[bank]
@@ -257,7 +296,7 @@ func (p *Plan) choresOn(day int) []float64 {
 // outcomes of a day do not depend on what follows: those of the day before are worked
 // out meanwhile.
 func (p *Plan) backward(ctx context.Context) error {
-	const mostKeptBytes = 48 << 20
+	const mostKeptBytes = 32 << 20
 	days, classes := len(p.house.Days), p.spread.classes()
 	p.midnight = make([][2][][]float64, days+1)
 	p.midnight[days] = p.handback()
@@ -401,7 +440,7 @@ func (p *Plan) morning(next *grid, values []float64, storedKWh, movedKWh float64
 		missing := p.house.ServableKWh(from - x)
 		price := next.read(values, from) + p.house.Prices.ShortKgPerKWh*missing
 		if missing > darkStepKWh {
-			price += darkStepKg
+			price += darkStepKg(&p.house.Prices)
 		}
 		return price
 	case x > ceiling:

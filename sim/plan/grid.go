@@ -2,19 +2,23 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"twigwatt/storage/battery"
 )
 
-// A grid is the levels of stored energy at which values are kept: even from the
-// day's floor to the energy the span began with, and from there to the ceiling.
+// A grid is the levels of stored energy at which values are kept: from the day's floor, or
+// from the energy the span began with where that is lower, to the ceiling. What prices turn
+// at is a level itself: the floor, the energy the span began with, a full charge. Between
+// two of these the levels are even.
 type grid struct {
-	level               []float64
-	low, split          float64
-	below               float64 // levels under the split
-	perKWhLow, perKWhUp float64
-	limits              [][]battery.Limits // of the bank at rest, by ready index, by level
+	level  []float64
+	pieces []piece
+	limits [][]battery.Limits // of the bank at rest, by ready index, by level
 }
+
+// A piece is even levels from fromKWh on, the first of them numbered at.
+type piece struct{ fromKWh, at, perKWh float64 }
 
 // limit works out what a bank can take and give at each level, its wells level, for
 // each share of a step in which the engine gives power.
@@ -28,38 +32,60 @@ func (g *grid) limit(bank *battery.Paced, ready []float64) {
 	}
 }
 
-// newGrid makes n levels (3 or more). Outside the floor and the ceiling the
-// split is no kink and the levels are even.
-func newGrid(floorKWh, ceilingKWh, splitKWh float64, n int) *grid {
-	g := &grid{level: make([]float64, n), low: floorKWh, split: splitKWh}
-	segments := float64(n - 1)
-	if splitKWh <= floorKWh || splitKWh >= ceilingKWh {
-		g.split, g.below = ceilingKWh, segments
-	} else {
-		g.below = math.Max(1, math.Min(segments-1, math.Round(segments*(splitKWh-floorKWh)/(ceilingKWh-floorKWh))))
-	}
-	g.perKWhLow = g.below / (g.split - g.low)
-	g.perKWhUp = g.perKWhLow
-	if g.below < segments {
-		g.perKWhUp = (segments - g.below) / (ceilingKWh - g.split)
-	}
-	for i := range g.level {
-		if x := float64(i); x <= g.below {
-			g.level[i] = g.low + x/g.perKWhLow
-		} else {
-			g.level[i] = g.split + (x-g.below)/g.perKWhUp
+// newGrid makes n levels (3 or more; more where the turns want it) between the turns, which
+// rise.
+func newGrid(turns []float64, n int) *grid {
+	g := &grid{}
+	last := len(turns) - 1
+	left, at := n-1, 0
+	for i, fromKWh := range turns[:last] {
+		steps := int(math.Round(float64(n-1) * (turns[i+1] - fromKWh) / (turns[last] - turns[0])))
+		steps = max(1, min(steps, left-(last-1-i)))
+		if i == last-1 {
+			steps = max(1, left)
 		}
+		perKWh := float64(steps) / (turns[i+1] - fromKWh)
+		g.pieces = append(g.pieces, piece{fromKWh, float64(at), perKWh})
+		for j := range steps {
+			g.level = append(g.level, fromKWh+float64(j)/perKWh)
+		}
+		at, left = at+steps, left-steps
 	}
+	g.level = append(g.level, turns[last])
 	return g
 }
 
-// place returns where a stored energy lies, counted in levels from the floor.
-// Outside the grid the first or last piece goes straight on.
-func (g *grid) place(storedKWh float64) float64 {
-	if storedKWh < g.split {
-		return (storedKWh - g.low) * g.perKWhLow
+// turnsOf are what a bank's prices turn at on a day, rising.
+func turnsOf(bank *battery.Paced, startKWh, fullKWh float64) []float64 {
+	turns := []float64{bank.FloorKWh, bank.CeilingKWh}
+	add := func(kWh float64) {
+		const apart = 1e-3 // of what lies between floor and ceiling
+		for _, t := range turns {
+			if math.Abs(t-kWh) < apart*(bank.CeilingKWh-bank.FloorKWh) {
+				return
+			}
+		}
+		turns = append(turns, kWh)
 	}
-	return g.below + (storedKWh-g.split)*g.perKWhUp
+	if startKWh < bank.CeilingKWh {
+		add(startKWh)
+	}
+	if fullKWh > bank.FloorKWh && fullKWh < bank.CeilingKWh {
+		add(fullKWh)
+	}
+	slices.Sort(turns)
+	return turns
+}
+
+// place returns where a stored energy lies, counted in levels. Outside the grid the first
+// or last piece goes straight on.
+func (g *grid) place(storedKWh float64) float64 {
+	i := len(g.pieces) - 1
+	for i > 0 && storedKWh < g.pieces[i].fromKWh {
+		i--
+	}
+	p := &g.pieces[i]
+	return p.at + (storedKWh-p.fromKWh)*p.perKWh
 }
 
 // value reads values of the levels at a place. Under the floor, where leak alone

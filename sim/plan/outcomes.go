@@ -27,8 +27,12 @@ type market struct {
 }
 
 // darkStepKg is added for each step with shortfall, or crumbs of a few Wh are
-// left in the dark where that costs less than a light-up. It is no price.
-const darkStepKg = 1.0
+// left in the dark where that costs less than a light-up: a kilogram, or as much as a
+// fiftieth of a kWh of shortfall where that is cheap. It is no price.
+func darkStepKg(p *sim.Prices) float64 {
+	const mostKg, ofKWh = 1.0, 0.02
+	return min(mostKg, ofKWh*p.ShortKgPerKWh)
+}
 
 // darkStepKWh: a step that misses more is a shortfall step.
 const darkStepKWh = 0.001
@@ -66,7 +70,7 @@ func (m *market) electric(day *sim.Day, nextKWh float64, p *sim.Power) float64 {
 	if missing := p.ShortfallKW * m.stepH; missing > 0 {
 		price += prices.ShortKgPerKWh * missing
 		if missing > darkStepKWh {
-			price += darkStepKg
+			price += darkStepKg(prices)
 		}
 	}
 	if prices.SpareKgPerKWhH == 0 {

@@ -26,7 +26,7 @@ func (y *tiny) day(s *sim.State, day, class int, c sim.Chooser) float64 {
 	h.LiveDay(s, sim.Moment{Step: 24 * day, Day: day}, 24, &want, c, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
 		kg += p.ShortKgPerKWh * f.ShortfallKW
 		if f.ShortfallKW > 0.001 {
-			kg++ // the table's own kilogram for a dark step
+			kg += min(1, p.ShortKgPerKWh/50) // the table's own for a dark step
 		}
 		if f.Run {
 			kg += f.Burned.DryKg + p.HourKg

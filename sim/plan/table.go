@@ -76,11 +76,6 @@ func (t *table) step(step int, o *outcomes, withDue bool, p *stepPrices) {
 			}
 		}
 	}
-	if withDue {
-		for i := range t.graph.nodes[step] {
-			straightOn(nowDue[i], p.fullAt)
-		}
-	}
 }
 
 // runKg is what the run option costs beside its outcome.
@@ -141,16 +136,6 @@ func followDue(into []float64, out []outcome, next, nextDue []float64, full floa
 			into[level] = out[level].price + value(next, out[level].place)
 		} else {
 			into[level] = out[level].price + value(nextDue, out[level].place)
-		}
-	}
-}
-
-// straightOn draws values on beyond the last level that is not full: no bank that is
-// due is there, and values read just under full must not know those of a full one.
-func straightOn(values []float64, full float64) {
-	for level := max(2, int(full)); level < len(values); level++ {
-		if float64(level) >= full {
-			values[level] = 2*values[level-1] - values[level-2]
 		}
 	}
 }
