@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"os"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -84,7 +83,7 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 // lives, soft prices and the kilogram of each dark step among it.
 func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 	lives := 40
-	if os.Getenv("TWIGWATT_FULL") == "1" {
+	if full() {
 		lives = 200
 	}
 	for _, household := range []struct {
@@ -132,7 +131,7 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 // lives that meet the same days. TWIGWATT_FULL=1 draws more households.
 func TestMoreIsNeverDarker(t *testing.T) {
 	households := 4
-	if os.Getenv("TWIGWATT_FULL") == "1" {
+	if full() {
 		households = 40
 	}
 	laws := []struct {

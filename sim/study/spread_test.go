@@ -35,6 +35,9 @@ var spreads = []struct {
 	{"more load", "cabin", []string{"load.kwh_per_day=8", "tending.max_hours_a_day=8", "battery.amp_hours=800"}},
 }
 
+// full reports whether the tests may take their time.
+func full() bool { return os.Getenv("TWIGWATT_FULL") == "1" && !testing.Short() }
+
 // weighed is what a plan weighs: the price with the soft prices.
 func weighed(t testing.TB, h *sim.House, s *scenarios.Scenario, p *plan.Plan) (kg, shortKWh, shortDays, hours float64) {
 	t.Helper()
@@ -52,7 +55,7 @@ func weighed(t testing.TB, h *sim.House, s *scenarios.Scenario, p *plan.Plan) (k
 // TWIGWATT_YEARS=100 lives more years.
 func TestPlansThatKnowTheSpread(t *testing.T) {
 	households, years, least := spreads[:2], 3, 0.5
-	if os.Getenv("TWIGWATT_FULL") == "1" {
+	if full() {
 		households, years, least = spreads, 10, 0.66
 	}
 	if n, err := strconv.Atoi(os.Getenv("TWIGWATT_YEARS")); err == nil {
