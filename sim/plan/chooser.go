@@ -258,6 +258,9 @@ func (c *Chooser) make(first, days int) {
 	workers := newWorkers()
 	defer workers.end()
 	withDue := c.led || c.isDue
+	for _, d := range c.days {
+		d.withDue = withDue
+	}
 	if c.plan.kept == nil {
 		const parts = 4
 		for _, d := range c.days {
@@ -270,7 +273,6 @@ func (c *Chooser) make(first, days int) {
 	}
 	workers.each(days*classes, func(i int) {
 		d, class := c.days[i/classes], i%classes
-		d.withDue = withDue
 		o := d.outcomes
 		if c.plan.kept != nil {
 			o = c.plan.kept[d.day]
