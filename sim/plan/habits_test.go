@@ -123,6 +123,9 @@ func TestAFullChargeMayTakeSeveralDays(t *testing.T) {
 
 // Any pile can be rationed: a price for stretches of the span, none twice, none beyond it.
 func TestAnyPileCanBeRationed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		set := []string{"step_minutes=60", fmt.Sprintf("days=%d", rapid.IntRange(2, 20).Draw(t, "days")), fmt.Sprintf("load.kwh_per_day=%.1f", rapid.Float64Range(2, 8).Draw(t, "load")),
 			fmt.Sprintf("woodpile.stack.a.dry_kg=%.0f", rapid.Float64Range(0, 200).Draw(t, "ready")), fmt.Sprintf("plan.short_kg_per_kwh=%d", rapid.SampledFrom([]int{1, 50, 500, 5000}).Draw(t, "short")),

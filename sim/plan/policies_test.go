@@ -95,6 +95,9 @@ func (y *tiny) lived(p *plan.Plan) float64 {
 // days, three classes that the meter tells by the first tended hour, each run that a day may
 // have. The plan expects it, and its life costs no more than a plan on known days may.
 func TestChosenRunsAgainstEveryPolicy(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	const share, memory = 0.45, 0.5
 	for _, set := range [][]string{
 		{"battery.kwh=6", "load.kwh_per_day=4"},

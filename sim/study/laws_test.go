@@ -46,6 +46,9 @@ func lawRead(t *rapid.T, set ...string) *scenarios.Scenario {
 // TestKnowingTheDaysIsNeverDearerThanAFixedRun: on the plan's own price, with chores and
 // over a few days among them.
 func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		set := append(anyHousehold(t), fmt.Sprintf("days=%d", rapid.SampledFrom([]int{5, 12, 40}).Draw(t, "days")), "plan.by=chosen", "plan.foresight=exact")
 		for chore := range rapid.IntRange(0, 2).Draw(t, "chores") {
@@ -82,6 +85,9 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 // TestThePlanExpectsWhatLivesComeTo: what the table says a span costs is the mean of its
 // lives, soft prices and the kilogram of each dark step among it.
 func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	lives := 40
 	if full() {
 		lives = 200
@@ -130,6 +136,9 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 // set and a dearer darkness leave no more dark than there was, within the standard error of
 // lives that meet the same days. TWIGWATT_FULL=1 draws more households.
 func TestMoreIsNeverDarker(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	households := 4
 	if full() {
 		households = 40

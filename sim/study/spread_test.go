@@ -54,6 +54,9 @@ func weighed(t testing.TB, h *sim.House, s *scenarios.Scenario, p *plan.Plan) (k
 // knows the days. Of what knowing the days would save, the own plan must save two thirds.
 // TWIGWATT_YEARS=100 lives more years.
 func TestPlansThatKnowTheSpread(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	households, years, least := spreads[:2], 3, 0.5
 	if full() {
 		households, years, least = spreads, 10, 0.66
