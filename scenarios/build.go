@@ -113,7 +113,7 @@ func (r *reading) measured(key, name string) *loads.Measured {
 	return m
 }
 
-// isAbsolute reports a path that hangs on no folder, on any system: /x, C:\x, \\share\x.
+// isAbsolute reports a path that starts from no folder, on any system: /x, C:\x, \\share\x.
 func isAbsolute(name string) bool {
 	return path.IsAbs(name) || strings.HasPrefix(name, `\`) || len(name) > 1 && name[1] == ':'
 }

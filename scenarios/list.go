@@ -66,7 +66,7 @@ func (l *list) whole(key, unit string, at *float64, in bounds, def float64, mean
 		value: &number{at: at, in: in, whole: true}, fill: func() { *at = def }})
 }
 
-// numBy adds a number whose default hangs on other keys; NaN from def means none.
+// numBy adds a number whose default depends on other keys; NaN from def means none.
 func (l *list) numBy(key, unit string, at *float64, in bounds, words string, def func() float64, meaning, source string) {
 	n := &number{at: at, in: in}
 	l.add(&Setting{Key: key, Unit: unit, Meaning: meaning, Source: source, Default: words, value: n, late: true, fill: func() {

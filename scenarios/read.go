@@ -296,7 +296,7 @@ func (r *reading) words() []string {
 	return words
 }
 
-// fill puts the defaults in force, last those that hang on other keys.
+// fill puts the defaults in force, last those that depend on other keys.
 func (r *reading) fill() {
 	for _, late := range []bool{false, true} {
 		for _, s := range r.list.all {

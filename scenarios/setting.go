@@ -22,7 +22,7 @@ type Setting struct {
 
 	value value
 	fill  func() // puts the default in force; nil where there is none
-	late  bool   // its default hangs on other keys
+	late  bool   // its default depends on other keys
 	wrong bool   // its value was refused
 }
 

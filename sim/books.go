@@ -208,7 +208,8 @@ func (b *Books) enterRun(d *DayRecord, ofDay int, f *Flows) {
 		b.hopperAsIsKg = 0
 	}
 	const crumbKg = 1e-9
-	for b.hopperAsIsKg += f.Burned.AsIsKg; b.house.HopperAsIsKg > 0 && b.hopperAsIsKg > b.house.HopperAsIsKg+crumbKg; b.hopperAsIsKg -= b.house.HopperAsIsKg {
+	hopperKg := b.house.HopperAsIsKg
+	for b.hopperAsIsKg += f.Burned.AsIsKg; hopperKg > 0 && b.hopperAsIsKg > hopperKg+crumbKg; b.hopperAsIsKg -= hopperKg {
 		d.Refuels++
 	}
 	d.BurnedDryKg += f.Burned.DryKg

@@ -107,7 +107,8 @@ func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 // swing changes what the set gives by today's luck. No more than usual is given where
 // what lies ready might not feed it.
 func (h *House) swing(s *State, e *Engine) {
-	if s.SetSwing == 0 || s.SetSwing > 0 && !h.Pile.Endless && h.Pile.ReadyKg(&s.Pile) < (1+s.SetSwing)*(h.fullStepKg+h.Set.LightUpKg) {
+	mostKg := (1 + s.SetSwing) * (h.fullStepKg + h.Set.LightUpKg)
+	if s.SetSwing == 0 || s.SetSwing > 0 && !h.Pile.Endless && h.Pile.ReadyKg(&s.Pile) < mostKg {
 		return
 	}
 	e.MostKW *= 1 + s.SetSwing

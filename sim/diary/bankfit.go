@@ -68,7 +68,7 @@ func (b *bankFit) look() {
 	if b.free == bankUnknowns {
 		return
 	}
-	// sums, not squares: how long a gap is, and how much a run makes, hang on the use
+	// sums, not squares: how long a gap is, and how much a run makes, depend on the use
 	// of the days before it, and by their squares days of much use would count less
 	for i := range b.stretches {
 		pull := math.Sqrt(b.stretches[i].size)

@@ -125,7 +125,9 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 		d.LoadKW, d.OtherKW = p.demand.LoadKW, p.demand.OtherKW
 	}
 	const always = 2 // shares of the full size: never reached
-	for _, c := range []sim.Chooser{&WhenLow{House: h, StartBelow: always, StopAbove: always}, &EveryDay{House: h, StartStep: max(0, last-h.MaxSteps()), StopStep: last}} {
+	early := &WhenLow{House: h, StartBelow: always, StopAbove: always}
+	late := &EveryDay{House: h, StartStep: max(0, last-h.MaxSteps()), StopStep: last}
+	for _, c := range []sim.Chooser{early, late} {
 		books, err := sim.Run(ctx, h, &d, c, nil)
 		if err != nil {
 			return false, err
@@ -238,8 +240,8 @@ type TooLargeError struct{ Evaluations, Most float64 }
 // Error names what would make the plan smaller.
 func (e *TooLargeError) Error() string {
 	const milliards = 1e9
-	return fmt.Sprintf("chosen runs: must weigh at most %.0f thousand million options, would weigh %.0f: take a longer step_minutes, fewer days, "+
-		"one start a day or fewer tending hours", e.Most/milliards, math.Ceil(e.Evaluations/milliards))
+	return fmt.Sprintf("chosen runs: must weigh at most %.0f thousand million options, would weigh %.0f: "+
+		"take a longer step_minutes, fewer days, one start a day or fewer tending hours", e.Most/milliards, math.Ceil(e.Evaluations/milliards))
 }
 
 func (p *Plan) makeGrids() {

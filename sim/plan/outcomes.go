@@ -60,7 +60,8 @@ func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Mon
 func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine, woodKg float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
-	return s, m.electric(day, s.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + woodKg*m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
+	burnedKg := m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
+	return s, m.electric(day, s.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + woodKg*burnedKg
 }
 
 // electric weighs shortfall, wear and missing spare energy.
@@ -177,7 +178,9 @@ func (r *rows) weigh(of func(class int) []outcome) {
 		for level := range into {
 			const straightKg, straightLevels = 1e-3, 1e-2 // how far off the line is on it
 			l, h := &low[level], &high[level]
-			if math.Abs(l.price+along*(h.price-l.price)-half[level].price) > straightKg || math.Abs(l.place+along*(h.place-l.place)-half[level].place) > straightLevels {
+			offKg := l.price + along*(h.price-l.price) - half[level].price
+			offLevels := l.place + along*(h.place-l.place) - half[level].place
+			if math.Abs(offKg) > straightKg || math.Abs(offLevels) > straightLevels {
 				into[level] = r.outcome(level, kw)
 				continue
 			}

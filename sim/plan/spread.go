@@ -40,7 +40,8 @@ func asExpected() *spread {
 // variance beyond what yesterday tells that the meter has shown by the time runs are
 // chosen, unseen the share of the day's load still to come then.
 func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *spread {
-	s := &spread{sigma: math.Sqrt(math.Log1p(dayShare * dayShare)), memory: memory, restKWh: unseen, setShare: setShare, meterShare: meterShare}
+	s := &spread{memory: memory, restKWh: unseen, setShare: setShare, meterShare: meterShare}
+	s.sigma = math.Sqrt(math.Log1p(dayShare * dayShare))
 	s.restVar = (1 - memory*memory) * (1 - shown)
 	if classes == 1 { // nothing of a day is known beforehand: all of it moves the midnight
 		const mostUnseen = 0.7 // the rest is met by the day's own run; a judgement

@@ -28,7 +28,7 @@ type Size struct {
 	BearsMorePct      float64 // more load before dark; below 0: less
 	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
 	SpareLeftPct      float64 // lowest charge of the week above the floor and the cold on it, as the own days come
-	Carries           bool    // the week, in nine lives of ten without a short day, and with the spare energy above the floor as the own days come
+	Carries           bool    // the week: no short day in nine lives of ten, and the spare kept as the own days come
 	Span              *sim.Summary
 }
 
@@ -119,7 +119,8 @@ func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outloo
 const weekSpareAim = 2
 
 // weekRun lives a week by chosen runs.
-func weekRun(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, levels int, c *Chance, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
+func weekRun(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, levels int, c *Chance,
+	watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
 	aims := *h
 	aims.Prices.SpareShare *= weekSpareAim
 	aims.Prices.SpareKgPerKWhH = max(aims.Prices.SpareKgPerKWhH, weekSpareKgPerKWhH*ShortPriceFactor)

@@ -200,7 +200,8 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 			f.hopperAsIsKg = 0
 		}
 		const crumbKg = 1e-9
-		for f.hopperAsIsKg += flows.Burned.AsIsKg; f.house.HopperAsIsKg > 0 && f.hopperAsIsKg > f.house.HopperAsIsKg+crumbKg; f.hopperAsIsKg -= f.house.HopperAsIsKg {
+		hopperKg := f.house.HopperAsIsKg
+		for f.hopperAsIsKg += flows.Burned.AsIsKg; hopperKg > 0 && f.hopperAsIsKg > hopperKg+crumbKg; f.hopperAsIsKg -= hopperKg {
 			t.softKg += f.house.Prices.RefuelKg
 		}
 	}

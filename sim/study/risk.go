@@ -92,7 +92,7 @@ type Gamble struct {
 // made once for all of them.
 const batchYears = 250
 
-// NewRisk runs a household through spans of luck. Each span's luck hangs on its
+// NewRisk runs a household through spans of luck. Each span's luck depends on its
 // own seed, whatever the number of cores. The only errors are the context's and
 // those of a measured file.
 func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {

@@ -80,9 +80,9 @@ func TestRiskIsTheSameOnAnyNumberOfCores(t *testing.T) {
 	}
 }
 
-// TestSpansHangOnTheirOwnSeeds: a span is the same alone as among others, across
+// TestSpansDependOnTheirOwnSeeds: a span is the same alone as among others, across
 // the batches they are worked in.
-func TestSpansHangOnTheirOwnSeeds(t *testing.T) {
+func TestSpansDependOnTheirOwnSeeds(t *testing.T) {
 	s := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
 	all := gamble(t, s, 300)
 	worst := 0.0

@@ -35,7 +35,7 @@ func TestRainflowExample(t *testing.T) {
 	}
 }
 
-// Counts and damage do not hang on values between the turning points, and the
+// Counts and damage do not depend on values between the turning points, and the
 // halves make as many as there are turns.
 func TestRainflowSeesTurningPointsOnly(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
