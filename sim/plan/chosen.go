@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
@@ -108,8 +109,9 @@ func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, 
 }
 
 // reachesFull reports whether the bank could be charged full on any day of the span, were the
-// set run as long as the rules allow, from the first tended hour on or until the last. Where
-// it could not, a late full charge costs what it costs, and no run is begun for it.
+// set run as long as the rules allow, from the first tended hour on or until the last, and
+// every day two standard deviations less dear than expected. Where it could not, a late full
+// charge costs what it costs, and no run is begun for it.
 func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	h := p.house
 	if start := h.Start(); start.Bank.StoredKWh() >= p.fullKWh() {
@@ -123,6 +125,11 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	d.LoadKW, d.OtherKW = d.ExpectedLoadKW, d.ExpectedOtherKW
 	if p.outlook.Foresight == Exact {
 		d.LoadKW, d.OtherKW = p.demand.LoadKW, p.demand.OtherKW
+	} else if swing := p.demand.SwingShare; swing > 0 {
+		d.LoadKW = slices.Clone(d.LoadKW)
+		for i := range d.LoadKW {
+			d.LoadKW[i] /= 1 + 2*swing
+		}
 	}
 	const always = 2 // shares of the full size: never reached
 	early := &WhenLow{House: h, StartBelow: always, StopAbove: always}

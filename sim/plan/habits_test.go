@@ -121,6 +121,19 @@ func TestAFullChargeMayTakeSeveralDays(t *testing.T) {
 	}
 }
 
+// A bank that expected days cannot fill, but cheap ones can, is filled now and then:
+// the plan does not give it up for the mean day.
+func TestCheapDaysFillAnOldBank(t *testing.T) {
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("battery.kwh=19"), scenarios.Set("battery.charger_kw=2"),
+		scenarios.Set(`tending.hours=["17:00-22:00"]`), scenarios.Set("tending.max_hours_a_day=5"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if y := lived(t, s, plan.Outlook{}, nil); y.Bank.LongestNotFull >= s.House.Span.Days {
+		t.Errorf("never full in %d days", y.Bank.LongestNotFull)
+	}
+}
+
 // Any pile can be rationed: a price for stretches of the span, none twice, none beyond it.
 func TestAnyPileCanBeRationed(t *testing.T) {
 	if testing.Short() {
