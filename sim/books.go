@@ -207,11 +207,7 @@ func (b *Books) enterRun(d *DayRecord, ofDay int, f *Flows) {
 		d.OffUsualH += b.house.OffUsualH(ofDay)
 		b.hopperAsIsKg = 0
 	}
-	const crumbKg = 1e-9
-	hopperKg := b.house.HopperAsIsKg
-	for b.hopperAsIsKg += f.Burned.AsIsKg; hopperKg > 0 && b.hopperAsIsKg > hopperKg+crumbKg; b.hopperAsIsKg -= hopperKg {
-		d.Refuels++
-	}
+	d.Refuels += b.house.Opened(&b.hopperAsIsKg, f.Burned.AsIsKg)
 	d.BurnedDryKg += f.Burned.DryKg
 	d.BurnedAsIsKg += f.Burned.AsIsKg
 	d.BurnedStackedM3 += f.Burned.StackedM3

@@ -264,3 +264,14 @@ func (h *House) OffUsualH(ofDay int) float64 {
 
 // OffUsualKg is the soft price of that.
 func (h *House) OffUsualKg(ofDay int) float64 { return h.Prices.OffUsualKgPerH * h.OffUsualH(ofDay) }
+
+// Opened adds wood as it lies to what has been burned since the hopper was full, and returns
+// how often it had to be opened for that; 0 where its size is not known.
+func (h *House) Opened(sinceFullAsIsKg *float64, burnedAsIsKg float64) int {
+	const crumbKg = 1e-9 // rounding
+	n := 0
+	for *sinceFullAsIsKg += burnedAsIsKg; h.HopperAsIsKg > 0 && *sinceFullAsIsKg > h.HopperAsIsKg+crumbKg; n++ {
+		*sinceFullAsIsKg -= h.HopperAsIsKg
+	}
+	return n
+}

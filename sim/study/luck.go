@@ -199,11 +199,7 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 			t.softKg += f.house.OffUsualKg(at.OfDay)
 			f.hopperAsIsKg = 0
 		}
-		const crumbKg = 1e-9
-		hopperKg := f.house.HopperAsIsKg
-		for f.hopperAsIsKg += flows.Burned.AsIsKg; hopperKg > 0 && f.hopperAsIsKg > hopperKg+crumbKg; f.hopperAsIsKg -= hopperKg {
-			t.softKg += f.house.Prices.RefuelKg
-		}
+		t.softKg += f.house.Prices.RefuelKg * float64(f.house.Opened(&f.hopperAsIsKg, flows.Burned.AsIsKg))
 	}
 	p := &f.house.Prices
 	t.softKg += p.WearKgPerKWh * flows.DischargeKW * stepH
