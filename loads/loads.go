@@ -140,7 +140,8 @@ func (w *Wants) NewSwing(seed uint64) *Swing {
 		return nil
 	}
 	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
-	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory, variance: math.Log1p(w.SwingShare * w.SwingShare), spread: 1}
+	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory,
+		variance: math.Log1p(w.SwingShare * w.SwingShare), spread: 1}
 }
 
 // Starts has the first day's deviation drawn from what is known of it: a normal

@@ -72,7 +72,8 @@ func bare(text string) any {
 	if _, deep := shapeOf(text); deep > mostDeep {
 		return text
 	}
-	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text, "'") && !strings.HasPrefix(text, "[") {
+	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text,
+		"'") && !strings.HasPrefix(text, "[") {
 		return text // what follows would be a comment, or another key
 	}
 	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {

@@ -37,8 +37,10 @@ func (r *reading) build(text string) *Scenario {
 	if len(r.faults) > 0 {
 		return nil
 	}
-	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude, BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span), Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away,
+	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude,
+		BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
+		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span),
+		Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away,
 		HopperAsIsKg: v.engine.hopperAsIsKg, SetDailyShare: v.luck.setDailyPct / 100, FailShare: v.luck.failPct / 100}
 	r.rating(&spec)
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
@@ -58,10 +60,12 @@ func (r *reading) build(text string) *Scenario {
 	s.sameStartStep = v.plan.sameStart / span.StepMinutes
 	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
 	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
-	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100, MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
+	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100,
+		MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
 	s.dryShareWeighed = v.dryShareWeighed()
 	s.hopperAsIsKg = v.engine.hopperAsIsKg
-	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours}, {Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}
+	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours},
+		{Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}
 	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
 	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
 	s.warn(r.list)
@@ -71,14 +75,16 @@ func (r *reading) build(text string) *Scenario {
 // wants makes the house's wants, reading the files it names.
 func (r *reading) wants() *loads.Wants {
 	v := r.list.v
-	w := &loads.Wants{KWhPerYear: v.load.kWhPerYear, KWhPerDay: v.load.kWhPerDay, Scale: v.load.scale, Away: v.load.away, AwayShare: v.load.awayPct / 100,
+	w := &loads.Wants{KWhPerYear: v.load.kWhPerYear, KWhPerDay: v.load.kWhPerDay, Scale: v.load.scale,
+		Away: v.load.away, AwayShare: v.load.awayPct / 100,
 		SwingShare: v.load.swingPct / 100, SwingMemory: v.load.swingMemory, Seed: uint64(v.seed), LatitudeDeg: v.latitude}
 	for _, a := range v.load.appliances {
 		w.Appliances = append(w.Appliances, loads.Appliance{Name: a.name, Watts: a.watts, Count: a.count, DutyShare: a.dutyPct / 100,
 			Hours: a.hours, Days: a.days, Months: a.months, AfterDark: a.afterDark})
 	}
 	for _, c := range v.load.chores {
-		w.Chores = append(w.Chores, loads.Chore{Name: c.name, KWh: c.kWh, KW: c.kW, TimesPerWeek: c.timesPerWeek, Hours: c.hours, Days: c.days})
+		w.Chores = append(w.Chores, loads.Chore{Name: c.name, KWh: c.kWh, KW: c.kW, TimesPerWeek: c.timesPerWeek,
+			Hours: c.hours, Days: c.days})
 	}
 	w.File = r.measured("load.file", v.load.file)
 	w.Other = r.measured("other.file", v.otherFile)
@@ -200,7 +206,8 @@ func (s *Scenario) factors(r *reading) *genset.Factors {
 	heat := min(max(v.woodpile.dryMJKg, genset.LeastDryMJKg), genset.MostDryMJKg)
 	if heat != v.woodpile.dryMJKg {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "gas_model_range", Text: fmt.Sprintf(
-			"woodpile.dry_mj_kg (%s) is outside the gas model's range; its factors by moisture were taken at %s MJ/kg", trim(v.woodpile.dryMJKg), trim(heat))})
+			"woodpile.dry_mj_kg (%s) is outside the gas model's range; its factors by moisture were taken at %s MJ/kg",
+			trim(v.woodpile.dryMJKg), trim(heat))})
 	}
 	f, err := genset.NewFactors(v.engine.ratedMoisturePct/100, heat, gasC)
 	if err != nil {
@@ -216,9 +223,11 @@ func (r *reading) pile(span calendar.Span) woodpile.Pile {
 	v := r.list.v
 	w := &v.woodpile
 	species, _ := woodpile.SpeciesOf(r.usualSpecies())
-	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species, RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
-		MostDryBasis: dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked, SolidPerLoose: w.solidPerLoose,
-		LossPerDay: woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
+	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species,
+		RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
+		MostDryBasis:  dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked,
+		SolidPerLoose: w.solidPerLoose,
+		LossPerDay:    woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
 	for _, s := range w.stacks {
 		p.Stacks = append(p.Stacks, s.stack(w.solidPerStacked))
 	}
@@ -265,7 +274,8 @@ func (s *stackValues) stack(solidPerStacked float64) woodpile.Stack {
 	u := dryBasis(s.moisturePct)
 	kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
 		woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*solidPerStacked, &species)
-	return woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece), Cover: woodpile.Cover(s.cover), DryKg: kg, DryBasis: u}
+	return woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece),
+		Cover: woodpile.Cover(s.cover), DryKg: kg, DryBasis: u}
 }
 
 // cutDays returns the days of the span on which a yearly cut is laid; a cut of
@@ -285,13 +295,16 @@ func (s *stackValues) cutDays(span calendar.Span) []int {
 
 func (v *values) tendingRules() sim.Tending {
 	t := &v.tending
-	return sim.Tending{Hours: t.hours, Days: t.days, MinHoursARun: t.minHours, MaxHoursADay: t.maxHours, MaxStarts: t.maxStarts, NoRuns: t.noRuns}
+	return sim.Tending{Hours: t.hours, Days: t.days, MinHoursARun: t.minHours, MaxHoursADay: t.maxHours,
+		MaxStarts: t.maxStarts, NoRuns: t.noRuns}
 }
 
 func (v *values) prices() sim.Prices {
 	p := &v.plan
-	return sim.Prices{ShortKgPerKWh: p.shortKg, HourKg: p.hourKg, StartKg: p.startKg, WearKgPerKWh: p.wearKg, FullLateKgPerDay: p.fullLateKg,
-		FullEveryDays: int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg, ShortDayKWh: p.shortDayKWh, RefuelKg: p.refuelKg, OffUsualKgPerH: p.offUsualKg, UsualMinute: p.usualStart}
+	return sim.Prices{ShortKgPerKWh: p.shortKg, HourKg: p.hourKg, StartKg: p.startKg, WearKgPerKWh: p.wearKg,
+		FullLateKgPerDay: p.fullLateKg,
+		FullEveryDays:    int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg,
+		ShortDayKWh: p.shortDayKWh, RefuelKg: p.refuelKg, OffUsualKgPerH: p.offUsualKg, UsualMinute: p.usualStart}
 }
 
 // chores places the chores in the first of their hours, as plans do that do not

@@ -129,7 +129,8 @@ func (r *reading) checkNeeded() {
 		r.fault(r.tableLines["engine"], "engine.kw", "is needed: %s, got nothing", r.list.byKey["engine.kw"].Allowed())
 	}
 	if !r.list.given("battery.kwh") && !r.list.given("battery.volts") && !r.list.given("battery.amp_hours") {
-		r.fault(r.tableLines["battery"], "battery.kwh", "is needed (or volts and amp_hours): %s, got nothing", r.list.byKey["battery.kwh"].Allowed())
+		r.fault(r.tableLines["battery"], "battery.kwh", "is needed (or volts and amp_hours): %s, got nothing",
+			r.list.byKey["battery.kwh"].Allowed())
 	}
 	for _, a := range v.load.appliances {
 		r.need("load.appliance."+a.name, "watts")
@@ -167,12 +168,14 @@ func (r *reading) checkTending() {
 		}
 		r.faultAt(key, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; 0 means no runs)", trim(t.minHours), trim(t.maxHours))
 	}
-	if light := r.list.v.engine.lightUpMinutes / 60; r.fine("tending.min_hours_a_run", "engine.light_up_minutes") && t.minHours <= light {
+	if light := r.list.v.engine.lightUpMinutes / 60; r.fine("tending.min_hours_a_run",
+		"engine.light_up_minutes") && t.minHours <= light {
 		key := "tending.min_hours_a_run"
 		if !r.list.given(key) {
 			key = "engine.light_up_minutes"
 		}
-		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(t.minHours), trim(r.list.v.engine.lightUpMinutes))
+		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(t.minHours),
+			trim(r.list.v.engine.lightUpMinutes))
 	}
 }
 
@@ -194,7 +197,8 @@ func (r *reading) checkBattery() {
 	}
 	for i, row := range b.rateTable {
 		if i > 0 && row[1] < b.rateTable[i-1][1] {
-			r.faultAt("battery.rate_table", "amp-hours must not fall as hours rise, got %s after %s", trim(row[1]), trim(b.rateTable[i-1][1]))
+			r.faultAt("battery.rate_table", "amp-hours must not fall as hours rise, got %s after %s", trim(row[1]),
+				trim(b.rateTable[i-1][1]))
 			return
 		}
 	}
@@ -228,7 +232,8 @@ func (r *reading) checkAmount(table string) {
 		}
 	}
 	if len(found) != 1 {
-		r.fault(r.tableLines[table], table, "needs one of %s, got %s", strings.Join(amounts, ", "), orNothing(strings.Join(found, " and ")))
+		r.fault(r.tableLines[table], table, "needs one of %s, got %s", strings.Join(amounts, ", "),
+			orNothing(strings.Join(found, " and ")))
 	}
 }
 
@@ -252,7 +257,8 @@ func (r *reading) checkChores() {
 		}
 		const roundingMinutes = 1e-6
 		if minutes := 60 * c.kWh / c.kW; minutes > float64(longest)+roundingMinutes {
-			r.faultAt(table+".hours", "must hold the chore, which lasts %s h (kwh/kw); the longest of them is %s h", trim(minutes/60), trim(float64(longest)/60))
+			r.faultAt(table+".hours", "must hold the chore, which lasts %s h (kwh/kw); the longest of them is %s h",
+				trim(minutes/60), trim(float64(longest)/60))
 		}
 	}
 }

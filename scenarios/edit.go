@@ -100,7 +100,8 @@ func firstRow(rows []string, at int, leaf string) (int, bool) {
 		if own.MatchString(rows[at]) {
 			return at, true
 		}
-		if row := strings.TrimSpace(rows[at]); strings.HasPrefix(row, "[") && !strings.HasPrefix(row, "[[") && !strings.Contains(row, ",") {
+		if row := strings.TrimSpace(rows[at]); strings.HasPrefix(row, "[") && !strings.HasPrefix(row,
+			"[[") && !strings.Contains(row, ",") {
 			return 0, false // the table's head
 		}
 	}

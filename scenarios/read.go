@@ -91,7 +91,8 @@ const ofSet = -1
 // example; any other is opened, as are the files it names, beside it. What is
 // wrong comes back as Faults, but for a file that cannot be opened.
 func Read(name string, open func(string) (io.ReadCloser, error), options ...Option) (*Scenario, error) {
-	r := &reading{file: name, open: open, tableLines: map[string]int{}, today: func() (calendar.Date, error) { return 0, errNoToday }}
+	r := &reading{file: name, open: open, tableLines: map[string]int{},
+		today: func() (calendar.Date, error) { return 0, errNoToday }}
 	for _, option := range options {
 		option(r)
 	}
@@ -135,7 +136,8 @@ func (r *reading) text(name string) (string, error) {
 	}
 	f, err := r.open(name)
 	if err != nil && bareName {
-		return "", fmt.Errorf("%s: no such file, and no embedded example of that name (there is: %s)", name, strings.Join(Examples(), ", "))
+		return "", fmt.Errorf("%s: no such file, and no embedded example of that name (there is: %s)", name,
+			strings.Join(Examples(), ", "))
 	}
 	if err != nil {
 		return "", err

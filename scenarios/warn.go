@@ -78,8 +78,9 @@ func (s *Scenario) warnOfRating(cc, rpm float64) {
 	default:
 		return
 	}
-	s.Warnings = append(s.Warnings, sim.Warning{Code: "engine_implausible", Text: fmt.Sprintf("engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
-		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)})
+	s.Warnings = append(s.Warnings, sim.Warning{Code: "engine_implausible",
+		Text: fmt.Sprintf("engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
+			trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)})
 }
 
 func (s *Scenario) awayRuns() int {
@@ -110,6 +111,7 @@ func (s *Scenario) warnOfSameHours(v *values) {
 		}
 	}
 	if legal < s.sameSteps {
-		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps), calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
+		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps),
+			calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
 	}
 }

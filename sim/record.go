@@ -74,7 +74,8 @@ type EnergyFlow struct {
 
 // Flow works out where a span's energy went.
 func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
-	f := EnergyFlow{OtherKWh: t.OtherKWh, ServedKWh: t.LoadKWh - t.ShortfallKWh, SpillKWh: t.SpillKWh, ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
+	f := EnergyFlow{OtherKWh: t.OtherKWh, ServedKWh: t.LoadKWh - t.ShortfallKWh, SpillKWh: t.SpillKWh,
+		ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
 		IdleKWh: t.Lost.IdleKWh, LeakKWh: t.Lost.LeakKWh, StoredMoreKWh: endKWh - startKWh}
 	const kWhPerMJ = 1 / 3.6
 	f.WoodKWh = (t.BurnedDryKg*h.Pile.DryMJKg - genset.HeatOfVaporisationMJKg*(t.BurnedAsIsKg-t.BurnedDryKg)) * kWhPerMJ

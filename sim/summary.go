@@ -130,7 +130,8 @@ func Summarize(h *House, b *Books, warnings []Warning) *Summary {
 		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
 		LongestNotFull: b.LongestWithoutFull, FullEveryDays: h.Prices.FullEveryDays}
 	const daysAYear = 365.25
-	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear, h.Bank.CalendarYears(h.bankMeanC()))
+	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear,
+		h.Bank.CalendarYears(h.bankMeanC()))
 	for i := range b.Days {
 		s.addDay(&b.Days[i], h)
 	}
@@ -326,7 +327,8 @@ func (s *Summary) warn(h *House) {
 	if out := s.Wood.NoWood; out != nil {
 		text := fmt.Sprintf("from %s on there is no ready wood on %s, and no run", out.Date.Text(), days(s.Wood.DaysWithoutReadyWood))
 		if out.Stack != "" {
-			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg, 100*out.MoistureShare)
+			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg,
+				100*out.MoistureShare)
 		}
 		add("no_ready_wood", "%s", text)
 	}

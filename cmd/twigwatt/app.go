@@ -130,7 +130,8 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		Writer:         answers{stdout},
 		ErrWriter:      stderr,
 		ExitErrHandler: func(*cli.Context, error) {},
-		Commands:       []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(), dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
+		Commands: []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(),
+			dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
 		Action: func(c *cli.Context) error {
 			switch c.Args().First() {
 			case "":

@@ -56,25 +56,29 @@ func bank(c *cli.Context) error {
 	if c.IsSet("week") {
 		date, err := calendar.ParseDate(c.String("week"))
 		if err != nil || date < own.House.Span.Start || date >= own.House.Span.End() {
-			return usagef("--week must be a date of the span, %s to %s, got %q", own.House.Span.Start, own.House.Span.End()-1, c.String("week"))
+			return usagef("--week must be a date of the span, %s to %s, got %q", own.House.Span.Start,
+				own.House.Span.End()-1, c.String("week"))
 		}
 		first = int(date - own.House.Span.Start)
 	}
-	b := &study.Bank{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span, WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
-		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(), SparePct: 100 * own.House.Prices.SpareShare, StartPct: 100 * own.House.StartShare, Warnings: own.Warnings}
+	b := &study.Bank{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span,
+		WeekStart: own.House.Days[first].Date, EngineOut: c.Int("engine-out"),
+		ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor, Snap: own.Snap(),
+		SparePct: 100 * own.House.Prices.SpareShare, StartPct: 100 * own.House.StartShare, Warnings: own.Warnings}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
 	var reading sync.Mutex
-	found, err := study.SideBySide(sizes, func(done, of int) { show.at("%d of %d sizes", done, of) }, func(kWh float64) (*study.Size, error) {
-		reading.Lock()
-		s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+trimmed(kWh), "plan.short_kg_per_kwh="+trimmed(b.ShortKg))
-		reading.Unlock()
-		if err != nil {
-			return nil, err
-		}
-		return sizeOf(c, b, s, kWh, first, lives)
-	})
+	found, err := study.SideBySide(sizes, func(done, of int) { show.at("%d of %d sizes", done, of) },
+		func(kWh float64) (*study.Size, error) {
+			reading.Lock()
+			s, err := readScenario(c, "plan.by=chosen", "battery.kwh="+trimmed(kWh), "plan.short_kg_per_kwh="+trimmed(b.ShortKg))
+			reading.Unlock()
+			if err != nil {
+				return nil, err
+			}
+			return sizeOf(c, b, s, kWh, first, lives)
+		})
 	if err != nil {
 		return err
 	}
@@ -89,7 +93,8 @@ func bank(c *cli.Context) error {
 		}
 	}
 	show.clear()
-	return printStudy(c, func(w io.Writer) error { return report.BankJSON(w, b) }, func(w io.Writer) error { return report.BankText(w, b) },
+	return printStudy(c, func(w io.Writer) error { return report.BankJSON(w, b) },
+		func(w io.Writer) error { return report.BankText(w, b) },
 		func(w io.Writer) error { return report.BankPage(w, b, basisOf(c, own)) })
 }
 
@@ -130,7 +135,8 @@ func hazards(all, known []sim.Warning) []sim.Warning {
 	var more []sim.Warning
 	for _, w := range all {
 		same := func(k sim.Warning) bool { return k.Code == w.Code }
-		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", "no_ready_wood"}, w.Code) && !slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", "no_ready_wood"},
+			w.Code) && !slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
 			more = append(more, w)
 		}
 	}
@@ -161,10 +167,13 @@ func sizeOf(c *cli.Context, b *study.Bank, s *scenarios.Scenario, kWh float64, f
 
 // warnOfSize adds what the week and the span of a size show.
 func warnOfSize(b *study.Bank, size *study.Size) {
-	ofCold := slices.DeleteFunc(slices.Concat(size.Week.Warnings, size.Span.Warnings), func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
+	ofCold := slices.DeleteFunc(slices.Concat(size.Week.Warnings, size.Span.Warnings),
+		func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
 	b.Warnings = append(b.Warnings, hazards(ofCold, b.Warnings)...)
-	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings, func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {
-		b.Warnings = append(b.Warnings, sim.Warning{Code: "no_ready_wood", Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
+	if size.Span.Wood.NoWood != nil && !slices.ContainsFunc(b.Warnings,
+		func(w sim.Warning) bool { return w.Code == "no_ready_wood" }) {
+		b.Warnings = append(b.Warnings, sim.Warning{Code: "no_ready_wood",
+			Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
 	}
 }
 

@@ -192,7 +192,8 @@ func (s sum) command() *cli.Command {
 	for _, in := range s.inputs {
 		flags = append(flags, &cli.StringFlag{Name: in.name, Usage: in.usage()})
 	}
-	return &cli.Command{Name: s.name, Usage: s.usage, Flags: flags, HideHelpCommand: true, Action: s.run, ArgsUsage: argsUsage(s.file)}
+	return &cli.Command{Name: s.name, Usage: s.usage, Flags: flags, HideHelpCommand: true, Action: s.run,
+		ArgsUsage: argsUsage(s.file)}
 }
 
 func argsUsage(file string) string {

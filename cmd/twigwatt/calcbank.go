@@ -15,33 +15,43 @@ func bankSums() []sum {
 		kinds = append(kinds, string(k))
 	}
 	return []sum{{
-		name: "cycles", usage: "rainflow count of a series, one number a line", source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum", cautions: care,
+		name: "cycles", usage: "rainflow count of a series, one number a line",
+		source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum", cautions: care,
 		file: "numbers, one a line", inputs: []input{text("depth-cycles", "cycles to the end by depth, like 50:750,80:225")},
 		work: cyclesSum,
 	}, {
-		name: "rundown", usage: "how long a battery of two wells lasts under a draw that repeats", source: "Manwell & McGowan 1993, Solar Energy 50:399", cautions: care,
-		inputs: []input{number("amp-hours", "full size, Ah", 1e-6, 1e9), number("at-hand-share", "share at hand", 1e-6, 1), number("settle-per-h", "settling constant k, 1/h", 1e-6, 1e6),
+		name: "rundown", usage: "how long a battery of two wells lasts under a draw that repeats",
+		source: "Manwell & McGowan 1993, Solar Energy 50:399", cautions: care,
+		inputs: []input{number("amp-hours", "full size, Ah", 1e-6, 1e9),
+			number("at-hand-share", "share at hand", 1e-6, 1), number("settle-per-h", "settling constant k, 1/h", 1e-6, 1e6),
 			text("draw", "like 0.5A:1m,0A:1m (A; s, m or h), repeated")},
 		work: rundownSum,
 	}, {
-		name: "rates", usage: "the two wells behind a discharge table", source: "Manwell & McGowan 1993, unweighted least squares on amp-hours", cautions: care,
+		name: "rates", usage: "the two wells behind a discharge table",
+		source: "Manwell & McGowan 1993, unweighted least squares on amp-hours", cautions: care,
 		file: "CSV with the header hours,amp_hours; 3 rows or more",
 		work: ratesSum,
 	}, {
 		name: "bank", usage: "the published sizing of a bank, its charge and its set",
 		source: "published examples (SOURCES.md, sizing examples): size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft", cautions: []int{cautionGas, cautionBank, cautionWire},
-		inputs: []input{number("wh-per-day", "wanted, Wh a day", 0, 1e7), number("days", "without charge", 0, 365).or("1"), number("depth-pct", "of discharge", 1, 100).or("50"),
-			number("air-c", "around the bank, °C", -20, 50).or("25"), number("volts", "of the bank", 1, 2000).or("12"), number("charge-hours", "C over so many hours", 0.1, 100).or("5"),
+		inputs: []input{number("wh-per-day", "wanted, Wh a day", 0, 1e7),
+			number("days", "without charge", 0, 365).or("1"), number("depth-pct", "of discharge", 1, 100).or("50"),
+			number("air-c", "around the bank, °C", -20, 50).or("25"), number("volts", "of the bank", 1, 2000).or("12"),
+			number("charge-hours", "C over so many hours", 0.1, 100).or("5"),
 			number("charger-pct", "AC to DC", 1, 100).or("75"), number("altitude-m", "altitude, m", 0, 6000).or("0")},
 		work: bankSum,
 	}, {
-		name: "cold", usage: "capacity, self-discharge and freezing in the cold", source: "an AGM data sheet (battery_temperature.csv; for lithium too, for want of one); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
-		inputs: []input{text("kind", "of bank", kinds...), number("air-c", "around the bank, °C", -40, 60), number("soc-pct", "charge, %", 0, 100).or("50")},
-		work:   coldSum,
+		name: "cold", usage: "capacity, self-discharge and freezing in the cold",
+		source: "an AGM data sheet (battery_temperature.csv; for lithium too, for want of one); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)", cautions: care,
+		inputs: []input{text("kind", "of bank", kinds...), number("air-c", "around the bank, °C", -40, 60),
+			number("soc-pct", "charge, %", 0, 100).or("50")},
+		work: coldSum,
 	}, {
 		name: "ventilation", usage: "air for the hydrogen of a charge", source: "EN/IEC 62485-2", cautions: care,
-		inputs: []input{number("cells", "in series, 2 V each", 1, 1000), number("amp-hours", "ten-hour size, Ah", 1e-3, 1e6), text("kind", "of bank", kinds...), text("stage", "of the charge", "float", "boost").or("boost")},
-		work:   ventilationSum,
+		inputs: []input{number("cells", "in series, 2 V each", 1, 1000),
+			number("amp-hours", "ten-hour size, Ah", 1e-3, 1e6), text("kind", "of bank", kinds...),
+			text("stage", "of the charge", "float", "boost").or("boost")},
+		work: ventilationSum,
 	}}
 }
 
@@ -55,14 +65,16 @@ func coldSum(in given) ([]result, error) {
 		freezes = result{key: "freezes_at_c", label: "freezing", none: true}
 	}
 	return []result{figure("capacity_pct", "capacity", "% of that at 25 °C", 1, battery.CapacityPct(airC)),
-		figure("self_discharge_pct_month", "self-discharge", "% a month", 2, 100*battery.SelfDischargeAt(battery.DefaultsOf(kind).SelfDischargePct/100, airC)), freezes}, nil
+		figure("self_discharge_pct_month", "self-discharge", "% a month", 2,
+			100*battery.SelfDischargeAt(battery.DefaultsOf(kind).SelfDischargePct/100, airC)), freezes}, nil
 }
 
 func ventilationSum(in given) ([]result, error) {
 	if err := in.need("cells", "amp-hours", "kind"); err != nil {
 		return nil, err
 	}
-	air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"], in.numbers["cells"], in.numbers["amp-hours"])
+	air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"],
+		in.numbers["cells"], in.numbers["amp-hours"])
 	if err != nil {
 		return nil, usagef("%s", err)
 	}
@@ -161,6 +173,7 @@ func bankSum(in given) ([]result, error) {
 	n := in.numbers
 	need := n["wh-per-day"] * n["days"] / (n["depth-pct"] / 100) * battery.CellSizeFactor(n["air-c"])
 	charge := need / n["charge-hours"]
-	return []result{figure("need_wh", "size", "Wh", 0, need), figure("amp_hours", "or", "Ah", 2, need/n["volts"]), figure("charge_w", "charge at", "W", 0, charge),
+	return []result{figure("need_wh", "size", "Wh", 0, need), figure("amp_hours", "or", "Ah", 2, need/n["volts"]),
+		figure("charge_w", "charge at", "W", 0, charge),
 		figure("set_w", "from a set of", "W", 0, charge/battery.AltitudeShare(n["altitude-m"])/(n["charger-pct"]/100))}, nil
 }

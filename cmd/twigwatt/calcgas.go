@@ -23,29 +23,38 @@ func gasSums() []sum {
 		name: "fuel", usage: "wood by the hour, and how long a hopper lasts",
 		source:   "gasifier 0.70 and turn-down, FAO 72; engine 0.24, Homdoung et al. 2015; alternator 0.85, common practice; no-load share 0.28, Jorapur & Rajvanshi 1995; bulk 297 to 356 kg/m³, FEMA/ORNL-6404",
 		cautions: []int{cautionGas, cautionHop},
-		inputs: []input{number("kw", "power of the set, kW", 0.01, 100), number("load-pct", "share of it, %", 0, 100).or("100"), number("moisture-pct", "moisture, wet basis, %", 0, 45).or("15"),
-			number("hopper-litres", "the hopper", 0, 1e5).or("60"), number("wood-idle-kg-h", "oven-dry wood at no load, kg/h; with wood-per-kwh-kg", 0, 1000),
-			number("wood-per-kwh-kg", "oven-dry wood for each kWh on top", 0, 1000), number("dry-mj-kg", "net heat of oven-dry wood, MJ/kg", 15, 22).or("18.5")},
+		inputs: []input{number("kw", "power of the set, kW", 0.01, 100),
+			number("load-pct", "share of it, %", 0, 100).or("100"), number("moisture-pct", "moisture, wet basis, %", 0, 45).or("15"),
+			number("hopper-litres", "the hopper", 0, 1e5).or("60"),
+			number("wood-idle-kg-h", "oven-dry wood at no load, kg/h; with wood-per-kwh-kg", 0, 1000),
+			number("wood-per-kwh-kg", "oven-dry wood for each kWh on top", 0, 1000),
+			number("dry-mj-kg", "net heat of oven-dry wood, MJ/kg", 15, 22).or("18.5")},
 		work: fuelSum,
 	}, {
 		name: "gas", usage: "heat, air need and mixture of a gas",
 		source:   "ISO 6976:2016, 25 °C, volumes at 0 °C and 101.325 kPa; air with 21 % oxygen",
 		cautions: gas,
-		inputs:   []input{number("co-pct", "carbon monoxide, % of the dry gas", 0, 100), number("h2-pct", "hydrogen, %", 0, 100), number("ch4-pct", "methane, %", 0, 100)},
-		work:     gasSum,
+		inputs: []input{number("co-pct", "carbon monoxide, % of the dry gas", 0, 100),
+			number("h2-pct", "hydrogen, %", 0, 100), number("ch4-pct", "methane, %", 0, 100)},
+		work: gasSum,
 	}, {
 		name: "producer", usage: "the gas of a wood at equilibrium",
 		source:   "Zainal et al. 2001, Energy Conversion and Management 42:1499, with the exact total-mole factor; no loss, tar or char, so an upper bound",
 		cautions: gas,
-		inputs: []input{number("moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture), number("reactor-c", "reactor, °C", genset.LeastReactorC, genset.MostReactorC).or("800"),
+		inputs: []input{number("moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture),
+			number("reactor-c", "reactor, °C", genset.LeastReactorC, genset.MostReactorC).or("800"),
 			number("dry-mj-kg", "net heat of oven-dry wood, MJ/kg", genset.LeastDryMJKg, genset.MostDryMJKg).or("18.5")},
 		work: producerSum,
 	}, {
 		name: "engine", usage: "from displacement to power and wood",
 		source: "FAO Forestry Paper 72 (1986), Appendix 1 and 2", cautions: []int{cautionGas, cautionHop},
-		inputs: []input{number("cc", "displacement, cm³", 1, 20000), number("rpm", "turns a minute", 1, 10000), number("volumetric-pct", "volumetric efficiency, %", 1, 100).or("80"),
-			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"), number("gas-mj-m3", "heat of the gas, MJ/m³", 0.1, 40).or("4.8"), number("engine-pct", "engine, %", 1, 60).or("28"),
-			number("alternator-pct", "alternator, %", 1, 100).or("80"), number("gasifier-pct", "gasifier, %", 1, 100).or("70"), number("wood-mj-kg", "heat of wood as it lies, MJ/kg", 1, 22).or("17"),
+		inputs: []input{number("cc", "displacement, cm³", 1, 20000), number("rpm", "turns a minute", 1, 10000),
+			number("volumetric-pct", "volumetric efficiency, %", 1, 100).or("80"),
+			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"),
+			number("gas-mj-m3", "heat of the gas, MJ/m³", 0.1, 40).or("4.8"), number("engine-pct", "engine, %", 1, 60).or("28"),
+			number("alternator-pct", "alternator, %", 1, 100).or("80"),
+			number("gasifier-pct", "gasifier, %", 1, 100).or("70"),
+			number("wood-mj-kg", "heat of wood as it lies, MJ/kg", 1, 22).or("17"),
 			number("hearth-load", "m³ of gas by the hour and cm² of throat", 0.01, 10).or("0.9")},
 		work: engineSum,
 	}, {
@@ -56,8 +65,10 @@ func gasSums() []sum {
 		name: "cooler", usage: "power and condensate by the gas's temperature",
 		source:   "density of the mixture (check: FEMA/ORNL-6404 section 2, 1 % for each 10 °F); water of the equilibrium gas at 800 °C beyond saturation, Tetens' formula",
 		cautions: []int{cautionGas, cautionWood},
-		inputs: []input{number("gas-c", "gas at the mixer, °C", 0, 200), number("rated-gas-c", "the same when the power was found", 0, 200).or("21"), number("air-c", "air, °C", -40, 60).or("20"),
-			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"), number("moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture).or("15")},
+		inputs: []input{number("gas-c", "gas at the mixer, °C", 0, 200),
+			number("rated-gas-c", "the same when the power was found", 0, 200).or("21"), number("air-c", "air, °C", -40, 60).or("20"),
+			number("air-per-gas", "air, m³/m³", 0.1, 10).or("1.1"),
+			number("moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture).or("15")},
 		work: coolerSum,
 	}, {
 		name: "daylight", usage: "the sun's day", source: "FAO-56 (Allen et al. 1998), equations 24, 25 and 34; the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon",
@@ -81,8 +92,10 @@ func gasSum(in given) ([]result, error) {
 	if all := g.CO + g.H2 + g.CH4; all > 1+rounding {
 		return nil, usagef("--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got %.6g", 100*all)
 	}
-	return []result{figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()), figure("gross_mj_nm3", "gross", "MJ/Nm³", 3, g.GrossMJNm3()),
-		figure("air_per_gas", "air", "m³/m³", 3, g.AirPerGas()), figure("mixture_mj_nm3", "mixture", "MJ/Nm³", 3, g.MixtureMJNm3())}, nil
+	return []result{figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()),
+		figure("gross_mj_nm3", "gross", "MJ/Nm³", 3, g.GrossMJNm3()),
+		figure("air_per_gas", "air", "m³/m³", 3, g.AirPerGas()),
+		figure("mixture_mj_nm3", "mixture", "MJ/Nm³", 3, g.MixtureMJNm3())}, nil
 }
 
 func derateSum(in given) ([]result, error) {
@@ -103,7 +116,8 @@ func coolerSum(in given) ([]result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []result{figure("power_factor", "power factor", "", 4, genset.CoolerFactor(in.numbers["gas-c"], in.numbers["rated-gas-c"], in.numbers["air-c"], in.numbers["air-per-gas"])),
+	return []result{figure("power_factor", "power factor", "", 4,
+		genset.CoolerFactor(in.numbers["gas-c"], in.numbers["rated-gas-c"], in.numbers["air-c"], in.numbers["air-per-gas"])),
 		figure("condensate_l_per_dry_kg", "condensate", "l for each oven-dry kg", 3, p.CondensateLPerDryKg(in.numbers["gas-c"]))}, nil
 }
 
@@ -113,7 +127,8 @@ func charSum(in given) ([]result, error) {
 	}
 	c := genset.CharOf(in.numbers["char-kg"])
 	low, high := c.KeptRange()
-	return []result{figure("carbon_kg", "carbon", "kg", 1, c.CarbonKg), figure("kept_co2_kg", "keeps", "kg CO2 out of the air", 1, c.KeptCO2Kg),
+	return []result{figure("carbon_kg", "carbon", "kg", 1, c.CarbonKg),
+		figure("kept_co2_kg", "keeps", "kg CO2 out of the air", 1, c.KeptCO2Kg),
 		figure("low", "at least", "kg", 1, low), figure("high", "at most", "kg", 1, high)}, nil
 }
 
@@ -150,9 +165,12 @@ func producerSum(in given) ([]result, error) {
 		return nil, err
 	}
 	g := p.Gas
-	results := []result{figure("co_pct", "CO", "%", 2, 100*g.CO), figure("h2_pct", "H2", "%", 2, 100*g.H2), figure("ch4_pct", "CH4", "%", 2, 100*g.CH4),
-		figure("co2_pct", "CO2", "%", 2, 100*g.CO2), figure("n2_pct", "N2", "% of the dry gas", 2, 100*g.N2), figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()),
-		figure("equivalence_ratio", "equivalence ratio", "", 3, p.EquivalenceRatio), figure("gas_nm3_per_dry_kg", "gas", "Nm³ for each oven-dry kg", 3, p.GasNm3PerDryKg),
+	results := []result{figure("co_pct", "CO", "%", 2, 100*g.CO), figure("h2_pct", "H2", "%", 2, 100*g.H2),
+		figure("ch4_pct", "CH4", "%", 2, 100*g.CH4),
+		figure("co2_pct", "CO2", "%", 2, 100*g.CO2), figure("n2_pct", "N2", "% of the dry gas", 2, 100*g.N2),
+		figure("net_mj_nm3", "net", "MJ/Nm³", 3, g.NetMJNm3()),
+		figure("equivalence_ratio", "equivalence ratio", "", 3, p.EquivalenceRatio),
+		figure("gas_nm3_per_dry_kg", "gas", "Nm³ for each oven-dry kg", 3, p.GasNm3PerDryKg),
 		figure("cold_gas_pct", "cold gas efficiency", "%", 1, 100*p.ColdGas)}
 	if w.ReactorC < genset.CharBelowC {
 		results = append(results, word("warning", "warning:", "below 725 °C real gas would leave char, and this model does not"))
@@ -165,12 +183,17 @@ func engineSum(in given) ([]result, error) {
 		return nil, err
 	}
 	n := in.numbers
-	r := genset.Chain{DisplacementCC: n["cc"], RPM: n["rpm"], VolumetricEfficiency: n["volumetric-pct"] / 100, AirPerGas: n["air-per-gas"], GasMJM3: n["gas-mj-m3"],
-		EngineEfficiency: n["engine-pct"] / 100, AlternatorEfficiency: n["alternator-pct"] / 100, GasifierEfficiency: n["gasifier-pct"] / 100, WoodMJKg: n["wood-mj-kg"],
+	r := genset.Chain{DisplacementCC: n["cc"], RPM: n["rpm"], VolumetricEfficiency: n["volumetric-pct"] / 100,
+		AirPerGas: n["air-per-gas"], GasMJM3: n["gas-mj-m3"],
+		EngineEfficiency: n["engine-pct"] / 100, AlternatorEfficiency: n["alternator-pct"] / 100,
+		GasifierEfficiency: n["gasifier-pct"] / 100, WoodMJKg: n["wood-mj-kg"],
 		HearthLoad: n["hearth-load"]}.Result()
-	return []result{figure("gas_m3_h", "gas", "m³/h", 1, r.GasM3H), figure("gas_kw", "gas", "kW", 2, r.GasKW), figure("shaft_kw", "shaft", "kW", 2, r.ShaftKW),
-		figure("electric_kw", "electric", "kW", 2, r.ElectricKW), figure("wood_as_is_kg_h", "wood as it lies", "kg/h", 2, r.WoodAsIsKgH),
-		figure("wood_as_is_kg_per_kwh", "or", "kg/kWh", 3, r.WoodAsIsKgPerKWh), figure("throat_cm2", "throat", "cm²", 1, r.ThroatCM2), figure("throat_mm", "or", "mm across", 0, r.ThroatMM)}, nil
+	return []result{figure("gas_m3_h", "gas", "m³/h", 1, r.GasM3H), figure("gas_kw", "gas", "kW", 2, r.GasKW),
+		figure("shaft_kw", "shaft", "kW", 2, r.ShaftKW),
+		figure("electric_kw", "electric", "kW", 2, r.ElectricKW),
+		figure("wood_as_is_kg_h", "wood as it lies", "kg/h", 2, r.WoodAsIsKgH),
+		figure("wood_as_is_kg_per_kwh", "or", "kg/kWh", 3, r.WoodAsIsKgPerKWh),
+		figure("throat_cm2", "throat", "cm²", 1, r.ThroatCM2), figure("throat_mm", "or", "mm across", 0, r.ThroatMM)}, nil
 }
 
 func daylightSum(in given) ([]result, error) {
@@ -186,6 +209,7 @@ func daylightSum(in given) ([]result, error) {
 	if day.Hours > 0 && day.Hours < 24 {
 		rise, set = calendar.Clock(int(math.Round(day.Sunrise))), calendar.Clock(int(math.Round(day.Sunset)))
 	}
-	return []result{figure("hours", "day", "h", 2, day.Hours), figure("hours_geometric", "geometric", "h", 2, place.Daylight(in.numbers["latitude"], date, place.GeometricDeg).Hours),
+	return []result{figure("hours", "day", "h", 2, day.Hours),
+		figure("hours_geometric", "geometric", "h", 2, place.Daylight(in.numbers["latitude"], date, place.GeometricDeg).Hours),
 		word("sunrise", "sunrise", rise), word("sunset", "sunset (solar time)", set)}, nil
 }

@@ -16,7 +16,8 @@ func woodSums() []sum {
 		name: "moisture", usage: "wet and dry basis",
 		source: "definition: water over all, and water over oven-dry wood. Wood meters read dry basis",
 		inputs: []input{number("wet-pct", "moisture, wet basis, %", 0, 99), number("dry-pct", "moisture, dry basis, %", 0, 9900),
-			number("as-is-kg", "weight as it lies, kg; with oven-dry-kg", 0, 1e6), number("oven-dry-kg", "weight after the oven, kg", 1e-6, 1e6)},
+			number("as-is-kg", "weight as it lies, kg; with oven-dry-kg", 0, 1e6),
+			number("oven-dry-kg", "weight after the oven, kg", 1e-6, 1e6)},
 		work: moistureSum,
 	}, {
 		name: "emc", usage: "the moisture wood comes to in steady air",
@@ -26,10 +27,14 @@ func woodSums() []sum {
 	}, {
 		name: "drying", usage: "how long wood dries in a place's air, or in steady air",
 		source: "the pile's drying law: equilibrium by the Wood Handbook, pace by the air's vapour-pressure deficit, calibrated on published trials (drying_bands.csv)",
-		inputs: []input{text("piece", "how small it is cut", "chunk", "split", "log").or("split"), number("from-pct", "moisture now, wet basis, %", 1, 80),
-			number("to-pct", "moisture wanted, wet basis, %", 1, 80).or("20"), text("cover", "what keeps rain off", "roof", "open").or("roof"),
-			text("climate", "published monthly air", place.Climates()...), number("air-c", "steady air instead, °C; with humidity-pct", -30, 60),
-			number("humidity-pct", "relative humidity, %", 1, 100), text("from-date", "the day it begins, like 2025-03-01").or("2025-03-01")},
+		inputs: []input{text("piece", "how small it is cut", "chunk", "split", "log").or("split"),
+			number("from-pct", "moisture now, wet basis, %", 1, 80),
+			number("to-pct", "moisture wanted, wet basis, %", 1, 80).or("20"),
+			text("cover", "what keeps rain off", "roof", "open").or("roof"),
+			text("climate", "published monthly air", place.Climates()...),
+			number("air-c", "steady air instead, °C; with humidity-pct", -30, 60),
+			number("humidity-pct", "relative humidity, %", 1, 100),
+			text("from-date", "the day it begins, like 2025-03-01").or("2025-03-01")},
 		cautions: []int{cautionAsh},
 		work:     dryingSum,
 	}, {
@@ -40,16 +45,21 @@ func woodSums() []sum {
 	}, {
 		name: "wood", usage: "one amount of wood in every unit",
 		source: "basic gravity and green moisture with bark, FIA reference table after Miles & Smith 2009; a cord is 128 ft³; stacking, TFZ Straubing 2006",
-		inputs: []input{text("species", "of the wood", woodpile.SpeciesKeys()...), number("dry-kg", "amount, oven-dry", 0, 1e9), number("as-is-kg", "amount, as it lies", 0, 1e9),
-			number("solid-m3", "amount, solid without bark", 0, 1e6), number("stacked-m3", "amount, stacked", 0, 1e6), number("loose-m3", "amount, loose", 0, 1e6),
-			number("cords", "amount, cords", 0, 1e6), number("moisture-pct", "moisture, wet basis, %; green with bark if not given", 0, 80),
-			number("solid-per-stacked", "solid wood in a stacked m³", 0.01, 1).or("0.64"), number("solid-per-loose", "solid wood in a loose m³", 0.01, 1).or("0.40"), heatInput},
+		inputs: []input{text("species", "of the wood", woodpile.SpeciesKeys()...),
+			number("dry-kg", "amount, oven-dry", 0, 1e9), number("as-is-kg", "amount, as it lies", 0, 1e9),
+			number("solid-m3", "amount, solid without bark", 0, 1e6), number("stacked-m3", "amount, stacked", 0, 1e6),
+			number("loose-m3", "amount, loose", 0, 1e6),
+			number("cords", "amount, cords", 0, 1e6), number("moisture-pct",
+				"moisture, wet basis, %; green with bark if not given", 0, 80),
+			number("solid-per-stacked", "solid wood in a stacked m³", 0.01, 1).or("0.64"),
+			number("solid-per-loose", "solid wood in a loose m³", 0.01, 1).or("0.40"), heatInput},
 		cautions: []int{cautionWood},
 		work:     woodSum,
 	}, {
 		name: "dry", usage: "the water and heat of drying",
 		source: "heat of vaporisation 2.443 MJ/kg, EN 14918; a dryer's 1.1 kWh/kg is common practice, no source",
-		inputs: []input{number("dry-kg", "oven-dry wood, kg", 0, 1e9), number("from-pct", "moisture now, wet basis, %", 0, 80), number("to-pct", "moisture wanted, wet basis, %", 0, 80),
+		inputs: []input{number("dry-kg", "oven-dry wood, kg", 0, 1e9),
+			number("from-pct", "moisture now, wet basis, %", 0, 80), number("to-pct", "moisture wanted, wet basis, %", 0, 80),
 			number("dryer-kwh-per-kg", "a dryer's use for each kg of water", 0, 100).or("1.1")},
 		cautions: []int{cautionAsh},
 		work:     drySum,
@@ -61,7 +71,8 @@ func emcSum(in given) ([]result, error) {
 		return nil, err
 	}
 	u := woodpile.EquilibriumDryBasis(in.numbers["air-c"], in.numbers["humidity-pct"])
-	return []result{figure("emc_dry_basis_pct", "dry basis", "%", 2, 100*u), figure("emc_wet_basis_pct", "wet basis", "%", 2, 100*u/(1+u))}, nil
+	return []result{figure("emc_dry_basis_pct", "dry basis", "%", 2, 100*u),
+		figure("emc_wet_basis_pct", "wet basis", "%", 2, 100*u/(1+u))}, nil
 }
 
 func heatSum(in given) ([]result, error) {
@@ -70,7 +81,8 @@ func heatSum(in given) ([]result, error) {
 	}
 	m := in.numbers["moisture-pct"] / 100
 	perDry := genset.NetHeatPerDryKg(in.numbers["dry-mj-kg"], m)
-	return []result{figure("net_mj_kg", "net", "MJ/kg as it lies", 3, perDry*(1-m)), figure("net_kwh_kg", "or", "kWh/kg", 3, perDry*(1-m)/3.6),
+	return []result{figure("net_mj_kg", "net", "MJ/kg as it lies", 3, perDry*(1-m)),
+		figure("net_kwh_kg", "or", "kWh/kg", 3, perDry*(1-m)/3.6),
 		figure("net_mj_per_dry_kg", "of an oven-dry kg", "MJ", 3, perDry)}, nil
 }
 
@@ -83,7 +95,8 @@ func drySum(in given) ([]result, error) {
 		return nil, usagef("--to-pct must be at most --from-pct (%g), got %g", from, to)
 	}
 	water := in.numbers["dry-kg"] * (dryBasis(from) - dryBasis(to))
-	return []result{figure("water_kg", "water", "kg", 1, water), figure("heat_kwh", "its heat", "kWh", 1, water*genset.HeatOfVaporisationMJKg/3.6),
+	return []result{figure("water_kg", "water", "kg", 1, water),
+		figure("heat_kwh", "its heat", "kWh", 1, water*genset.HeatOfVaporisationMJKg/3.6),
 		figure("dryer_kwh", "in a dryer", "kWh", 1, water*in.numbers["dryer-kwh-per-kg"])}, nil
 }
 
@@ -112,7 +125,8 @@ func moistureSum(in given) ([]result, error) {
 	if form != "as-is-kg" && in.has("oven-dry-kg") {
 		return nil, usagef("--oven-dry-kg goes with --as-is-kg")
 	}
-	return []result{figure("wet_basis_pct", "wet basis", "%", 2, wet), figure("dry_basis_pct", "dry basis", "% (as wood meters read)", 2, 100*dryBasis(wet))}, nil
+	return []result{figure("wet_basis_pct", "wet basis", "%", 2, wet),
+		figure("dry_basis_pct", "dry basis", "% (as wood meters read)", 2, 100*dryBasis(wet))}, nil
 }
 
 func dryingSum(in given) ([]result, error) {
@@ -135,7 +149,8 @@ func dryingSum(in given) ([]result, error) {
 			return nil, usagef("needs --climate, or --air-c with --humidity-pct")
 		}
 	}
-	ready := woodpile.DryFrom(airOn, dryBasis(in.numbers["from-pct"]), dryBasis(in.numbers["to-pct"]), date, woodpile.Piece(in.words["piece"]), woodpile.Cover(in.words["cover"]))
+	ready := woodpile.DryFrom(airOn, dryBasis(in.numbers["from-pct"]), dryBasis(in.numbers["to-pct"]), date,
+		woodpile.Piece(in.words["piece"]), woodpile.Cover(in.words["cover"]))
 	if ready == nil {
 		return []result{{key: "days", label: "never in this air; days", none: true}, {key: "date", label: "date", none: true}}, nil
 	}
@@ -172,9 +187,12 @@ func woodSum(in given) ([]result, error) {
 	}
 	solid := woodpile.SolidM3(dry, &species)
 	moisture := (asIsPerDry - 1) / asIsPerDry
-	results := []result{figure("dry_kg", "oven-dry", "kg", 1, dry), figure("as_is_kg", "as it lies", "kg", 1, dry*asIsPerDry), figure("green_per_dry", "green for each dry kg", "kg", 3, green),
-		figure("solid_m3", "solid", "m³", 3, solid), figure("stacked_m3", "stacked", "m³", 3, solid/perStacked), figure("loose_m3", "loose", "m³", 3, solid/perLoose),
-		figure("cords", "or", "cords", 3, solid/perStacked/woodpile.CordM3), figure("heat_kwh", "net heat", "kWh", 0, dry*genset.NetHeatPerDryKg(in.numbers["dry-mj-kg"], moisture)/3.6)}
+	results := []result{figure("dry_kg", "oven-dry", "kg", 1, dry),
+		figure("as_is_kg", "as it lies", "kg", 1, dry*asIsPerDry), figure("green_per_dry", "green for each dry kg", "kg", 3, green),
+		figure("solid_m3", "solid", "m³", 3, solid), figure("stacked_m3", "stacked", "m³", 3, solid/perStacked),
+		figure("loose_m3", "loose", "m³", 3, solid/perLoose),
+		figure("cords", "or", "cords", 3, solid/perStacked/woodpile.CordM3),
+		figure("heat_kwh", "net heat", "kWh", 0, dry*genset.NetHeatPerDryKg(in.numbers["dry-mj-kg"], moisture)/3.6)}
 	if species.GroupDefault {
 		results = append(results, word("note", "note:", "the values of "+strings.ToLower(species.CommonName)+" are its genus's"))
 	}

@@ -55,7 +55,8 @@ type warningJSON struct {
 func checkDocument(s *scenarios.Scenario) checkJSON {
 	doc := checkJSON{Format: 1, Scenario: s.Name, Warnings: []warningJSON{}, Cautions: report.Cautions}
 	for _, setting := range s.Settings {
-		doc.Settings = append(doc.Settings, settingJSON{setting.Key, setting.Exact(), setting.Unit, setting.Given, setting.Meaning, sourceOf(setting)})
+		doc.Settings = append(doc.Settings, settingJSON{setting.Key, setting.Exact(), setting.Unit, setting.Given,
+			setting.Meaning, sourceOf(setting)})
 	}
 	for _, warning := range s.Warnings {
 		doc.Warnings = append(doc.Warnings, warningJSON(warning))

@@ -47,20 +47,22 @@ func completionCommand() *cli.Command {
 		Action:      oneOf("shell"),
 	}
 	for _, shell := range []string{"bash", "zsh", "fish"} {
-		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell, Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
-			if c.NArg() > 0 {
-				return usagef("completion %s takes no more words, got %s", shell, strings.Join(c.Args().Slice(), " "))
-			}
-			_, err := fmt.Fprint(c.App.Writer, completionScripts[shell])
-			return err
-		}})
+		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell,
+			Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
+				if c.NArg() > 0 {
+					return usagef("completion %s takes no more words, got %s", shell, strings.Join(c.Args().Slice(), " "))
+				}
+				_, err := fmt.Fprint(c.App.Writer, completionScripts[shell])
+				return err
+			}})
 	}
-	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true, HideHelpCommand: true, Action: func(c *cli.Context) error {
-		for _, word := range candidates(c.App, c.Args().Slice()) {
-			fmt.Fprintln(c.App.Writer, word)
-		}
-		return nil
-	}})
+	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true,
+		HideHelpCommand: true, Action: func(c *cli.Context) error {
+			for _, word := range candidates(c.App, c.Args().Slice()) {
+				fmt.Fprintln(c.App.Writer, word)
+			}
+			return nil
+		}})
 	return command
 }
 
@@ -98,7 +100,8 @@ func candidates(app *cli.App, words []string) []string {
 		found = plan.Names()
 	case len(before) > 0 && before[len(before)-1] == "--from":
 		found = scenarios.Examples()
-	case command != nil && len(before) > 0 && strings.HasPrefix(before[len(before)-1], "-") && takesValue(command, before[len(before)-1]):
+	case command != nil && len(before) > 0 && strings.HasPrefix(before[len(before)-1], "-") && takesValue(command,
+		before[len(before)-1]):
 		// a value of the household's own, or a file
 	case strings.HasPrefix(current, "-"):
 		for _, f := range command.Flags {

@@ -36,7 +36,8 @@ func dayCommand() *cli.Command {
 			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
-			&cli.GenericFlag{Name: "chores-done", Value: &assignments{}, Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
+			&cli.GenericFlag{Name: "chores-done", Value: &assignments{},
+				Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
 			&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
 			&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
 			&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}},
@@ -67,7 +68,8 @@ func day(c *cli.Context) error {
 		d.HoursKnown, d.HoursSoFar = true, c.Float64("hours-so-far")
 		d.Due = sheet.Due(s.Services(), d.HoursSoFar)
 	}
-	return printStudy(c, func(w io.Writer) error { return report.DayJSON(w, d) }, func(w io.Writer) error { return report.DayText(w, d) },
+	return printStudy(c, func(w io.Writer) error { return report.DayJSON(w, d) },
+		func(w io.Writer) error { return report.DayText(w, d) },
 		func(w io.Writer) error { return report.DayPage(w, d, basisOf(c, s)) })
 }
 
@@ -152,7 +154,8 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 	}
 	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
 	days := max(own.House.Span.Days, c.Int("days")+1)
-	more := []string{"plan.foresight=typical", "battery.start_pct=" + number(min(socPct, 100*own.House.Bank.CeilingShare)), "days=" + strconv.Itoa(days)}
+	more := []string{"plan.foresight=typical", "battery.start_pct=" + number(min(socPct,
+		100*own.House.Bank.CeilingShare)), "days=" + strconv.Itoa(days)}
 	s, err := readScenario(c, append(more, "start="+a.date.String())...)
 	if err != nil { // a measured load that ends: the same day of the span's own year
 		same, ok := sameDay(own.House.Span, a.date)
@@ -169,12 +172,15 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 	if err != nil {
 		return nil, nil, err
 	}
-	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute, StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
-		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"), HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute,
+		StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
+		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"),
+		HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
 	if a.earlier >= 0 {
 		e.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.House.Bank.FullKWh}
 		if wrong := e.CheckEarlier(); wrong != "" {
-			return nil, nil, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct), calendar.Clock(a.minute), wrong)
+			return nil, nil, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct),
+				calendar.Clock(a.minute), wrong)
 		}
 	}
 	return s, e, nil
@@ -184,11 +190,14 @@ func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, er
 func warnOfDay(own, s *scenarios.Scenario, date calendar.Date) {
 	const longDays = 31
 	if days := date - own.House.Span.Start; !s.House.Pile.Endless && (days > longDays || days < -longDays) {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "stacks_of_another_day", Text: fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
-			date.Text(), own.House.Span.Start.Text())})
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "stacks_of_another_day",
+			Text: fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
+				date.Text(), own.House.Span.Start.Text())})
 	}
 	if s.House.Span.Start != date {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day", Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date.Text(), s.House.Span.Start.Text())})
+		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day",
+			Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date.Text(),
+				s.House.Span.Start.Text())})
 	}
 }
 

@@ -39,9 +39,11 @@ func diaryCommand() *cli.Command {
 				&cli.Float64Flag{Name: "soc-end-pct", Usage: "charge at the stop, `PERCENT`"},
 				&cli.Float64Flag{Name: "moisture-pct", Usage: "of the wood, wet basis, `PERCENT`; without: the rated moisture"},
 				&cli.StringFlag{Name: "note", Usage: "a `WORD` or more"}}},
-			{Name: "check", Usage: "compare a diary with what the scenario expects", ArgsUsage: "FILE [SCENARIO]", Action: diaryCheck, Flags: []cli.Flag{jsonFlag(), setFlag(), page}},
-			{Name: "fit", Usage: "fit the scenario's figures to a diary", ArgsUsage: "FILE [SCENARIO]", Action: diaryFit, Flags: []cli.Flag{jsonFlag(), setFlag(), page,
-				&cli.StringFlag{Name: "out", Usage: "write a scenario with the fitted figures to `FILE`"}}},
+			{Name: "check", Usage: "compare a diary with what the scenario expects", ArgsUsage: "FILE [SCENARIO]",
+				Action: diaryCheck, Flags: []cli.Flag{jsonFlag(), setFlag(), page}},
+			{Name: "fit", Usage: "fit the scenario's figures to a diary", ArgsUsage: "FILE [SCENARIO]", Action: diaryFit,
+				Flags: []cli.Flag{jsonFlag(), setFlag(), page,
+					&cli.StringFlag{Name: "out", Usage: "write a scenario with the fitted figures to `FILE`"}}},
 		},
 	}
 	for _, sub := range command.Subcommands {
@@ -95,7 +97,9 @@ func diaryAdd(c *cli.Context) error {
 	unlock() // the row stands, whether or not somebody reads of it
 	unlock = func() {}
 	if c.Bool("json") {
-		return report.WriteJSON(c.App.Writer, report.Pairs{{Key: "format", Value: 1}, {Key: "diary", Value: name}, {Key: "rows", Value: len(rows)}, {Key: "added", Value: row.String()}, {Key: "warnings", Value: []string{}}, {Key: "cautions", Value: report.Cautions}})
+		return report.WriteJSON(c.App.Writer, report.Pairs{{Key: "format", Value: 1}, {Key: "diary", Value: name},
+			{Key: "rows", Value: len(rows)}, {Key: "added", Value: row.String()}, {Key: "warnings", Value: []string{}},
+			{Key: "cautions", Value: report.Cautions}})
 	}
 	var told strings.Builder
 	fmt.Fprintf(&told, "%s: added %s, run %d\n", name, row.String(), len(rows))
@@ -148,7 +152,8 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 	for _, in := range []struct {
 		flag string
 		x    *float64
-	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct}, {"soc-end-pct", &r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
+	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct}, {"soc-end-pct",
+		&r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
 		*in.x = diary.NotNoted()
 		if !c.IsSet(in.flag) {
 			continue
@@ -164,7 +169,8 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 func readDiary(c *cli.Context) ([]diary.Row, *scenarios.Scenario, error) {
 	all := c.Args().Slice()
 	if len(all) < 1 || len(all) > 2 {
-		return nil, nil, usagef("diary %s takes a diary and a scenario, like: twigwatt diary %s runs.csv home.toml", c.Command.Name, c.Command.Name)
+		return nil, nil, usagef("diary %s takes a diary and a scenario, like: twigwatt diary %s runs.csv home.toml",
+			c.Command.Name, c.Command.Name)
 	}
 	name, scenario := all[0], defaultScenario
 	if len(all) == 2 {
@@ -212,10 +218,12 @@ func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, House: s.House, Rows: rows, PlanText: s.PlanText(), LoadKWhPerDay: meanLoadKWh(of), Check: diary.Check(rows, of),
+	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, House: s.House, Rows: rows, PlanText: s.PlanText(),
+		LoadKWhPerDay: meanLoadKWh(of), Check: diary.Check(rows, of),
 		Months: diary.Months(rows, of, books), Fit: diary.NewFit(rows, of), Warnings: s.Warnings}
 	if n := diary.Elsewhere(rows, s.House.Span); n > 0 {
-		d.Warnings = append(d.Warnings, sim.Warning{Code: "other_season", Text: fmt.Sprintf("%d of the runs fall on days of the year that the scenario's span does not hold; the nearest days stand for them, with their load and plan", n)})
+		d.Warnings = append(d.Warnings, sim.Warning{Code: "other_season",
+			Text: fmt.Sprintf("%d of the runs fall on days of the year that the scenario's span does not hold; the nearest days stand for them, with their load and plan", n)})
 	}
 	for _, line := range d.Fit.Lines(s.DryShareWeighed(), s.Wants.Scale) {
 		d.Lines = append(d.Lines, report.FittedLine(line))
@@ -228,7 +236,8 @@ func diaryCheck(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	return printStudy(c, func(w io.Writer) error { return report.CheckJSON(w, d) }, func(w io.Writer) error { return report.CheckText(w, d) },
+	return printStudy(c, func(w io.Writer) error { return report.CheckJSON(w, d) },
+		func(w io.Writer) error { return report.CheckText(w, d) },
 		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
 }
 
@@ -252,7 +261,8 @@ func diaryFit(c *cli.Context) error {
 		}
 		defer out.Discard()
 	}
-	err = printStudy(c, func(w io.Writer) error { return report.FitJSON(w, d) }, func(w io.Writer) error { return report.FitText(w, d) },
+	err = printStudy(c, func(w io.Writer) error { return report.FitJSON(w, d) },
+		func(w io.Writer) error { return report.FitText(w, d) },
 		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
 	if out == nil {
 		return err

@@ -23,7 +23,8 @@ func printHelp(w io.Writer, _ string, of any) {
 		for line := range strings.SplitSeq(of.Description, "\n") {
 			fmt.Fprintln(&b, report.Wrap(line, report.Width, "  "))
 		}
-		fmt.Fprintln(&b, report.Wrap("A command's options: twigwatt COMMAND --help. This is version: "+of.Version+".", report.Width, "  "))
+		fmt.Fprintln(&b, report.Wrap("A command's options: twigwatt COMMAND --help. This is version: "+of.Version+".",
+			report.Width, "  "))
 		report.Closing(&b)
 	case *cli.Command:
 		fmt.Fprintln(&b, report.Wrap(of.HelpName+": "+of.Usage, report.Width, "  "))

@@ -45,7 +45,8 @@ func hours(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	h := &study.Hours{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span, ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
+	h := &study.Hours{Name: own.Name, Lives: own.Chance(lives).Count(), Span: own.House.Span,
+		ShortDays: c.Int("short-days"), ShortKg: own.House.Prices.ShortKgPerKWh * study.ShortPriceFactor}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
@@ -55,19 +56,20 @@ func hours(c *cli.Context) error {
 		limits = append(limits, float64(i)*every)
 	}
 	var reading sync.Mutex
-	h.Limits, err = study.SideBySide(limits, func(done, of int) { show.at("%d of %d limits", done, of) }, func(limit float64) (study.Limit, error) {
-		reading.Lock()
-		s, err := limited(c, h, limit, least)
-		reading.Unlock()
-		if err != nil {
-			return study.Limit{}, err
-		}
-		p, err := s.ChosenPlan(c.Context)
-		if err != nil {
-			return study.Limit{}, err
-		}
-		return study.NewLimit(c.Context, limit, s.House, s.Demand, s.Steady(), p, s.Chance(lives), s.Warnings)
-	})
+	h.Limits, err = study.SideBySide(limits, func(done, of int) { show.at("%d of %d limits", done, of) },
+		func(limit float64) (study.Limit, error) {
+			reading.Lock()
+			s, err := limited(c, h, limit, least)
+			reading.Unlock()
+			if err != nil {
+				return study.Limit{}, err
+			}
+			p, err := s.ChosenPlan(c.Context)
+			if err != nil {
+				return study.Limit{}, err
+			}
+			return study.NewLimit(c.Context, limit, s.House, s.Demand, s.Steady(), p, s.Chance(lives), s.Warnings)
+		})
 	if err != nil {
 		return err
 	}
@@ -82,7 +84,8 @@ func hours(c *cli.Context) error {
 	h.Warnings = append(own.Warnings, hazards(told.Warnings, own.Warnings)...)
 	h.Warnings = append(h.Warnings, notRationed(own)...)
 	show.clear()
-	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) }, func(w io.Writer) error { return report.HoursText(w, h) },
+	return printStudy(c, func(w io.Writer) error { return report.HoursJSON(w, h) },
+		func(w io.Writer) error { return report.HoursText(w, h) },
 		func(w io.Writer) error { return report.HoursPage(w, h, basisOf(c, own)) })
 }
 

@@ -120,7 +120,8 @@ func optionsFirst(app *cli.App, args []string) ([]string, error) {
 // isOption reports a word that is one of a command's options, and so no value.
 func isOption(command *cli.Command, word string) bool {
 	name, _, _ := strings.Cut(strings.TrimPrefix(word, "--"), "=")
-	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags, func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
+	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags,
+		func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
 }
 
 // repeatable are the options that may be given more than once.

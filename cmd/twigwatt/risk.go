@@ -43,12 +43,14 @@ func risk(c *cli.Context) error {
 		if own, err = readScenario(c, "plan.foresight=typical"); err != nil {
 			return err
 		}
-		warnings = append(own.Warnings, sim.Warning{Code: "typical_foresight", Text: "plan.foresight is exact; risk plans with typical foresight, since luck is not known beforehand"})
+		warnings = append(own.Warnings, sim.Warning{Code: "typical_foresight",
+			Text: "plan.foresight is exact; risk plans with typical foresight, since luck is not known beforehand"})
 	}
 	defer limitJobs(c)()
 	show := newProgress(c.App.ErrWriter)
 	defer show.clear()
-	r, err := study.NewRisk(c.Context, &study.Gamble{House: own.House, Wants: own.Wants, Luck: own.Luck(), Seed: own.Wants.Seed, Years: years,
+	r, err := study.NewRisk(c.Context, &study.Gamble{House: own.House, Wants: own.Wants, Luck: own.Luck(),
+		Seed: own.Wants.Seed, Years: years,
 		Make:   own.Chooser,
 		For:    own.ChooserFor,
 		Passed: func(passed, of int) { show.at("%d of %d spans", passed, of) }})
@@ -57,6 +59,7 @@ func risk(c *cli.Context) error {
 	}
 	r.Name, r.PlanText, r.Chosen, r.Warnings = own.Name, own.PlanText(), own.Plan == plan.ByChosen, slices.Concat(warnings, r.Hazards)
 	show.clear()
-	return printStudy(c, func(w io.Writer) error { return report.RiskJSON(w, r) }, func(w io.Writer) error { return report.RiskText(w, r) },
+	return printStudy(c, func(w io.Writer) error { return report.RiskJSON(w, r) },
+		func(w io.Writer) error { return report.RiskText(w, r) },
 		func(w io.Writer) error { return report.RiskPage(w, r, basisOf(c, own)) })
 }

@@ -43,6 +43,7 @@ func wood(c *cli.Context) error {
 	summary := sim.Summarize(s.House, books, s.Warnings)
 	w := study.WoodOf(s.House, books, need, summary.Wood.NoWood)
 	w.Name, w.Warnings = s.Name, summary.Warnings
-	return printStudy(c, func(out io.Writer) error { return report.WoodJSON(out, w) }, func(out io.Writer) error { return report.WoodText(out, w) },
+	return printStudy(c, func(out io.Writer) error { return report.WoodJSON(out, w) },
+		func(out io.Writer) error { return report.WoodText(out, w) },
 		func(out io.Writer) error { return report.WoodPage(out, w, basisOf(c, s)) })
 }

@@ -79,7 +79,8 @@ func (r *Row) check() error {
 		fault(columnStart, "must be from 00:00 to before 24:00, got %s", calendar.Clock(r.StartMinute))
 	}
 	if !(r.StopMinute > r.StartMinute && r.StopMinute <= calendar.MinutesADay) {
-		fault(columnStop, "must be after the start on the same day, 24:00 at the latest, got %s, and the start was %s", calendar.Clock(r.StopMinute), calendar.Clock(r.StartMinute))
+		fault(columnStop, "must be after the start on the same day, 24:00 at the latest, got %s, and the start was %s",
+			calendar.Clock(r.StopMinute), calendar.Clock(r.StartMinute))
 	}
 	for _, n := range numbers {
 		if x := *n.of(r); Noted(x) && !n.holds(x) {
@@ -94,7 +95,8 @@ func (r *Row) check() error {
 
 // cells writes a row by column.
 func (r *Row) cells() map[string]string {
-	cells := map[string]string{columnDate: r.Date.String(), columnStart: calendar.Clock(r.StartMinute), columnStop: calendar.Clock(r.StopMinute), columnNote: r.Note}
+	cells := map[string]string{columnDate: r.Date.String(), columnStart: calendar.Clock(r.StartMinute),
+		columnStop: calendar.Clock(r.StopMinute), columnNote: r.Note}
 	for _, n := range numbers {
 		cells[n.column] = writeNumber(*n.of(r))
 	}

@@ -99,7 +99,8 @@ const (
 // fitStretches fits the first free unknowns from the scenario's values.
 func fitStretches(e *expecter, stretches []stretch, free int) *bankFit {
 	n := len(stretches)
-	b := &bankFit{e: e, stretches: stretches, free: free, residual: make([]float64, n), weights: make([]float64, n), jacobian: mat.NewDense(n, free, nil), pulls: mat.NewDense(n, free, nil),
+	b := &bankFit{e: e, stretches: stretches, free: free, residual: make([]float64, n), weights: make([]float64, n),
+		jacobian: mat.NewDense(n, free, nil), pulls: mat.NewDense(n, free, nil),
 		unknowns: [bankUnknowns]float64{1, 1, 1 / e.House.Bank.DischargeEfficiency}}
 	for turn := range mostTurns {
 		b.look()

@@ -84,7 +84,8 @@ func Check(rows []Row, of Household) *Comparison {
 			f.Odd = append(f.Odd, OddPower)
 		}
 	}
-	c.UsualGainedMorePct = c.mark(OddGained, GainedMargin, 0, func(f *Finding) float64 { return f.GainedPct.Noted - f.GainedPct.Expected })
+	c.UsualGainedMorePct = c.mark(OddGained, GainedMargin, 0,
+		func(f *Finding) float64 { return f.GainedPct.Noted - f.GainedPct.Expected })
 	c.UsualLostMorePct = c.mark(OddLost, LostMargin, 0, func(f *Finding) float64 { return f.LostPct.Noted - f.LostPct.Expected })
 	return c
 }
@@ -94,7 +95,8 @@ func (e *expecter) find(r *Row) Finding {
 	hours := e.engineHours(r)
 	engine := e.set(r)
 	f := Finding{EngineHours: hours, LeastKW: engine.LeastKW, MostKW: engine.MostKW,
-		WoodAsIsKg: Pair{r.WoodAsIsKg, NotNoted()}, PowerKW: Pair{NotNoted(), NotNoted()}, GainedPct: Pair{r.SocEndPct - r.SocStartPct, NotNoted()}}
+		WoodAsIsKg: Pair{r.WoodAsIsKg, NotNoted()}, PowerKW: Pair{NotNoted(), NotNoted()},
+		GainedPct: Pair{r.SocEndPct - r.SocStartPct, NotNoted()}}
 	if Noted(r.KWh) {
 		f.WoodAsIsKg.Expected = e.asIsKg(r, e.ratedDryOfRunKg(r))
 	}

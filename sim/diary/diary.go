@@ -43,7 +43,8 @@ const (
 
 // Columns returns the columns of a diary in the order of a new one.
 func Columns() []string {
-	return []string{columnDate, columnStart, columnStop, columnWood, columnKWh, columnSocStart, columnSocEnd, columnMoisture, columnNote}
+	return []string{columnDate, columnStart, columnStop, columnWood, columnKWh, columnSocStart, columnSocEnd,
+		columnMoisture, columnNote}
 }
 
 // NotNoted is the number of an empty cell.
@@ -68,11 +69,14 @@ var numbers = []struct {
 	holds   func(x float64) bool
 	of      func(r *Row) *float64
 }{
-	{columnWood, "0 to 10000 kg", func(x float64) bool { return x >= 0 && x <= mostWoodKg }, func(r *Row) *float64 { return &r.WoodAsIsKg }},
+	{columnWood, "0 to 10000 kg", func(x float64) bool { return x >= 0 && x <= mostWoodKg },
+		func(r *Row) *float64 { return &r.WoodAsIsKg }},
 	{columnKWh, "0 to 10000 kWh", func(x float64) bool { return x >= 0 && x <= mostKWh }, func(r *Row) *float64 { return &r.KWh }},
-	{columnSocStart, "0 to 100 %", func(x float64) bool { return x >= 0 && x <= 100 }, func(r *Row) *float64 { return &r.SocStartPct }},
+	{columnSocStart, "0 to 100 %", func(x float64) bool { return x >= 0 && x <= 100 },
+		func(r *Row) *float64 { return &r.SocStartPct }},
 	{columnSocEnd, "0 to 100 %", func(x float64) bool { return x >= 0 && x <= 100 }, func(r *Row) *float64 { return &r.SocEndPct }},
-	{columnMoisture, "0 to below 60 %, wet basis", func(x float64) bool { return x >= 0 && x < belowMoisturePc }, func(r *Row) *float64 { return &r.MoisturePct }},
+	{columnMoisture, "0 to below 60 %, wet basis", func(x float64) bool { return x >= 0 && x < belowMoisturePc },
+		func(r *Row) *float64 { return &r.MoisturePct }},
 }
 
 // from and to are the moments of a run in minutes since 1 January 1970.

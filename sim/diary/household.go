@@ -108,7 +108,8 @@ func (e *expecter) pieces(from, to, lightUpEnd int) []piece {
 		}
 		day := e.almanac.day(date)
 		i := day*perDay + ofDay
-		p := piece{day: &e.House.Days[day], hours: float64(end-at) / 60, loadKW: e.Demand.ExpectedLoadKW[i], otherKW: e.Demand.ExpectedOtherKW[i], wholeStep: end-at == step}
+		p := piece{day: &e.House.Days[day], hours: float64(end-at) / 60, loadKW: e.Demand.ExpectedLoadKW[i],
+			otherKW: e.Demand.ExpectedOtherKW[i], wholeStep: end-at == step}
 		if e.ChoreKW != nil {
 			p.choreKW = e.ChoreKW[i]
 		}

@@ -52,7 +52,8 @@ func robustly(x *mat.Dense, y []float64) regression {
 // stack-loss data).
 func reweighted(x *mat.Dense, y, start []float64) regression {
 	rows, columns := x.Dims()
-	fit := regression{values: slices.Clone(start), weights: make([]float64, rows), residual: make([]float64, rows), freedom: float64(rows - columns)}
+	fit := regression{values: slices.Clone(start), weights: make([]float64, rows), residual: make([]float64, rows),
+		freedom: float64(rows - columns)}
 	target := make([]float64, rows)
 	scale := 0.0
 	weigh := func() {

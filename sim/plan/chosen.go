@@ -248,7 +248,8 @@ type TooLargeError struct{ Evaluations, Most float64 }
 func (e *TooLargeError) Error() string {
 	const milliards = 1e9
 	return fmt.Sprintf("chosen runs: must weigh at most %.0f thousand million options, would weigh %.0f: "+
-		"take a longer step_minutes, fewer days, one start a day or fewer tending hours", e.Most/milliards, math.Ceil(e.Evaluations/milliards))
+		"take a longer step_minutes, fewer days, one start a day or fewer tending hours", e.Most/milliards,
+		math.Ceil(e.Evaluations/milliards))
 }
 
 func (p *Plan) makeGrids() {

@@ -57,7 +57,8 @@ func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Mon
 
 // burn weighs a step of a run by what the engine can give and the price of its
 // wood at the rated moisture; the wood and price of a match stand apart.
-func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine, woodKg float64) (battery.State, float64) {
+func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine,
+	woodKg float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
 	burnedKg := m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)

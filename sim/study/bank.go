@@ -85,10 +85,12 @@ func Week(h *sim.House, d *loads.Demand, choreKW []float64, first, engineOut int
 		spec.Air.MeanC[month] = snap.AirC
 	}
 	if engineOut > 0 {
-		spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns), calendar.DateRange{First: spec.Span.Start, Last: spec.Span.Start + calendar.Date(engineOut-1)})
+		spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns),
+			calendar.DateRange{First: spec.Span.Start, Last: spec.Span.Start + calendar.Date(engineOut-1)})
 	}
 	from, to := first*h.Span.StepsADay(), (first+days)*h.Span.StepsADay()
-	week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW[from:to]), OtherKW: d.OtherKW[from:to], ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW[from:to]), ExpectedOtherKW: d.ExpectedOtherKW[from:to],
+	week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW[from:to]), OtherKW: d.OtherKW[from:to],
+		ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW[from:to]), ExpectedOtherKW: d.ExpectedOtherKW[from:to],
 		AwayDay: d.AwayDay[first : first+days], SwingShare: d.SwingShare, SwingMemory: d.SwingMemory}
 	scale(week, snap.LoadShare)
 	if choreKW != nil { // the week's chores in the first of their hours
@@ -137,7 +139,8 @@ const weekSpareKgPerKWhH = 0.5
 
 // RunWeek runs a week by chosen runs into the size: d is the week as the household's own
 // days come, steady the same without swings.
-func (s *Size) RunWeek(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, c *Chance) (err error) {
+func (s *Size) RunWeek(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight,
+	c *Chance) (err error) {
 	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
 	if s.WeekBooks, s.WeekLives, err = weekRun(ctx, h, d, steady, foresight, 0, c, s.WeekRecord.Step); err != nil {
 		return err

@@ -205,7 +205,8 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 func (w *writer) enter() (sim.State, int) {
 	e, h, step := w.Evening, w.House, w.House.Span.StepMinutes
 	day := &h.Days[0]
-	w.sheet = &Sheet{Date: h.Span.Start, Minute: e.Minute, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh, DarkMinute: -1, Barred: !day.Tendable, Late: true,
+	w.sheet = &Sheet{Date: h.Span.Start, Minute: e.Minute, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
+		DarkMinute: -1, Barred: !day.Tendable, Late: true,
 		AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge}
 	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium && battery.FreezesAtC(w.sheet.ChargePct) >= day.Bank.AirC
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{e.Minute, w.sheet.ChargePct})
@@ -264,7 +265,8 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 		engine = h.Engine(&h.Days[0], u, h.Set.Ready(ofDay*step-w.LitMinute, rest))
 	}
 	var p sim.Power
-	h.Electric(h.Bank.Paced(restH, h.Days[0].Bank.AirC), &s.Bank, &p, w.Demand.ExpectedLoadKW[ofDay-1], w.Demand.ExpectedOtherKW[ofDay-1], engine)
+	h.Electric(h.Bank.Paced(restH, h.Days[0].Bank.AirC), &s.Bank, &p, w.Demand.ExpectedLoadKW[ofDay-1],
+		w.Demand.ExpectedOtherKW[ofDay-1], engine)
 	if lit {
 		burned := h.Pile.Burn(&s.Pile, h.Set.BurnedKg(engine.Ready, p.EngineKW, restH, false)/h.HeatFactor(u))
 		w.burned(ofDay*step, float64(rest), &burned, engine.Ready, p.EngineKW*restH)

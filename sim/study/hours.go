@@ -39,7 +39,8 @@ type Hours struct {
 
 // NewLimit lives through a span by chosen runs under a limit that the house keeps. The only
 // error is the context's.
-func NewLimit(ctx context.Context, maxHours float64, h *sim.House, own, steady *loads.Demand, p *plan.Plan, c *Chance, warnings []sim.Warning) (Limit, error) {
+func NewLimit(ctx context.Context, maxHours float64, h *sim.House, own, steady *loads.Demand, p *plan.Plan,
+	c *Chance, warnings []sim.Warning) (Limit, error) {
 	books, lives, err := LiveChosen(ctx, h, own, steady, p, c, nil)
 	if err != nil {
 		return Limit{}, err
@@ -96,7 +97,8 @@ type monthStart struct {
 // length of the least price in the mean of the household's lives, from the stored energy
 // at which chosen runs enter the month and handing that back. Shortfall and wood are
 // those of the household's own days. The only error is the context's.
-func WallCard(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, chosen sim.Chooser, c *Chance) ([]CardRow, error) {
+func WallCard(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, chosen sim.Chooser,
+	c *Chance) ([]CardRow, error) {
 	var months []monthStart
 	entering := h.Start()
 	books, err := sim.Run(ctx, h, d, chosen, func(at sim.Moment, s *sim.State, _ *sim.Flows) {
@@ -124,7 +126,8 @@ func WallCard(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreK
 }
 
 // cardRow tries every start and length in a month, and no run.
-func cardRow(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, c *Chance, m monthStart, end int) (CardRow, error) {
+func cardRow(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW []float64, c *Chance,
+	m monthStart, end int) (CardRow, error) {
 	month, own := monthOf(h, d, m, end)
 	perDay := h.Span.StepsADay()
 	part := func(kw []float64) []float64 {
@@ -133,7 +136,8 @@ func cardRow(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW
 		}
 		return kw[m.day*perDay : end*perDay]
 	}
-	r := rivals{house: month, steady: &loads.Demand{LoadKW: part(steady.LoadKW), OtherKW: part(steady.OtherKW)}, choreKW: part(choreKW), chance: c, firstDay: m.day}
+	r := rivals{house: month, steady: &loads.Demand{LoadKW: part(steady.LoadKW), OtherKW: part(steady.OtherKW)},
+		choreKW: part(choreKW), chance: c, firstDay: m.day}
 	best, _, err := r.best(ctx, append([]window{{}}, r.windows()...))
 	if err != nil {
 		return CardRow{}, err
@@ -143,7 +147,8 @@ func cardRow(ctx context.Context, h *sim.House, d, steady *loads.Demand, choreKW
 		return CardRow{}, err
 	}
 	total := books.Total()
-	return CardRow{First: month.Span.Start, Days: month.Span.Days, StartMinute: best.start * h.Span.StepMinutes, Minutes: best.steps * h.Span.StepMinutes,
+	return CardRow{First: month.Span.Start, Days: month.Span.Days, StartMinute: best.start * h.Span.StepMinutes,
+		Minutes:      best.steps * h.Span.StepMinutes,
 		ShortfallKWh: total.ShortfallKWh, WoodDryKg: total.BurnedDryKg}, nil
 }
 

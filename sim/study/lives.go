@@ -47,7 +47,8 @@ func (c *Chance) steady() bool { return c.Wants.SwingShare == 0 && c.Luck.SetDai
 // LiveChosen lives through a span by a plan: once as the household's own days come, with
 // its books, and in the lives. steady is the span's demand without swings. watch, if not
 // nil, is shown each step of the household's own. The only error is the context's.
-func LiveChosen(ctx context.Context, h *sim.House, own, steady *loads.Demand, p *plan.Plan, c *Chance, watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
+func LiveChosen(ctx context.Context, h *sim.House, own, steady *loads.Demand, p *plan.Plan, c *Chance,
+	watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
 	chooser := p.Chooser()
 	var lives []*life
 	for i := range c.Count() {

@@ -88,7 +88,8 @@ type tally struct {
 
 // newLife begins a life whose days swing by a seed, in the load of a span without swings.
 func newLife(h *sim.House, d decider, w *loads.Wants, steady *loads.Demand, l Luck, causes Cause, seed uint64) *life {
-	f := &life{plain: h, house: h, decider: d, luck: l, causes: causes, state: h.Start(), loadFactor: 1, want: sim.Want{LoadKW: steady.LoadKW, OtherKW: steady.OtherKW}}
+	f := &life{plain: h, house: h, decider: d, luck: l, causes: causes, state: h.Start(), loadFactor: 1,
+		want: sim.Want{LoadKW: steady.LoadKW, OtherKW: steady.OtherKW}}
 	f.lowestKWh = f.state.Bank.StoredKWh()
 	f.see = f.watch
 	random := func(stream uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, stream)) }

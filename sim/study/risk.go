@@ -100,7 +100,9 @@ func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, Chores: len(g.Wants.Chores) > 0, South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed, ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
+	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, Chores: len(g.Wants.Chores) > 0,
+		South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed,
+		ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
 	sets := []Cause{ByAll}
 	if g.Wants.SwingShare > 0 && g.Luck.SetDailyShare > 0 {
 		sets = append(sets, ByDays)
@@ -174,7 +176,8 @@ func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *
 
 // begin makes the span without luck that plans the days, and the lives of some
 // years: each year's sets of causes side by side.
-func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause, first, years int) (leader *life, lives []*life, err error) {
+func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause,
+	first, years int) (leader *life, lives []*life, err error) {
 	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
 		chosen = chosen.Plan().Chooser()
@@ -298,7 +301,8 @@ type spreads struct {
 }
 
 func newSpreads(r *Risk, sets []Cause) *spreads {
-	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1), priceKg: make([]float64, len(sets))}
+	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1),
+		priceKg: make([]float64, len(sets))}
 }
 
 // steady books the span in which every day comes as expected.
@@ -347,13 +351,15 @@ func (s *spreads) finish(r *Risk) {
 	r.Plain = r.Steady
 	for i, cause := range s.sets {
 		c := &s.total[i]
-		if cause == ByDays || cause&ByDays != 0 && cause&^ByDays == 0 && !slices.Contains(s.sets, ByDays) { // of one that swings alone, that one
+		if cause == ByDays || cause&ByDays != 0 && cause&^ByDays == 0 && !slices.Contains(s.sets,
+			ByDays) { // of one that swings alone, that one
 			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays)}
 		}
 		if cause == ByAll || cause == ByDays {
 			continue
 		}
-		r.Causes = append(r.Causes, CauseAlone{Cause: cause, ShortDays: mean(c.shortDays) - r.Steady.ShortDays, ShortKWh: mean(c.shortKWh) - r.Steady.ShortKWh,
+		r.Causes = append(r.Causes, CauseAlone{Cause: cause, ShortDays: mean(c.shortDays) - r.Steady.ShortDays,
+			ShortKWh:  mean(c.shortKWh) - r.Steady.ShortKWh,
 			WoodDryKg: mean(c.dryKg) - r.Steady.WoodDryKg, AttendedH: mean(c.attendedH) - r.Steady.AttendedH,
 			ShortKWhP90: spread(c.shortKWh).P90, PriceKg: s.priceKg[i]/n - s.steadyKg})
 	}

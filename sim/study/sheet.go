@@ -124,7 +124,8 @@ func (w *writer) chores(day int) {
 	}
 	for _, s := range starts {
 		if at := int(math.Round(s.Minute)); at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
-			w.sheet.Chores = append(w.sheet.Chores, SheetChore{s.Chore.Name, at, int(math.Round(s.Minute + s.Chore.Minutes())), s.Chore.KWh})
+			w.sheet.Chores = append(w.sheet.Chores, SheetChore{s.Chore.Name, at,
+				int(math.Round(s.Minute + s.Chore.Minutes())), s.Chore.KWh})
 		}
 	}
 }

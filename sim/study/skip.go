@@ -61,9 +61,10 @@ func (s *skipper) live(day, ofDay int) {
 	if s.swing == nil && day == 0 && s.usual > 0 {
 		want.Factor = s.usual
 	}
-	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
-		s.shortKWh += f.ShortfallKW * h.Span.StepH()
-	})
+	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s,
+		func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
+			s.shortKWh += f.ShortfallKW * h.Span.StepH()
+		})
 	s.dark = s.dark || s.shortKWh >= h.Prices.ShortDayKWh
 	s.shortKWh = 0
 }

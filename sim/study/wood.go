@@ -19,7 +19,8 @@ func WithoutEnd(h *sim.House) *sim.House {
 
 // Need runs a span in which ready wood has no end: what the plan would burn.
 // make makes the plan for a house. The only error is the context's.
-func Need(ctx context.Context, h *sim.House, d *loads.Demand, make func(context.Context, *sim.House) (sim.Chooser, error)) (*sim.Summary, error) {
+func Need(ctx context.Context, h *sim.House, d *loads.Demand,
+	make func(context.Context, *sim.House) (sim.Chooser, error)) (*sim.Summary, error) {
 	endless := WithoutEnd(h)
 	chooser, err := make(ctx, endless)
 	if err != nil {
@@ -50,7 +51,8 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	for range 12 {
 		for _, piece := range []woodpile.Piece{woodpile.Chunk, woodpile.Split, woodpile.Log} {
 			for _, cover := range []woodpile.Cover{woodpile.Roof, woodpile.Open} {
-				rows = append(rows, CutRow{month, piece, cover, woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, month, piece, cover)})
+				rows = append(rows, CutRow{month, piece, cover, woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis,
+					month, piece, cover)})
 			}
 		}
 		next := month + 31
@@ -105,7 +107,8 @@ func lots(h *sim.House) []Lot {
 	var all []Lot
 	add := func(s *woodpile.Stack, dryKg, dryBasis float64, from calendar.Date) {
 		if dryKg > 0 {
-			all = append(all, Lot{s.Name, from, dryKg, s.Piece, s.Cover, woodpile.DryFrom(h.Air.OnDay, dryBasis, h.Pile.MostDryBasis, from, s.Piece, s.Cover)})
+			all = append(all, Lot{s.Name, from, dryKg, s.Piece, s.Cover,
+				woodpile.DryFrom(h.Air.OnDay, dryBasis, h.Pile.MostDryBasis, from, s.Piece, s.Cover)})
 		}
 	}
 	for i := range h.Pile.Stacks {
@@ -200,7 +203,8 @@ func missing(h *sim.House, need *sim.Summary, books *sim.Books, before calendar.
 		way := CutWay{Piece: piece}
 		const yearsBack = 2
 		for day := before; day > before-yearsBack*366; day-- {
-			if ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece, woodpile.Roof); ready != nil && *ready <= before {
+			if ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece,
+				woodpile.Roof); ready != nil && *ready <= before {
 				way.By, way.Late = &day, day < h.Span.Start
 				break
 			}

@@ -44,7 +44,8 @@ func FitRates(rows []Rate) (RateFit, error) {
 		case r.Hours == before.Hours:
 			return RateFit{}, fmt.Errorf("no two rows may have the same hours, got %g twice", r.Hours)
 		case r.AmpHours < before.AmpHours:
-			return RateFit{}, fmt.Errorf("amp-hours must not fall as hours rise, got %g in %g h after %g in %g h", r.AmpHours, r.Hours, before.AmpHours, before.Hours)
+			return RateFit{}, fmt.Errorf("amp-hours must not fall as hours rise, got %g in %g h after %g in %g h",
+				r.AmpHours, r.Hours, before.AmpHours, before.Hours)
 		}
 	}
 	at := func(x []float64) RateFit {

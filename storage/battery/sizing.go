@@ -32,7 +32,8 @@ func VentilationM3H(kind Kind, stage string, cells, ampHours float64) (airM3H, o
 	if !(cells > 0 && ampHours > 0) {
 		return 0, 0, fmt.Errorf("cells and amp-hours must be more than 0, got %g and %g", cells, ampHours)
 	}
-	gassing := map[Kind]map[string]float64{Flooded: {"float": 5, "boost": 20}, AGM: {"float": 1, "boost": 8}, Gel: {"float": 1, "boost": 8}}[kind][stage]
+	gassing := map[Kind]map[string]float64{Flooded: {"float": 5, "boost": 20}, AGM: {"float": 1, "boost": 8},
+		Gel: {"float": 1, "boost": 8}}[kind][stage]
 	if gassing == 0 {
 		return 0, 0, fmt.Errorf("a %s bank does not gas in %s", kind, stage)
 	}

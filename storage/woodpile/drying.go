@@ -46,7 +46,8 @@ type Drying struct {
 
 // DryingIn returns a day's drying in air of airC and a relative humidity in percent.
 func DryingIn(airC, humidityPct float64) *Drying {
-	d := &Drying{equilibrium: [2]float64{EquilibriumDryBasis(airC, humidityPct), EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}}
+	d := &Drying{equilibrium: [2]float64{EquilibriumDryBasis(airC, humidityPct),
+		EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}}
 	for i, piece := range pieces {
 		d.keeps[i] = math.Exp(-perWeek[piece] / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
 	}
@@ -78,7 +79,8 @@ const yearsToDry = 4
 // DryFrom returns the day from which wood that lies from a date on, at a moisture
 // from (dry basis), is at most at a moisture to; nil where it is not within four
 // years. airOn is the air of a day, in °C and percent.
-func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date, piece Piece, cover Cover) *calendar.Date {
+func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date,
+	piece Piece, cover Cover) *calendar.Date {
 	const daysAYear = 365
 	for day := date; day <= date+yearsToDry*daysAYear; day++ {
 		if from <= to {

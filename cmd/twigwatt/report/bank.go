@@ -43,7 +43,8 @@ func sizeTables(out *strings.Builder, b *study.Bank) {
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		m := s.WeekLives
-		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%.0f %%\t%.1f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), m.ShortDaysP90, Number(m.ShortKWh, 1), m.LowestPct, s.SpareLeftPct,
+		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%.0f %%\t%.1f %%\t%s\t%s\t%s %%\t\n", Number(s.KWh, 1),
+			Number(m.ShortDaysUp(), 1), m.ShortDaysP90, Number(m.ShortKWh, 1), m.LowestPct, s.SpareLeftPct,
 			Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1), Number(s.BearsMorePct, 0))
 	}
 	t.Flush()
@@ -56,7 +57,8 @@ func sizeTables(out *strings.Builder, b *study.Bank) {
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		life := strings.TrimSuffix(strings.TrimSuffix(LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), "s"), " year")
-		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%s\t%s\t\n", Number(s.KWh, 1), Number(s.SpanLives.ShortDaysUp(), 1), s.SpanLives.ShortDaysP90, Number(aYear(b, s.Span.Bank.FullCycles), 0), life, Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
+		fmt.Fprintf(t, "%s\t%s\t%.0f\t%s\t%s\t%s\t\n", Number(s.KWh, 1), Number(s.SpanLives.ShortDaysUp(), 1),
+			s.SpanLives.ShortDaysP90, Number(aYear(b, s.Span.Bank.FullCycles), 0), life, Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0))
 	}
 	t.Flush()
 }
@@ -69,7 +71,8 @@ func leastWeek(out *strings.Builder, s *study.Size) {
 	for i := range s.WeekBooks.Days {
 		d := &s.WeekBooks.Days[i]
 		full := s.WeekHouse.Bank.FullKWh
-		fmt.Fprintf(t, "%-6s\t%s\t%s\t%s\t%.0f %%\t%.0f %%\t\n", d.Date.Time().Format("Mon 2"), Number(d.AttendedH, 1), Number(d.LoadKWh, 1), Number(d.EngineKWh, 1), 100*d.LowestKWh/full, 100*d.HighestKWh/full)
+		fmt.Fprintf(t, "%-6s\t%s\t%s\t%s\t%.0f %%\t%.0f %%\t\n", d.Date.Time().Format("Mon 2"), Number(d.AttendedH, 1),
+			Number(d.LoadKWh, 1), Number(d.EngineKWh, 1), 100*d.LowestKWh/full, 100*d.HighestKWh/full)
 	}
 	t.Flush()
 }
@@ -78,7 +81,8 @@ func aYear(b *study.Bank, x float64) float64 { return x * 365.25 / float64(b.Spa
 
 func bankAnswer(b *study.Bank) string {
 	if b.Least == nil {
-		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s", b.Name, Number(b.SparePct, 0), nineOfTen(b.Lives))
+		text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s",
+			b.Name, Number(b.SparePct, 0), nineOfTen(b.Lives))
 		const nearlyAll = 0.95
 		if s := largest(b); s != nil && besideHours(s.Week) == "" && s.Week.Total.AttendedH >= nearlyAll*s.Week.MaxHoursADay*float64(s.Week.Span.Days) {
 			text += fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less", Number(s.KWh, 1))
@@ -209,21 +213,25 @@ func BankJSON(w io.Writer, b *study.Bank) error {
 	sizes := []sizeJSON{}
 	for i := range b.Sizes {
 		s, m := &b.Sizes[i], b.Sizes[i].WeekLives
-		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortKWh), figure(m.ShortH), figure(m.LowestPct), figure(s.SpareLeftPct), figure(m.EngineH),
-			figure(s.DaysWithoutEngine), figure(s.SpanLives.ShortDaysUp()), figure(s.SpanLives.ShortDaysP90), figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
+		sizes = append(sizes, sizeJSON{figure(s.KWh), figure(m.ShortDaysUp()), figure(m.ShortDaysP90),
+			figure(m.ShortKWh), figure(m.ShortH), figure(m.LowestPct), figure(s.SpareLeftPct), figure(m.EngineH),
+			figure(s.DaysWithoutEngine), figure(s.SpanLives.ShortDaysUp()), figure(s.SpanLives.ShortDaysP90),
+			figure(aYear(b, s.Span.Bank.FullCycles)), figure(s.Span.Bank.LifeLowYears), figure(s.Span.Bank.LifeHighYears),
 			figure(aYear(b, s.Span.Total.Lost.TotalKWh())), figure(s.BearsMorePct)})
 	}
 	var least any
 	if b.Least != nil {
 		least = figure(b.Least.KWh)
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()}, {"engine_out_days", b.EngineOut}, {"lives", b.Lives},
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg},
+		{"week_start", b.WeekStart.String()}, {"engine_out_days", b.EngineOut}, {"lives", b.Lives},
 		{"sizes", sizes}, {"least_kwh", least}, {"warnings", warningsJSON(b.Warnings)}, {"cautions", Cautions}})
 }
 
 // BankPage writes the sizes and the recommended one's week as a page.
 func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
-	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b), Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}, Cautions: Cautions}
+	p := &Page{Basis: basis, Title: b.Name + ": how big a bank", Subtitle: weekText(b),
+		Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}, Cautions: Cautions}
 	if text := ventilationText(b); text != "" {
 		p.Answers = append(p.Answers, Answer{"Air", text})
 	}
@@ -231,18 +239,27 @@ func BankPage(w io.Writer, b *study.Bank, basis Basis) error {
 		p.Answers = append(p.Answers, Answer{"Peaks", text})
 	}
 	labels, short, carried := []string{}, []float64{}, []float64{}
-	table := Table{Caption: "Each size", Head: []string{"kWh", "days short in the week", "nine in ten", "short kWh", "lowest %", "spare left %", "engine h", "days without engine", "bears more %", "days short in the span", "nine in ten", "cycles a year", "years of life", "lost kWh a year"}}
+	table := Table{Caption: "Each size", Head: []string{"kWh", "days short in the week", "nine in ten", "short kWh",
+		"lowest %", "spare left %", "engine h", "days without engine", "bears more %", "days short in the span",
+		"nine in ten", "cycles a year", "years of life", "lost kWh a year"}}
 	for i := range b.Sizes {
 		s := &b.Sizes[i]
 		labels = append(labels, Number(s.KWh, 1)+" kWh")
 		m := s.WeekLives
 		short, carried = append(short, m.ShortKWh), append(carried, s.DaysWithoutEngine)
-		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(s.SpareLeftPct, 1), Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
-			Number(s.BearsMorePct, 0), Number(s.SpanLives.ShortDaysUp(), 1), Number(s.SpanLives.ShortDaysP90, 0), Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears), Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
+		table.Rows = append(table.Rows, []string{Number(s.KWh, 1), Number(m.ShortDaysUp(), 1),
+			Number(m.ShortDaysP90, 0), Number(m.ShortKWh, 1), Number(m.LowestPct, 0), Number(s.SpareLeftPct, 1),
+			Number(m.EngineH, 0), Number(s.DaysWithoutEngine, 1),
+			Number(s.BearsMorePct, 0), Number(s.SpanLives.ShortDaysUp(), 1), Number(s.SpanLives.ShortDaysP90, 0),
+			Number(aYear(b, s.Span.Bank.FullCycles), 0), LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears),
+			Number(aYear(b, s.Span.Total.Lost.TotalKWh()), 0)})
 	}
-	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: carriedText(b) + " " + livesText(b.Lives), Tall: true,
+	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week",
+		Caption: carriedText(b) + " " + livesText(b.Lives), Tall: true,
 		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
-			[]series{{name: "short", colour: "short", values: short, bars: true}, {name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false), Tables: []Table{table}}}
+			[]series{{name: "short", colour: "short", values: short, bars: true},
+				{name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false),
+		Tables: []Table{table}}}
 	if s := b.Least; s != nil {
 		week := (&Year{House: s.WeekHouse, Summary: s.Week, Books: s.WeekBooks, Record: s.WeekRecord}).week()
 		week.Title = "The week with " + Number(s.KWh, 1) + " kWh"

@@ -29,7 +29,8 @@ func (f finish) Visit(chart map[string]interface{}) {
 	if f.zoom != nil {
 		chart["dataZoom"] = f.zoom
 	}
-	chart["legend"] = map[string]any{"show": true, "top": "0", "left": "150", "itemWidth": 26, "itemHeight": 12, "textStyle": map[string]any{"color": "@@ink"}, "data": f.legend}
+	chart["legend"] = map[string]any{"show": true, "top": "0", "left": "150", "itemWidth": 26, "itemHeight": 12,
+		"textStyle": map[string]any{"color": "@@ink"}, "data": f.legend}
 	delete(chart, "color")
 	delete(chart, "title")
 }
@@ -105,7 +106,8 @@ func addBars(bar *charts.Bar, s series) {
 		}
 	}
 	style := opts.ItemStyle{Color: "@@" + s.colour}
-	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel, Stack: s.stack}), charts.WithItemStyleOpts(style))
+	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel,
+		Stack: s.stack}), charts.WithItemStyleOpts(style))
 }
 
 func addLine(line *charts.Line, s series) {
@@ -125,7 +127,8 @@ func addLine(line *charts.Line, s series) {
 	if s.step {
 		chart.Step = "end"
 	}
-	line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style), charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+	line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style),
+		charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
 }
 
 // axesOf stacks the panels, the lowest with the labels of all.
@@ -150,8 +153,10 @@ func axesOf(labels []string, ps []panel, zoom bool) finish {
 		}
 		f.xAxes = append(f.xAxes, map[string]any{"type": "category", "data": labels, "gridIndex": i, "axisLabel": label,
 			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "axisTick": map[string]any{"show": last}})
-		y := map[string]any{"type": "value", "gridIndex": i, "name": p.axis, "nameTextStyle": map[string]any{"color": "@@ink", "align": "left"}, "axisLabel": axisLabel(),
-			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "splitLine": map[string]any{"lineStyle": map[string]any{"color": "@@panel"}}}
+		y := map[string]any{"type": "value", "gridIndex": i, "name": p.axis,
+			"nameTextStyle": map[string]any{"color": "@@ink", "align": "left"}, "axisLabel": axisLabel(),
+			"axisLine":  map[string]any{"lineStyle": map[string]any{"color": "@@line"}},
+			"splitLine": map[string]any{"lineStyle": map[string]any{"color": "@@panel"}}}
 		if p.thousand {
 			y["axisLabel"].(map[string]any)["formatter"] = "@@thousands"
 		}
@@ -161,7 +166,8 @@ func axesOf(labels []string, ps []panel, zoom bool) finish {
 		f.yAxes = append(f.yAxes, y)
 	}
 	if zoom {
-		f.zoom = []map[string]any{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20, "textStyle": map[string]any{"color": "@@ink"}}}
+		f.zoom = []map[string]any{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20,
+			"textStyle": map[string]any{"color": "@@ink"}}}
 	}
 	return f
 }

@@ -251,7 +251,8 @@ func (d *RunSheet) dateOf(minute int) calendar.Date {
 
 func (d *RunSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%", Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%",
+		Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
 	if runs {
 		how += fmt.Sprintf("; with the run in %d", k.DarkRuns)
 	}
@@ -265,7 +266,8 @@ func (d *RunSheet) skipText(k *study.Skip) string {
 	if !runs {
 		return "Without a run today, and with tomorrow's as planned, today or tomorrow " + how + "."
 	}
-	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.", k.MorningPct, d.Mornings[0].Pct, how)
+	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.",
+		k.MorningPct, d.Mornings[0].Pct, how)
 }
 
 func (d *RunSheet) floorPct() float64 {
@@ -325,8 +327,10 @@ func DayJSON(w io.Writer, d *RunSheet) error {
 		for _, at := range r.Refuel {
 			refuel = append(refuel, d.stamp(at.Minute))
 		}
-		runs = append(runs, Pairs{{"date", d.dateOf(r.Match).String()}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)}, {"stop", d.stamp(r.Stop)}, {"refuel", refuel},
-			{"wood_as_is_kg", figure(r.WoodAsIsKg)}, {"wood_dry_kg", figure(r.WoodDryKg)}, {"made_kwh", figure(r.MadeKWh)}, {"lit", r.Lit}})
+		runs = append(runs, Pairs{{"date", d.dateOf(r.Match).String()}, {"match", d.stamp(r.Match)},
+			{"engine_on", d.stamp(r.EngineOn)}, {"stop", d.stamp(r.Stop)}, {"refuel", refuel},
+			{"wood_as_is_kg", figure(r.WoodAsIsKg)}, {"wood_dry_kg", figure(r.WoodDryKg)},
+			{"made_kwh", figure(r.MadeKWh)}, {"lit", r.Lit}})
 	}
 	for _, at := range d.Charge {
 		charge = append(charge, Pairs{{"time", d.stamp(at.Minute)}, {"soc_pct", figure(at.Pct)}})
@@ -339,14 +343,18 @@ func DayJSON(w io.Writer, d *RunSheet) error {
 	}
 	var skip, crates any
 	if k := d.Skip; k != nil {
-		skip = Pairs{{"morning_soc_pct", figure(k.MorningPct)}, {"draws", k.Draws}, {"dark_share", figure(float64(k.Dark) / float64(k.Draws))},
+		skip = Pairs{{"morning_soc_pct", figure(k.MorningPct)}, {"draws", k.Draws},
+			{"dark_share", figure(float64(k.Dark) / float64(k.Draws))},
 			{"dark_share_with_run", figure(float64(k.DarkRuns) / float64(k.Draws))}, {"daily_swing_pct", figure(100 * k.SwingShare)}}
 	}
 	if d.CrateKg > 0 {
 		crates = d.crates()
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
-		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip}, {"day_factor", figure(1 + d.MorePct/100)}, {"shortfall_kwh", figure(d.ShortKWh)}, {"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()},
+		{"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
+		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip},
+		{"day_factor", figure(1 + d.MorePct/100)}, {"shortfall_kwh", figure(d.ShortKWh)},
+		{"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
 		{"services", services}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
 }
 
@@ -356,8 +364,10 @@ func (d *RunSheet) stamp(minute int) string {
 
 // DayPage writes a run sheet as a page; the sheet prints on A5.
 func DayPage(w io.Writer, d *RunSheet, basis Basis) error {
-	p := &Page{Basis: basis, Title: d.Name + ": run sheet", Subtitle: d.Date.Time().Format("Monday 2 January 2006"), Cautions: Cautions}
-	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Table: Table{Caption: "Run sheet", Head: []string{"time", "bank", "what"}, Words: true}, Lines: d.notes()}
+	p := &Page{Basis: basis, Title: d.Name + ": run sheet", Subtitle: d.Date.Time().Format("Monday 2 January 2006"),
+		Cautions: Cautions}
+	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Table: Table{Caption: "Run sheet",
+		Head: []string{"time", "bank", "what"}, Words: true}, Lines: d.notes()}
 	for _, line := range d.lines() {
 		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), fmt.Sprintf("%.0f %%", d.PctAt(line.minute)), line.text})
 		if line.caution != "" {
@@ -377,8 +387,12 @@ func DayPage(w io.Writer, d *RunSheet, basis Basis) error {
 		floors[i] = floor
 	}
 	low := 0.0
-	p.Parts = []Part{{ID: "charge", Title: "Expected charge", Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct, d.Mornings[0].Pct, floor),
-		Chart:  panels(labels, []panel{{axis: "charge, %", share: 1, low: &low}}, []series{{name: "charge", colour: "bank", values: values, width: 2}, {name: "floor", colour: "short", values: floors, dashed: true}}, false),
+	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
+		Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
+			d.Mornings[0].Pct, floor),
+		Chart: panels(labels, []panel{{axis: "charge, %", share: 1, low: &low}},
+			[]series{{name: "charge", colour: "bank", values: values, width: 2},
+				{name: "floor", colour: "short", values: floors, dashed: true}}, false),
 		Tables: []Table{table}}}
 	for _, warning := range d.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)

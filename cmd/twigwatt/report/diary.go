@@ -66,7 +66,8 @@ func (d *Diary) span() string {
 	if len(d.Rows) == 0 {
 		return d.Name + ": no runs"
 	}
-	return fmt.Sprintf("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date), DayYear(d.Rows[len(d.Rows)-1].Date))
+	return fmt.Sprintf("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
+		DayYear(d.Rows[len(d.Rows)-1].Date))
 }
 
 func (d *Diary) odd() []diary.Finding {
@@ -79,7 +80,8 @@ func oddText(f diary.Finding, odd diary.Oddity) string {
 	case diary.OddWood:
 		return fmt.Sprintf("wood %s kg, expected %s", Number(f.WoodAsIsKg.Noted, 1), Number(f.WoodAsIsKg.Expected, 1))
 	case diary.OddPower:
-		return fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2), Number(f.LeastKW, 2), Number(f.MostKW, 2))
+		return fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2),
+			Number(f.LeastKW, 2), Number(f.MostKW, 2))
 	case diary.OddGained:
 		return fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
 	case diary.OddLost:
@@ -133,7 +135,8 @@ func (d *Diary) drifts() []string {
 		case drift.Drifted:
 			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s to %s): filter, ash, leaks or wetter wood?", drift.name, e.Value*daysAMonth, drift.unit, signed(e.Low*daysAMonth), signed(e.High*daysAMonth)))
 		default:
-			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s to %s %s a month).", drift.name, signed(e.Low*daysAMonth), signed(e.High*daysAMonth), drift.unit))
+			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s to %s %s a month).",
+				drift.name, signed(e.Low*daysAMonth), signed(e.High*daysAMonth), drift.unit))
 		}
 	}
 	return all
@@ -181,7 +184,8 @@ func CheckText(w io.Writer, d *Diary) error {
 func (d *Diary) monthRows() [][]string {
 	var rows [][]string
 	for _, m := range d.Months {
-		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), strconv.Itoa(m.Days), strconv.Itoa(m.Runs), Number(m.AttendedH, 0), Number(m.PlanAttendedH, 0), Number(m.KWh, 0), Number(m.PlanKWh, 0),
+		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), strconv.Itoa(m.Days), strconv.Itoa(m.Runs),
+			Number(m.AttendedH, 0), Number(m.PlanAttendedH, 0), Number(m.KWh, 0), Number(m.PlanKWh, 0),
 			Number(m.WoodDryKg, 0), Number(m.PlanWoodDryKg, 0)})
 	}
 	return rows
@@ -200,14 +204,19 @@ func CheckJSON(w io.Writer, d *Diary) error {
 		for _, kind := range f.Odd {
 			odd = append(odd, string(kind))
 		}
-		findings = append(findings, Pairs{{"line", r.Line}, {"date", r.Date.String()}, {"start", calendar.Clock(r.StartMinute)}, {"engine_hours", figure(f.EngineHours)}, {"wood_as_is_kg", pairJSON(f.WoodAsIsKg)},
+		findings = append(findings, Pairs{{"line", r.Line}, {"date", r.Date.String()},
+			{"start", calendar.Clock(r.StartMinute)}, {"engine_hours", figure(f.EngineHours)}, {"wood_as_is_kg", pairJSON(f.WoodAsIsKg)},
 			{"power_kw", pairJSON(f.PowerKW)}, {"gained_pct", pairJSON(f.GainedPct)}, {"lost_pct", pairJSON(f.LostPct)}, {"odd", odd}})
 	}
 	for _, m := range d.Months {
-		months = append(months, Pairs{{"month", m.First.Time().Format("2006-01")}, {"days", m.Days}, {"runs", m.Runs}, {"attended_hours", figure(m.AttendedH)}, {"plan_attended_hours", figure(m.PlanAttendedH)},
-			{"made_kwh", figure(m.KWh)}, {"plan_made_kwh", figure(m.PlanKWh)}, {"wood_dry_kg", figure(m.WoodDryKg)}, {"plan_wood_dry_kg", figure(m.PlanWoodDryKg)}})
+		months = append(months, Pairs{{"month", m.First.Time().Format("2006-01")}, {"days", m.Days}, {"runs", m.Runs},
+			{"attended_hours", figure(m.AttendedH)}, {"plan_attended_hours", figure(m.PlanAttendedH)},
+			{"made_kwh", figure(m.KWh)}, {"plan_made_kwh", figure(m.PlanKWh)}, {"wood_dry_kg", figure(m.WoodDryKg)},
+			{"plan_wood_dry_kg", figure(m.PlanWoodDryKg)}})
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"diary", d.Name}, {"scenario", d.Scenario}, {"rows", len(d.Rows)}, {"odd_rows", len(d.odd())}, {"findings", findings},
-		{"usual", Pairs{{"wood_ratio", figure(d.Check.UsualWoodRatio)}, {"gained_more_pct", figure(d.Check.UsualGainedMorePct)}, {"lost_more_pct", figure(d.Check.UsualLostMorePct)}}},
+	return WriteJSON(w, Pairs{{"format", 1}, {"diary", d.Name}, {"scenario", d.Scenario}, {"rows", len(d.Rows)},
+		{"odd_rows", len(d.odd())}, {"findings", findings},
+		{"usual", Pairs{{"wood_ratio", figure(d.Check.UsualWoodRatio)},
+			{"gained_more_pct", figure(d.Check.UsualGainedMorePct)}, {"lost_more_pct", figure(d.Check.UsualLostMorePct)}}},
 		{"months", months}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
 }

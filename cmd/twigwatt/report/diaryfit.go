@@ -176,7 +176,8 @@ func estimateJSON(e diary.Estimate) Pairs {
 	if e.Why != "" {
 		why = e.Why
 	}
-	return Pairs{{"value", figure(e.Value)}, {"low", figure(e.Low)}, {"high", figure(e.High)}, {"rows", e.Rows}, {"held", e.Held}, {"why", why}}
+	return Pairs{{"value", figure(e.Value)}, {"low", figure(e.Low)}, {"high", figure(e.High)}, {"rows", e.Rows},
+		{"held", e.Held}, {"why", why}}
 }
 
 // FitJSON writes a fit with the keys of the manual.
@@ -190,10 +191,13 @@ func FitJSON(w io.Writer, d *Diary) error {
 	}
 	for _, o := range d.Fit.Outliers {
 		r := &d.Rows[o.Row]
-		outliers = append(outliers, Pairs{{"line", r.Line}, {"date", r.Date.String()}, {"start", calendar.Clock(r.StartMinute)}, {"of", string(o.Of)}})
+		outliers = append(outliers, Pairs{{"line", r.Line}, {"date", r.Date.String()},
+			{"start", calendar.Clock(r.StartMinute)}, {"of", string(o.Of)}})
 	}
 	return WriteJSON(w, Pairs{{"format", 1}, {"diary", d.Name}, {"scenario", d.Scenario}, {"rows", len(d.Rows)}, {"fit", fit},
-		{"drift", Pairs{{"wood_kg_per_kwh_a_day", estimateJSON(d.Fit.WoodDrift.PerDay)}, {"wood_drifted", d.Fit.WoodDrift.Drifted}, {"power_kw_a_day", estimateJSON(d.Fit.PowerDrift.PerDay)}, {"power_drifted", d.Fit.PowerDrift.Drifted}}},
+		{"drift", Pairs{{"wood_kg_per_kwh_a_day", estimateJSON(d.Fit.WoodDrift.PerDay)},
+			{"wood_drifted", d.Fit.WoodDrift.Drifted}, {"power_kw_a_day", estimateJSON(d.Fit.PowerDrift.PerDay)},
+			{"power_drifted", d.Fit.PowerDrift.Drifted}}},
 		{"lines", lines}, {"outliers", outliers}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
 }
 
@@ -211,7 +215,8 @@ func DiaryPage(w io.Writer, d *Diary, basis Basis) error {
 	for _, f := range d.figures() {
 		if f.Told() {
 			value, interval := f.shown()
-			p.Answers = append(p.Answers, Answer{"Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", f.name, value, interval, f.inScenario())})
+			p.Answers = append(p.Answers, Answer{"Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", f.name, value,
+				interval, f.inScenario())})
 		}
 	}
 	p.Parts = []Part{d.fitPart(), d.woodPart(), d.planPart()}
@@ -246,7 +251,8 @@ func (d *Diary) woodPart() Part {
 		for _, kind := range d.Check.Findings[pt.Row].Odd {
 			texts = append(texts, oddText(d.Check.Findings[pt.Row], kind))
 		}
-		table.Rows = append(table.Rows, []string{r.String(), orDash(pt.WoodPerKWhKg), orDash(want), orDash(pt.PowerKW), strings.Join(texts, "; ")})
+		table.Rows = append(table.Rows, []string{r.String(), orDash(pt.WoodPerKWhKg), orDash(want), orDash(pt.PowerKW),
+			strings.Join(texts, "; ")})
 	}
 	caption := "Oven-dry wood for each kWh made, and the mean power, run by run."
 	if drifts := d.drifts(); len(drifts) > 0 {
@@ -257,7 +263,9 @@ func (d *Diary) woodPart() Part {
 	}
 	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{table},
 		Chart: panels(labels, []panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}},
-			[]series{{name: "noted", colour: "wood", values: wood, width: 2}, {name: "expected of such a run", colour: "wood", values: expected, dashed: true}, {name: "power", colour: "engine", values: power, panel: 1, width: 2}}, true)}
+			[]series{{name: "noted", colour: "wood", values: wood, width: 2},
+				{name: "expected of such a run", colour: "wood", values: expected, dashed: true},
+				{name: "power", colour: "engine", values: power, panel: 1, width: 2}}, true)}
 }
 
 func orDash(x float64) string {
@@ -278,11 +286,15 @@ func (d *Diary) planPart() Part {
 		hours, planned = hours+m.AttendedH, planned+m.PlanAttendedH
 	}
 	return Part{ID: "plan", Title: "Runs against the plan", Tall: true,
-		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0), Number(planned, 0), d.PlanText),
+		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0),
+			Number(planned, 0), d.PlanText),
 		Chart: panels(labels, []panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
-			[]series{{name: "noted", colour: "engine", values: noted, bars: true}, {name: "planned", colour: "engine", values: plan, bars: true, hollow: true},
-				{name: "wood noted", colour: "wood", values: wood, panel: 1, bars: true}, {name: "wood planned", colour: "wood", values: planWood, panel: 1, bars: true, hollow: true}}, false),
-		Tables: []Table{{Caption: "By month", Head: []string{"month", "days", "runs", "hours", "plan", "kWh", "plan", "wood dry kg", "plan"}, Rows: d.monthRows()}}}
+			[]series{{name: "noted", colour: "engine", values: noted, bars: true},
+				{name: "planned", colour: "engine", values: plan, bars: true, hollow: true},
+				{name: "wood noted", colour: "wood", values: wood, panel: 1, bars: true},
+				{name: "wood planned", colour: "wood", values: planWood, panel: 1, bars: true, hollow: true}}, false),
+		Tables: []Table{{Caption: "By month", Head: []string{"month", "days", "runs", "hours", "plan", "kWh", "plan",
+			"wood dry kg", "plan"}, Rows: d.monthRows()}}}
 }
 
 func (d *Diary) fitPart() Part {

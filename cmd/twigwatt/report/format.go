@@ -115,7 +115,8 @@ func isThousands(word string) bool {
 }
 
 func isUnit(word string) bool {
-	return slices.Contains([]string{"%", "°C", "h", "kWh", "kW", "W", "kg", "t", "l", "m3", "m³", "kg/h", "kg/kWh", "ha", "km", "cm²"}, strings.TrimRight(word, ".,;:)"))
+	return slices.Contains([]string{"%", "°C", "h", "kWh", "kW", "W", "kg", "t", "l", "m3", "m³", "kg/h", "kg/kWh",
+		"ha", "km", "cm²"}, strings.TrimRight(word, ".,;:)"))
 }
 
 // Width is the terminal's.

@@ -26,7 +26,8 @@ func HoursText(w io.Writer, h *study.Hours) error {
 	fmt.Fprintln(t, "h a day\thours\thours\tshort\tten\thours\tkWh\tdry kg\tlowest\t")
 	for _, l := range h.Limits {
 		m := l.Lives
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t%s\t%.0f %%\t\n", Number(l.MaxHours, 1), Number(m.AttendedH, 0), Number(m.EngineH, 0), Number(m.ShortDaysUp(), 1), m.ShortDaysP90,
+		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.0f\t%s\t%s\t%s\t%.0f %%\t\n", Number(l.MaxHours, 1), Number(m.AttendedH, 0),
+			Number(m.EngineH, 0), Number(m.ShortDaysUp(), 1), m.ShortDaysP90,
 			Number(m.ShortH, 1), Number(m.ShortKWh, 1), Number(m.DryKg, 0), m.LowestPct)
 	}
 	t.Flush()
@@ -47,8 +48,10 @@ func HoursText(w io.Writer, h *study.Hours) error {
 	fmt.Fprintln(t, "\t\t\t\tshort\twood\tchosen runs:\twood\t")
 	fmt.Fprintln(t, "month    \tlight at\tstop at\thours\tkWh\tdry kg\tshort kWh\tdry kg\t")
 	for _, r := range h.Card {
-		fmt.Fprintf(t, "%-9s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", r.First.Time().Format("January"), cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes),
-			Number(float64(r.Minutes)/60, 1), Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0))
+		fmt.Fprintf(t, "%-9s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", r.First.Time().Format("January"),
+			cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes),
+			Number(float64(r.Minutes)/60, 1), Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0),
+			Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0))
 	}
 	t.Flush()
 	fmt.Fprintln(&b, Wrap(cardBasis(h), Width, ""))
@@ -106,7 +109,8 @@ func hoursAnswer(h *study.Hours) string {
 	if h.Least == nil {
 		fewest := h.Fewest()
 		text := fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s%s; the fewest are %s short, with %s h allowed (%s kWh in the mean)", h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1),
-			plural(h.Span.Days, "day"), wanted, inNineOfTen(h), plural(int(fewest.Lives.ShortDaysP90), "day"), Number(fewest.MaxHours, 1), Number(fewest.Lives.ShortKWh, 1))
+			plural(h.Span.Days, "day"), wanted, inNineOfTen(h), plural(int(fewest.Lives.ShortDaysP90), "day"),
+			Number(fewest.MaxHours, 1), Number(fewest.Lives.ShortKWh, 1))
 		if out := fewest.Wood.NoWood; out != nil {
 			text += fmt.Sprintf("; ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
 		} else {
@@ -115,7 +119,8 @@ func hoursAnswer(h *study.Hours) string {
 		return text
 	}
 	return fmt.Sprintf("%s: allow %s h a day to get through %s %s%s; that is %s h a day in the mean and %s of oven-dry wood", h.Name, Number(h.Least.MaxHours, 1),
-		plural(h.Span.Days, "day"), wanted, inNineOfTen(h), Number(h.Least.Lives.AttendedH/float64(h.Span.Days), 1), Mass(h.Least.Lives.DryKg))
+		plural(h.Span.Days, "day"), wanted, inNineOfTen(h), Number(h.Least.Lives.AttendedH/float64(h.Span.Days), 1),
+		Mass(h.Least.Lives.DryKg))
 }
 
 // inNineOfTen ends a sentence on short days.
@@ -150,7 +155,8 @@ func moreThanHours(s *sim.Summary) string {
 // limitsText is what the limits come to.
 func limitsText(h *study.Hours) string {
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
-	return fmt.Sprintf("With %s h a day allowed %s days go short in the mean, with %s h %s. %s", Number(first.MaxHours, 1), Number(first.Lives.ShortDaysUp(), 1),
+	return fmt.Sprintf("With %s h a day allowed %s days go short in the mean, with %s h %s. %s",
+		Number(first.MaxHours, 1), Number(first.Lives.ShortDaysUp(), 1),
 		Number(last.MaxHours, 1), Number(last.Lives.ShortDaysUp(), 1), limitsBasis(h))
 }
 
@@ -188,7 +194,8 @@ func hourMoreOrLess(h *study.Hours) []string {
 			l := h.Limits[j]
 			short := "no day short"
 			if l.Lives.ShortDays > 0 {
-				short = fmt.Sprintf("%s days short in the mean, at most %.0f in nine lives of ten, %s dark hours (%s kWh)", Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90,
+				short = fmt.Sprintf("%s days short in the mean, at most %.0f in nine lives of ten, %s dark hours (%s kWh)",
+					Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90,
 					Number(l.Lives.ShortH, 1), Number(l.Lives.ShortKWh, 1))
 			}
 			lines = append(lines, fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Lives.DryKg)))
@@ -224,11 +231,13 @@ func HoursJSON(w io.Writer, h *study.Hours) error {
 	limits, card := []limitJSON{}, []cardJSON{}
 	for _, l := range h.Limits {
 		m := l.Lives
-		limits = append(limits, limitJSON{figure(l.MaxHours), figure(m.AttendedH), figure(m.EngineH), figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortH),
+		limits = append(limits, limitJSON{figure(l.MaxHours), figure(m.AttendedH), figure(m.EngineH),
+			figure(m.ShortDaysUp()), figure(m.ShortDaysP90), figure(m.ShortH),
 			figure(m.ShortKWh), figure(m.DryKg), figure(m.LowestPct)})
 	}
 	for _, r := range h.Card {
-		row := cardJSON{Month: r.First.Time().Format("2006-01"), Hours: figure(float64(r.Minutes) / 60), ShortfallKWh: figure(r.ShortfallKWh), WoodDryKg: figure(r.WoodDryKg),
+		row := cardJSON{Month: r.First.Time().Format("2006-01"), Hours: figure(float64(r.Minutes) / 60),
+			ShortfallKWh: figure(r.ShortfallKWh), WoodDryKg: figure(r.WoodDryKg),
 			ChosenShortfallKWh: figure(r.ChosenShortKWh), ChosenWoodDryKg: figure(r.ChosenDryKg)}
 		if r.Minutes > 0 {
 			start := calendar.Clock(r.StartMinute)
@@ -240,36 +249,45 @@ func HoursJSON(w io.Writer, h *study.Hours) error {
 	if h.Least != nil {
 		least = figure(h.Least.MaxHours)
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg}, {"lives", h.Lives}, {"limits", limits}, {"least_hours", least},
+	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg},
+		{"lives", h.Lives}, {"limits", limits}, {"least_hours", least},
 		{"wall_card_max_hours", h.CardLimit}, {"wall_card", card}, {"warnings", warningsJSON(h.Warnings)}, {"cautions", Cautions}})
 }
 
 // HoursPage writes the wall card as a page to hang up, with the limits under it.
 func HoursPage(w io.Writer, h *study.Hours, basis Basis) error {
-	p := &Page{Basis: basis, Title: h.Name + ": how many hours a day", Subtitle: underTitle(h.Name, hoursAnswer(h)), Cautions: Cautions}
+	p := &Page{Basis: basis, Title: h.Name + ": how many hours a day", Subtitle: underTitle(h.Name, hoursAnswer(h)),
+		Cautions: Cautions}
 	for i, line := range hourMoreOrLess(h) {
 		p.Answers = append(p.Answers, Answer{[]string{"Less", "More"}[min(i, 1)], line})
 	}
 	p.Card = &Card{Title: h.Name + ": when to light", Lead: fmt.Sprintf("One start and length for each month, at most %s h a day.", Number(h.CardLimit, 1)),
 		Table: Table{Caption: "Wall card", Head: []string{"month", "light at", "stop at", "hours"}}, Lines: ShortCautions}
-	card := Table{Caption: "What the wall card costs against chosen runs", Head: []string{"month", "short kWh", "wood dry kg", "chosen: short kWh", "chosen: dry kg"}}
+	card := Table{Caption: "What the wall card costs against chosen runs",
+		Head: []string{"month", "short kWh", "wood dry kg", "chosen: short kWh", "chosen: dry kg"}}
 	for _, r := range h.Card {
 		month := r.First.Time().Format("January")
-		p.Card.Rows = append(p.Card.Rows, []string{month, cardClock(r, r.StartMinute), cardClock(r, r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1)})
-		card.Rows = append(card.Rows, []string{month, Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0), Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0)})
+		p.Card.Rows = append(p.Card.Rows, []string{month, cardClock(r, r.StartMinute),
+			cardClock(r, r.StartMinute+r.Minutes), Number(float64(r.Minutes)/60, 1)})
+		card.Rows = append(card.Rows, []string{month, Number(r.ShortfallKWh, 1), Number(r.WoodDryKg, 0),
+			Number(r.ChosenShortKWh, 1), Number(r.ChosenDryKg, 0)})
 	}
 	labels, hours, dark, nine := []string{}, []float64{}, []float64{}, []float64{}
-	limits := Table{Caption: "A span for each limit", Head: []string{"limit h", "attended h", "days short", "nine in ten", "dark h", "short kWh", "wood dry kg"}}
+	limits := Table{Caption: "A span for each limit", Head: []string{"limit h", "attended h", "days short",
+		"nine in ten", "dark h", "short kWh", "wood dry kg"}}
 	for _, l := range h.Limits {
 		m := l.Lives
 		labels = append(labels, Number(l.MaxHours, 1)+" h")
 		hours, dark, nine = append(hours, m.AttendedH), append(dark, m.ShortDays), append(nine, m.ShortDaysP90)
-		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(m.AttendedH, 0), Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortH, 1),
+		limits.Rows = append(limits.Rows, []string{Number(l.MaxHours, 1), Number(m.AttendedH, 0),
+			Number(m.ShortDaysUp(), 1), Number(m.ShortDaysP90, 0), Number(m.ShortH, 1),
 			Number(m.ShortKWh, 1), Number(m.DryKg, 0)})
 	}
 	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Caption: limitsText(h), Tall: true,
 		Chart: panels(labels, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}},
-			[]series{{name: "days short: mean", colour: "short", values: dark, bars: true, hollow: true}, {name: "days short: nine in ten", colour: "short", values: nine, bars: true}, {name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
+			[]series{{name: "days short: mean", colour: "short", values: dark, bars: true, hollow: true},
+				{name: "days short: nine in ten", colour: "short", values: nine, bars: true},
+				{name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
 		Tables: []Table{card, limits}}}
 	for _, warning := range h.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)

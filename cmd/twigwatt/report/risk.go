@@ -50,7 +50,8 @@ func RiskText(w io.Writer, r *study.Risk) error {
 	fmt.Fprintln(t, "\t\tdays short\t\tkWh short\t\twood dry kg\t\thours\t")
 	fmt.Fprintln(t, "month    \thalf\tnine in ten\thalf\tnine\thalf\tnine\thalf\tnine\t")
 	for _, m := range r.Months {
-		fmt.Fprintf(t, "%-9s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%s\t\n", m.Month, m.ShortDays.P50, m.ShortDays.P90, Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
+		fmt.Fprintf(t, "%-9s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%s\t\n", m.Month, m.ShortDays.P50, m.ShortDays.P90,
+			Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
 			Number(m.WoodDryKg.P50, 0), Number(m.WoodDryKg.P90, 0), Number(m.AttendedH.P50, 0), Number(m.AttendedH.P90, 0))
 	}
 	t.Flush()
@@ -66,7 +67,8 @@ func RiskText(w io.Writer, r *study.Risk) error {
 // riskAnswer is the answer in one line.
 func riskAnswer(r *study.Risk) string {
 	if r.Stack.DryKg == 0 {
-		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r), plural(int(r.All.ShortDays.P90), "day"))
+		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
+			plural(int(r.All.ShortDays.P90), "day"))
 	}
 	return fmt.Sprintf("%s: have %s of oven-dry wood ready (%s m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
 		Number(r.Stack.StackedM3, 1), r.Species, spans(r), plural(int(r.All.ShortDays.P90), "day"))
@@ -130,16 +132,19 @@ func wordsOf(c study.Cause) causeWords {
 
 func rangeRows(r *study.Risk) [][]string {
 	row := func(name string, s study.Spread, plain float64, decimals int) []string {
-		return []string{name, Number(s.P10, decimals), Number(s.P50, decimals), Number(s.P90, decimals), Number(s.Worst, decimals), Number(plain, decimals)}
+		return []string{name, Number(s.P10, decimals), Number(s.P50, decimals), Number(s.P90, decimals),
+			Number(s.Worst, decimals), Number(plain, decimals)}
 	}
-	return [][]string{row("days short", r.All.ShortDays, r.Plain.ShortDays, 0), row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
+	return [][]string{row("days short", r.All.ShortDays, r.Plain.ShortDays, 0),
+		row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
 		row("wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0), row("attended hours", r.All.AttendedH, r.Plain.AttendedH, 0)}
 }
 
 func causeRows(r *study.Risk) [][]string {
 	var rows [][]string
 	for _, c := range r.Causes {
-		rows = append(rows, []string{wordsOf(c.Cause).short, Number(c.ShortDays, 1), Number(c.ShortKWh, 1), Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
+		rows = append(rows, []string{wordsOf(c.Cause).short, Number(c.ShortDays, 1), Number(c.ShortKWh, 1),
+			Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
 	}
 	return rows
 }
@@ -148,7 +153,8 @@ func causeRows(r *study.Risk) [][]string {
 func riskBasis(r *study.Risk) []string {
 	l := &r.Luck
 	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, what the set gives by %s %% from day to day, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
-		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0), Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
+		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0),
+		Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
 	plan := "The plan (" + r.PlanText + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Chosen {
 		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
@@ -176,7 +182,8 @@ func spreadOf(s study.Spread) spreadJSON {
 }
 
 func rangePairs(r study.Range) Pairs {
-	return Pairs{{"wood_dry_kg", spreadOf(r.WoodDryKg)}, {"attended_hours", spreadOf(r.AttendedH)}, {"shortfall_days", spreadOf(r.ShortDays)}, {"shortfall_kwh", spreadOf(r.ShortKWh)}}
+	return Pairs{{"wood_dry_kg", spreadOf(r.WoodDryKg)}, {"attended_hours", spreadOf(r.AttendedH)},
+		{"shortfall_days", spreadOf(r.ShortDays)}, {"shortfall_kwh", spreadOf(r.ShortKWh)}}
 }
 
 // RiskJSON writes the spreads with the keys of the manual.
@@ -186,7 +193,8 @@ func RiskJSON(w io.Writer, r *study.Risk) error {
 		months = append(months, append(Pairs{{"month", int(m.Month)}}, rangePairs(m.Range)...))
 	}
 	for _, c := range r.Causes {
-		causes = append(causes, Pairs{{"cause", wordsOf(c.Cause).key}, {"more_shortfall_days", figure(c.ShortDays)}, {"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
+		causes = append(causes, Pairs{{"cause", wordsOf(c.Cause).key}, {"more_shortfall_days", figure(c.ShortDays)},
+			{"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
 			{"more_wood_dry_kg", figure(c.WoodDryKg)}, {"more_attended_hours", figure(c.AttendedH)}, {"more_price_kg", figure(c.PriceKg)}})
 	}
 	var winter, runsOut any
@@ -196,8 +204,12 @@ func RiskJSON(w io.Writer, r *study.Risk) error {
 	if !r.Endless {
 		runsOut = figure(r.RunsOutShare)
 	}
-	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)}, {"shortfall_days", figure(r.Plain.ShortDays)}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
-	all := append(Pairs{{"format", 1}, {"scenario", r.Name}, {"years", r.Years}, {"seed", r.Seed}, {"short_kg_per_kwh", r.ShortKg}}, rangePairs(r.All)...)
-	return WriteJSON(w, append(all, Pairs{{"no_dark_day_share", figure(r.NoDarkShare)}, {"winter_no_dark_day_share", winter}, {"stack_nine_in_ten_dry_kg", figure(r.Stack.DryKg)},
-		{"runs_out_share", runsOut}, {"without_luck", plain}, {"causes", causes}, {"months", months}, {"warnings", warningsJSON(r.Warnings)}, {"cautions", Cautions}}...))
+	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)},
+		{"shortfall_days", figure(r.Plain.ShortDays)}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
+	all := append(Pairs{{"format", 1}, {"scenario", r.Name}, {"years", r.Years}, {"seed", r.Seed},
+		{"short_kg_per_kwh", r.ShortKg}}, rangePairs(r.All)...)
+	return WriteJSON(w, append(all, Pairs{{"no_dark_day_share", figure(r.NoDarkShare)},
+		{"winter_no_dark_day_share", winter}, {"stack_nine_in_ten_dry_kg", figure(r.Stack.DryKg)},
+		{"runs_out_share", runsOut}, {"without_luck", plain}, {"causes", causes}, {"months", months},
+		{"warnings", warningsJSON(r.Warnings)}, {"cautions", Cautions}}...))
 }

@@ -70,7 +70,8 @@ func monthBlock(out *strings.Builder, h *sim.House, b *sim.Books, r *sim.Record,
 			short++
 		}
 	}
-	fmt.Fprintf(out, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`, calendarLeft+calendarWidth+calendarRight,
+	fmt.Fprintf(out, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`,
+		calendarLeft+calendarWidth+calendarRight,
 		calendarTop+dayHeight*daysInBlock+4, name, b.Days[from].Date.Year(), hours/float64(to-from), plural(short, "day"))
 	fmt.Fprintf(out, `<text x="0" y="12" font-size="12" font-weight="650">%s</text><text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`, name,
 		calendarLeft+calendarWidth+calendarRight, hours/float64(to-from))
@@ -108,7 +109,8 @@ func dayRow(out *strings.Builder, h *sim.House, d *sim.DayRecord, r *sim.Record,
 		fmt.Fprintf(out, `<rect class="engine" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, from, y+1.5, to-from, dayHeight-3)
 	}
 	if d.WithoutReadyWood {
-		fmt.Fprintf(out, `<path class="nowood" d="M%.1f %.1fH%.1f" stroke-dasharray="2 2"/>`, calendarLeft, y+dayHeight/2, calendarLeft+calendarWidth)
+		fmt.Fprintf(out, `<path class="nowood" d="M%.1f %.1fH%.1f" stroke-dasharray="2 2"/>`, calendarLeft,
+			y+dayHeight/2, calendarLeft+calendarWidth)
 	}
 	if d.ShortfallH > 0 {
 		shortMarks(out, h, r, day, y, x)
@@ -141,9 +143,11 @@ type flowItem struct {
 }
 
 func flowItems(f sim.EnergyFlow) (items []flowItem, inKWh float64) {
-	items = []flowItem{{"lost in the gasifier (30 % assumed)", "flow-wood", f.GasifierKWh}, {"lost in the engine", "flow-engine", f.EngineKWh},
+	items = []flowItem{{"lost in the gasifier (30 % assumed)", "flow-wood", f.GasifierKWh},
+		{"lost in the engine", "flow-engine", f.EngineKWh},
 		{"lost in the alternator (15 % assumed)", "flow-other", f.AlternatorKWh}, {"served the house", "flow-load", f.ServedKWh},
-		{"lost in charging", "flow-bank", f.ChargingKWh}, {"lost in giving", "flow-bank", f.GivingKWh}, {"the inverter's idle draw", "flow-bank", f.IdleKWh},
+		{"lost in charging", "flow-bank", f.ChargingKWh}, {"lost in giving", "flow-bank", f.GivingKWh},
+		{"the inverter's idle draw", "flow-bank", f.IdleKWh},
 		{"leaked away", "flow-bank", f.LeakKWh}, {"made and spilled", "flow-ready", f.SpillKWh}}
 	inKWh = f.WoodKWh + f.OtherKWh
 	if f.StoredMoreKWh >= 0 {
@@ -169,7 +173,8 @@ func flowStill(f sim.EnergyFlow) template.HTML {
 		y := rowHeight * float64(i)
 		fmt.Fprintf(&out, `<text x="%.0f" y="%.0f" text-anchor="end" font-size="12">%s</text><rect class="plate" x="%.0f" y="%.0f" width="%.0f" height="16"/>`+
 			`<rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="16"/><text x="%.1f" y="%.0f" font-size="12">%.1f %%</text>`,
-			left-8, y+13, template.HTMLEscapeString(item.name), left, y+1, width, item.class, left+width*at, y+1, max(0, width*share), left+width+6, y+13, 100*share)
+			left-8, y+13, template.HTMLEscapeString(item.name), left, y+1, width, item.class, left+width*at, y+1,
+			max(0, width*share), left+width+6, y+13, 100*share)
 		at += share
 	}
 	out.WriteString("</svg>")
@@ -193,7 +198,8 @@ func lineStill(label, unit string, top float64, values, dashed []float64) templa
 	return template.HTML(fmt.Sprintf(`<noscript><svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"><rect class="plate" x="%.0f" y="8" width="%.0f" height="%.0f"/>`+
 		`<text x="%.0f" y="14" text-anchor="end" font-size="11">%s %s</text><text x="%.0f" y="%.0f" text-anchor="end" font-size="11">0</text>`+
 		`<path d="%s" fill="none" stroke="var(--bank)" stroke-width="1.5"/><path d="%s" fill="none" stroke="var(--short)" stroke-dasharray="4 3"/>`+
-		`</svg><p>%s.</p></noscript>`, left+width, height+16, template.HTMLEscapeString(label), left, width, height, left-4, Number(top, 0), unit, left-4, height+8, path(values), path(dashed),
+		`</svg><p>%s.</p></noscript>`, left+width, height+16, template.HTMLEscapeString(label), left, width, height,
+		left-4, Number(top, 0), unit, left-4, height+8, path(values), path(dashed),
 		template.HTMLEscapeString(label)))
 }
 

@@ -14,7 +14,8 @@ import (
 // WoodText writes a span's wood for a person at a terminal of 80 columns.
 func WoodText(w io.Writer, s *study.Wood) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
+	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg),
+		plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
 	answer(&b, "Need", needText(s))
 	answer(&b, "Ready", readyText(s))
 	for _, todo := range woodTodo(s) {
@@ -65,7 +66,8 @@ func readyText(s *study.Wood) string {
 		text = fmt.Sprintf("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
 	}
 	if s.NoWood.Stack != "" {
-		text += fmt.Sprintf("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack, Mass(s.NoWood.DryKg), 100*s.NoWood.MoistureShare)
+		text += fmt.Sprintf("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack,
+			Mass(s.NoWood.DryKg), 100*s.NoWood.MoistureShare)
 	}
 	return text
 }
@@ -159,7 +161,8 @@ func woodMonthRows(s *study.Wood) [][]string {
 		if !s.Endless {
 			ready = Number(m.ReadyDryKg, 0)
 		}
-		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), Number(m.NeedStackedM3, 1), Number(m.NeedDryKg, 0), ready, Number(float64(m.DaysWithoutReady), 0)})
+		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), Number(m.NeedStackedM3, 1),
+			Number(m.NeedDryKg, 0), ready, Number(float64(m.DaysWithoutReady), 0)})
 	}
 	return rows
 }
@@ -265,20 +268,25 @@ type groundJSON struct {
 // WoodJSON writes a span's wood with the keys of the manual.
 func WoodJSON(w io.Writer, s *study.Wood) error {
 	n, g := &s.Need, &s.Ground
-	doc := woodReportJSON{Format: 1, Scenario: s.Name, Species: s.Species.Key, NeedDryKg: figure(n.DryKg), NeedAsIsKg: figure(n.AsIsKg), NeedSolidM3: figure(n.SolidM3),
+	doc := woodReportJSON{Format: 1, Scenario: s.Name, Species: s.Species.Key, NeedDryKg: figure(n.DryKg),
+		NeedAsIsKg: figure(n.AsIsKg), NeedSolidM3: figure(n.SolidM3),
 		NeedStackedM3: figure(n.StackedM3), NeedLooseM3: figure(n.LooseM3), NeedCords: figure(n.Cords), WorkHours: figure(n.WorkHours),
-		Months: []woodMonthJSON{}, CutTable: []cutRowJSON{}, Ground: groundJSON{figure(g.CoppiceLeastHa), figure(g.CoppiceMostHa), figure(g.BroadleafHa), figure(g.HedgeM)},
-		Char: charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)}, Warnings: warningsJSON(s.Warnings), Cautions: Cautions}
+		Months: []woodMonthJSON{}, CutTable: []cutRowJSON{}, Ground: groundJSON{figure(g.CoppiceLeastHa),
+			figure(g.CoppiceMostHa), figure(g.BroadleafHa), figure(g.HedgeM)},
+		Char:     charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
+		Warnings: warningsJSON(s.Warnings), Cautions: Cautions}
 	for i := range s.Months {
 		m := &s.Months[i]
 		doc.Months = append(doc.Months, woodMonthJSON{m.First.Time().Format("2006-01"), figure(m.NeedDryKg), figure(m.ReadyDryKg)})
 	}
 	for _, row := range s.CutTable {
-		doc.CutTable = append(doc.CutTable, cutRowJSON{row.Month.Time().Format("2006-01"), string(row.Piece), string(row.Cover), dateOrNull(row.Ready)})
+		doc.CutTable = append(doc.CutTable, cutRowJSON{row.Month.Time().Format("2006-01"), string(row.Piece),
+			string(row.Cover), dateOrNull(row.Ready)})
 	}
 	doc.Lots = []lotJSON{}
 	for _, l := range s.Lots {
-		doc.Lots = append(doc.Lots, lotJSON{l.Name, l.From.String(), figure(l.DryKg), string(l.Piece), string(l.Cover), dateOrNull(l.Ready)})
+		doc.Lots = append(doc.Lots, lotJSON{l.Name, l.From.String(), figure(l.DryKg), string(l.Piece), string(l.Cover),
+			dateOrNull(l.Ready)})
 	}
 	if s.NoWood != nil {
 		doc.RunsOut = dateOrNull(&s.NoWood.Date)

@@ -228,8 +228,10 @@ func YearJSON(w io.Writer, s *sim.Summary, window *study.Window) error {
 	document := yearDocument(s)
 	if window != nil {
 		t := &window.Summary.Total
-		document.FixedWindow = &windowJSON{calendar.Clock(window.StartStep * s.Span.StepMinutes), figure(float64(window.Steps) * s.Span.StepH()),
-			figure(t.AttendedH), figure(window.Summary.Price.TotalKg()), figure(window.Summary.Price.SoftKg), figure(t.ShortfallKWh), window.Summary.Shortage.Days}
+		document.FixedWindow = &windowJSON{calendar.Clock(window.StartStep * s.Span.StepMinutes),
+			figure(float64(window.Steps) * s.Span.StepH()),
+			figure(t.AttendedH), figure(window.Summary.Price.TotalKg()), figure(window.Summary.Price.SoftKg),
+			figure(t.ShortfallKWh), window.Summary.Shortage.Days}
 	}
 	return WriteJSON(w, document)
 }
@@ -244,17 +246,25 @@ func WriteJSON(w io.Writer, document any) error {
 
 func yearDocument(s *sim.Summary) yearJSON {
 	t, p := &s.Total, &s.Price
-	y := yearJSON{Format: 1, Scenario: s.Name, Start: s.Span.Start.String(), Days: s.Span.Days, StepMinutes: s.Span.StepMinutes, Plan: s.Plan,
-		Engine: engineJSON{figure(t.EngineH), figure(t.AttendedH), figure(s.AttendedADay), t.LightUps, figure(t.EngineKWh), figure(t.SpillKWh), t.Refuels},
-		House: houseJSON{WantedKWh: figure(t.LoadKWh), ServedKWh: figure(t.LoadKWh - t.ShortfallKWh), ShortfallKWh: figure(t.ShortfallKWh),
+	y := yearJSON{Format: 1, Scenario: s.Name, Start: s.Span.Start.String(), Days: s.Span.Days,
+		StepMinutes: s.Span.StepMinutes, Plan: s.Plan,
+		Engine: engineJSON{figure(t.EngineH), figure(t.AttendedH), figure(s.AttendedADay), t.LightUps,
+			figure(t.EngineKWh), figure(t.SpillKWh), t.Refuels},
+		House: houseJSON{WantedKWh: figure(t.LoadKWh), ServedKWh: figure(t.LoadKWh - t.ShortfallKWh),
+			ShortfallKWh:   figure(t.ShortfallKWh),
 			ShortfallHours: figure(t.ShortfallH), ShortfallDays: s.Shortage.Days},
-		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh), figure(t.DischargeKWh),
-			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), figure(s.Bank.LifeLowYears), figure(s.Bank.LifeHighYears), s.Bank.LongestNotFull},
-		Wood: woodJSON{BurnedDryKg: figure(t.BurnedDryKg), BurnedAsIsKg: figure(t.BurnedAsIsKg), BurnedStackedM3: figure(t.BurnedStackedM3),
-			CondensateL: figure(t.CondensateL), WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none, LostDryKg: none, PileEndDryKg: none,
+		Bank: bankJSON{figure(s.Bank.StartKWh), figure(s.Bank.EndKWh), figure(s.Bank.LowestPct), figure(t.ChargeKWh),
+			figure(t.DischargeKWh),
+			figure(t.Lost.TotalKWh()), figure(s.Bank.FullCycles), figure(s.Bank.LifeLowYears),
+			figure(s.Bank.LifeHighYears), s.Bank.LongestNotFull},
+		Wood: woodJSON{BurnedDryKg: figure(t.BurnedDryKg), BurnedAsIsKg: figure(t.BurnedAsIsKg),
+			BurnedStackedM3: figure(t.BurnedStackedM3),
+			CondensateL:     figure(t.CondensateL), WorkHours: figure(s.Wood.WorkHours), PileStartDryKg: none, CutDryKg: none,
+			LostDryKg: none, PileEndDryKg: none,
 			DaysWithoutReadyWood: s.Wood.DaysWithoutReadyWood, RunsOut: nil},
-		Char:  charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
-		Price: priceJSON{figure(p.TotalKg()), figure(p.WoodKg), figure(p.HoursKg), figure(p.StartsKg), figure(p.ShortKg), figure(p.HandbackKg), figure(p.SoftKg)},
+		Char: charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
+		Price: priceJSON{figure(p.TotalKg()), figure(p.WoodKg), figure(p.HoursKg), figure(p.StartsKg),
+			figure(p.ShortKg), figure(p.HandbackKg), figure(p.SoftKg)},
 		Books: booksJSON{figure(s.Books.ElectricityKWh), figure(s.Books.BankKWh), figure(s.Books.WoodKg)},
 		// a list that is empty is [] to a reader, not null
 		Months: []monthJSON{}, Cautions: Cautions}
@@ -264,7 +274,8 @@ func yearDocument(s *sim.Summary) yearJSON {
 	if r := s.Ration; r != nil {
 		y.Ration = &rationJSON{[]stretchJSON{}, figure(r.MissingDryKg), figure(r.MoreShortKWh), r.MoreShortDays}
 		for _, stretch := range r.Stretches {
-			y.Ration.Stretches = append(y.Ration.Stretches, stretchJSON{stretch.First.String(), stretch.Last.String(), figure(stretch.WoodKg), stretch.Lasts})
+			y.Ration.Stretches = append(y.Ration.Stretches, stretchJSON{stretch.First.String(), stretch.Last.String(),
+				figure(stretch.WoodKg), stretch.Lasts})
 		}
 	}
 	if s.Foresight != "" {
@@ -282,7 +293,8 @@ func yearDocument(s *sim.Summary) yearJSON {
 	}
 	for i := range s.Months {
 		m := &s.Months[i]
-		y.Months = append(y.Months, monthJSON{m.First.Time().Format("2006-01"), figure(m.Tally.EngineH), figure(m.Tally.AttendedH), figure(m.Tally.BurnedDryKg),
+		y.Months = append(y.Months, monthJSON{m.First.Time().Format("2006-01"), figure(m.Tally.EngineH),
+			figure(m.Tally.AttendedH), figure(m.Tally.BurnedDryKg),
 			figure(m.Tally.LoadKWh), figure(m.Tally.ShortfallKWh), m.ShortDays, figure(m.LowestPct)})
 	}
 	y.Warnings = warningsJSON(s.Warnings)

@@ -19,7 +19,8 @@ import (
 // cautions. window is the best fixed one beside chosen runs, or nil.
 func YearText(w io.Writer, s *sim.Summary, window *study.Window) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s from %s, %s", s.Name, plural(s.Span.Days, "day"), DayYear(s.Span.Start), planText(s)), Width, "  "))
+	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s from %s, %s", s.Name, plural(s.Span.Days, "day"),
+		DayYear(s.Span.Start), planText(s)), Width, "  "))
 	answers(&b, s)
 	b.WriteString("\n")
 	monthTable(&b, s)
@@ -133,9 +134,11 @@ func dark(s *sim.Summary) string {
 	case worst == nil:
 		return "no day short"
 	case s.Shortage.Days == 0:
-		return fmt.Sprintf("no day short: %s kWh missing in all, and on no day the %s kWh that count", Number(s.Total.ShortfallKWh, 2), Number(s.ShortDayKWh, 2))
+		return fmt.Sprintf("no day short: %s kWh missing in all, and on no day the %s kWh that count",
+			Number(s.Total.ShortfallKWh, 2), Number(s.ShortDayKWh, 2))
 	}
-	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
+	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"),
+		Number(s.Total.ShortfallKWh, 1),
 		Number(s.Total.ShortfallH, 1), dayIn(s.Span, worst.Date), Number(worst.ShortfallKWh, 1))
 }
 
@@ -176,7 +179,8 @@ func besideHours(s *sim.Summary) string {
 	case s.Shortage.OverInverterShare >= mostly:
 		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help", Number(s.Shortage.InverterKW, 1))
 	case s.Shortage.ColdPct >= muchCold:
-		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use", dayIn(s.Span, s.Shortage.WorstDay.Date), Number(s.Shortage.ColdPct, 0))
+		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use",
+			dayIn(s.Span, s.Shortage.WorstDay.Date), Number(s.Shortage.ColdPct, 0))
 	}
 	return ""
 }
@@ -221,8 +225,10 @@ func monthTable(b *strings.Builder, s *sim.Summary) {
 		if len(s.Months) <= 12 {
 			name = m.First.Time().Format("January")
 		}
-		fmt.Fprintf(w, "%-9s\t%.1f\t%s\t%.1f\t%s\t%s\t%s\t%d\t%.0f %%\t\n", name, m.Tally.AttendedH/float64(m.Days), Number(m.Tally.EngineH, 0),
-			m.Tally.BurnedStackedM3, Number(m.Tally.BurnedDryKg, 0), Number(m.Tally.LoadKWh, 0), Number(m.Tally.ShortfallKWh, 1), m.ShortDays, m.LowestPct)
+		fmt.Fprintf(w, "%-9s\t%.1f\t%s\t%.1f\t%s\t%s\t%s\t%d\t%.0f %%\t\n", name, m.Tally.AttendedH/float64(m.Days),
+			Number(m.Tally.EngineH, 0),
+			m.Tally.BurnedStackedM3, Number(m.Tally.BurnedDryKg, 0), Number(m.Tally.LoadKWh, 0),
+			Number(m.Tally.ShortfallKWh, 1), m.ShortDays, m.LowestPct)
 	}
 	w.Flush()
 }
@@ -231,11 +237,13 @@ func monthTable(b *strings.Builder, s *sim.Summary) {
 func worth(b *strings.Builder, s *sim.Summary, w *study.Window) {
 	b.WriteString("What choosing is worth (price in kg of wood, soft prices included)\n")
 	line := func(who string, s *sim.Summary) {
-		fmt.Fprintln(b, Hang("  "+who, 30, fmt.Sprintf("%s kg, %s, %s kWh short, %s h run", Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
+		fmt.Fprintln(b, Hang("  "+who, 30, fmt.Sprintf("%s kg, %s, %s kWh short, %s h run",
+			Number(s.Price.TotalKg()+s.Price.SoftKg, 0), plural(s.Shortage.Days, "day"),
 			Number(s.Total.ShortfallKWh, 1), Number(s.Total.AttendedH, 0))))
 	}
 	line("chosen runs", s)
-	line(fmt.Sprintf("best fixed, %s for %.1f h", calendar.Clock(w.StartStep*s.Span.StepMinutes), float64(w.Steps)*s.Span.StepH()), w.Summary)
+	line(fmt.Sprintf("best fixed, %s for %.1f h", calendar.Clock(w.StartStep*s.Span.StepMinutes),
+		float64(w.Steps)*s.Span.StepH()), w.Summary)
 }
 
 func books(b *strings.Builder, s *sim.Summary) {
@@ -283,12 +291,15 @@ func books(b *strings.Builder, s *sim.Summary) {
 			w.Flush()
 		}
 		m := &t.Moved
-		pile("Books of the pile (oven-dry)\n", s.Wood.PileStart.DryKg, m.CutDryKg, t.BurnedDryKg, m.LostDryKg, 0, s.Wood.PileEnd.DryKg, g.WoodKg)
-		pile("Books of its water\n", s.Wood.PileStart.WaterKg, m.CutWaterKg, t.BurnedAsIsKg-t.BurnedDryKg, m.LostWaterKg, m.DriedWaterKg,
+		pile("Books of the pile (oven-dry)\n", s.Wood.PileStart.DryKg, m.CutDryKg, t.BurnedDryKg, m.LostDryKg, 0,
+			s.Wood.PileEnd.DryKg, g.WoodKg)
+		pile("Books of its water\n", s.Wood.PileStart.WaterKg, m.CutWaterKg, t.BurnedAsIsKg-t.BurnedDryKg,
+			m.LostWaterKg, m.DriedWaterKg,
 			s.Wood.PileEnd.WaterKg, g.WaterKg)
 	}
 	gap := math.Max(g.WorstDayKWh, g.WorstStepKWh)
-	fmt.Fprintf(b, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(gap, 3), Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
+	fmt.Fprintf(b, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(gap, 3),
+		Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
 	price(b, s)
 	if r := s.Ration; r != nil {
 		fmt.Fprintln(b, Wrap(rationText(r), Width, "  "))
@@ -302,7 +313,8 @@ func books(b *strings.Builder, s *sim.Summary) {
 func price(b *strings.Builder, s *sim.Summary) {
 	p := &s.Price
 	fmt.Fprintln(b, Wrap(fmt.Sprintf("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices (not in this sum) %s.",
-		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0), Number(p.HandbackKg, 0), Number(p.SoftKg, 0)), Width, "  "))
+		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0),
+		Number(p.HandbackKg, 0), Number(p.SoftKg, 0)), Width, "  "))
 	fmt.Fprintln(b, Wrap(fmt.Sprintf("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
 		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0)), Width, "  "))
 }
@@ -317,7 +329,8 @@ func rationText(r *sim.Rationing) string {
 		if i > 0 {
 			text += "; "
 		}
-		text += fmt.Sprintf("from %s wood was weighed at %s times its price", calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), Number(stretch.WoodKg, 1))
+		text += fmt.Sprintf("from %s wood was weighed at %s times its price",
+			calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), Number(stretch.WoodKg, 1))
 		if !stretch.Lasts {
 			text += ", and even so does not last"
 		}
