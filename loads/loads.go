@@ -58,22 +58,24 @@ type Chore struct {
 // Minutes returns how long the chore takes.
 func (c Chore) Minutes() float64 { return 60 * c.KWh / c.KW }
 
-// Demand is what the house wants through a span, kW means by step. Load holds
-// no chores.
+// Demand is what the house wants through a span, kW means by step. Loads hold no chores.
 type Demand struct {
-	LoadKW, OtherKW                 []float64
+	LoadKW, OtherKW                 []float64 // as the days come
+	SteadyKW                        []float64 // the load, were the days to come without their swings
 	ExpectedLoadKW, ExpectedOtherKW []float64
 	FileUse, OtherUse               Use
 	AwayDay                         []bool
 	SwingShare, SwingMemory         float64 // how days differ from what is expected: see Wants
+	Seed                            uint64  // that the days' swings are drawn by
+	Chores                          []Chore
 }
 
 // Demand works out a span. The error names the file that cannot serve it.
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
-	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory}
-	d.ExpectedLoadKW = make([]float64, steps)
-	d.LoadKW = make([]float64, steps)
+	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory,
+		Seed: w.Seed, Chores: w.Chores}
+	d.ExpectedLoadKW, d.LoadKW = make([]float64, steps), make([]float64, steps)
 	w.addHousehold(d.ExpectedLoadKW, span)
 	w.addAppliances(d.ExpectedLoadKW, span)
 	copy(d.LoadKW, d.ExpectedLoadKW)
@@ -95,7 +97,11 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 			return nil, fmt.Errorf("other.file: %w", err)
 		}
 	}
-	swing := w.NewSwing(w.Seed)
+	d.SteadyKW = d.LoadKW
+	if w.SwingShare > 0 {
+		d.SteadyKW = make([]float64, steps)
+	}
+	swing := d.NewSwing(w.Seed)
 	for day := range span.Days {
 		factor, swung := w.Scale, swing.Next()
 		if calendar.AnyHolds(w.Away, span.Start+calendar.Date(day)) {
@@ -104,22 +110,59 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		}
 		for step := day * perDay; step < (day+1)*perDay; step++ {
 			d.ExpectedLoadKW[step] *= factor
+			if w.SwingShare > 0 {
+				d.SteadyKW[step] = d.LoadKW[step] * factor
+			}
 			d.LoadKW[step] *= factor * swung
 		}
 	}
 	return d, nil
 }
 
-// Steady is the demand of a span whose days come without their swings, though they are
-// known to swing.
-func (w *Wants) Steady(span calendar.Span) (*Demand, error) {
-	steady := *w
-	steady.SwingShare = 0
-	d, err := steady.Demand(span)
-	if err == nil {
-		d.SwingShare = w.SwingShare
+// Steady is the demand of days that come without their swings, though they are known to
+// swing.
+func (d *Demand) Steady() *Demand {
+	steady := *d
+	steady.LoadKW = d.SteadyKW
+	return &steady
+}
+
+// Expected is the demand of days that come as one expects who does not know them.
+func (d *Demand) Expected() *Demand {
+	expected := *d
+	expected.LoadKW, expected.SteadyKW, expected.OtherKW = d.ExpectedLoadKW, d.ExpectedLoadKW, d.ExpectedOtherKW
+	return &expected
+}
+
+// Part is the demand of some days of a span, of so many steps each; it shares what it holds
+// with the whole.
+func (d *Demand) Part(firstDay, days, stepsADay int) *Demand {
+	part := *d
+	for _, kw := range []*[]float64{&part.LoadKW, &part.OtherKW, &part.SteadyKW, &part.ExpectedLoadKW, &part.ExpectedOtherKW} {
+		if *kw != nil {
+			*kw = (*kw)[firstDay*stepsADay : (firstDay+days)*stepsADay]
+		}
 	}
-	return d, err
+	if d.AwayDay != nil {
+		part.AwayDay = d.AwayDay[firstDay : firstDay+days]
+	}
+	return &part
+}
+
+// Changed is the demand with its loads multiplied by a factor, and a power added at each
+// step (nil: none).
+func (d *Demand) Changed(factor float64, moreKW []float64) *Demand {
+	changed := *d
+	for _, kw := range []*[]float64{&changed.LoadKW, &changed.SteadyKW, &changed.ExpectedLoadKW} {
+		*kw = slices.Clone(*kw)
+		for i := range *kw {
+			(*kw)[i] *= factor
+			if moreKW != nil {
+				(*kw)[i] += moreKW[i]
+			}
+		}
+	}
+	return &changed
 }
 
 // A Swing draws the days' factors, one after another: log-normal with mean 1 and
@@ -135,13 +178,13 @@ type Swing struct {
 }
 
 // NewSwing begins the days of a seed; nil where there is no swing.
-func (w *Wants) NewSwing(seed uint64) *Swing {
-	if w.SwingShare == 0 {
+func (d *Demand) NewSwing(seed uint64) *Swing {
+	if d.SwingShare == 0 {
 		return nil
 	}
 	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
-	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: w.SwingMemory,
-		variance: math.Log1p(w.SwingShare * w.SwingShare), spread: 1}
+	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: d.SwingMemory,
+		variance: math.Log1p(d.SwingShare * d.SwingShare), spread: 1}
 }
 
 // Starts has the first day's deviation drawn from what is known of it: a normal

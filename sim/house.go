@@ -68,9 +68,25 @@ type Spec struct {
 	Prices      Prices
 	Away        []calendar.DateRange
 
-	HopperAsIsKg  float64 // wood that a full hopper holds
-	SetDailyShare float64 // standard deviation of what the set gives from day to day: weighed by plans, met in luck
-	FailShare     float64 // light-ups that fail, below 1: weighed by plans, met in luck
+	HopperAsIsKg float64 // wood that a full hopper holds
+	Services     []Service
+	Luck         Luck
+}
+
+// A Service is what the set wants every so many engine hours, more than 0.
+type Service struct {
+	Name   string
+	EveryH float64
+}
+
+// Luck is how days and years differ, beside the load's daily swing: met in lives of luck, and
+// as far as it is of days weighed by plans. Shares are 0 to 1.
+type Luck struct {
+	LoadYearShare float64 // standard deviation of a year's factor on the load
+	SetDailyShare float64 // standard deviation of what the set gives from day to day
+	MoistureShare float64 // standard deviation of a year's moisture, wet basis
+	FailShare     float64 // light-ups that fail, below 1
+	RepairDays    int     // a year, in one block at a random date
 }
 
 // A Day is what a House knows of a date before anything happens.

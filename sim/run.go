@@ -1,10 +1,6 @@
 package sim
 
-import (
-	"context"
-
-	"twigwatt/loads"
-)
+import "context"
 
 // A Chooser says, at the start of each step, whether the set burns through it
 // and which chores run. It must keep the rules (MayRun, MustRun) and is asked
@@ -39,7 +35,7 @@ func (h *House) LiveDay(s *State, at Moment, untilOfDay int, w *Want, c Chooser,
 
 // A Life is a household on its way through its span, with its books.
 type Life struct {
-	House   *House
+	house   *House
 	State   State
 	Books   *Books
 	want    Want
@@ -51,8 +47,9 @@ type Life struct {
 }
 
 // NewLife begins a span. watch, if not nil, is shown each step with the state it led to.
-func NewLife(h *House, d *loads.Demand, c Chooser, watch func(at Moment, s *State, f *Flows)) *Life {
-	l := &Life{House: h, State: h.Start(), want: Want{LoadKW: d.LoadKW, OtherKW: d.OtherKW, Factor: 1}, chooser: c}
+func NewLife(of *Household, c Chooser, watch func(at Moment, s *State, f *Flows)) *Life {
+	h := of.House
+	l := &Life{house: h, State: h.Start(), want: of.Want(), chooser: c}
 	l.Books = newBooks(h, &l.State)
 	l.enter = func(at Moment, s *State, f *Flows) {
 		l.Books.enter(l.today, at.OfDay, s, f, l.floorAndSpareKWh)
@@ -69,7 +66,7 @@ func NewLife(h *House, d *loads.Demand, c Chooser, watch func(at Moment, s *Stat
 // Day lives through the next day, which must be this one. After the last the books are
 // finished.
 func (l *Life) Day(day int) {
-	h, bank := l.House, l.House.Days[day].Bank
+	h, bank := l.house, l.house.Days[day].Bank
 	l.floorAndSpareKWh = bank.FloorKWh + h.Prices.SpareShare*bank.FullKWh
 	l.today = l.Books.open(day, &l.State)
 	h.LiveDay(&l.State, Moment{Step: day * h.stepsADay, Day: day}, h.stepsADay, &l.want, l.chooser, l.enter)
@@ -81,8 +78,8 @@ func (l *Life) Day(day int) {
 
 // Run drives a household through its span. watch, if not nil, is shown each
 // step with the state it led to. The only error is the context's.
-func Run(ctx context.Context, h *House, d *loads.Demand, c Chooser, watch func(at Moment, s *State, f *Flows)) (*Books, error) {
-	l := NewLife(h, d, c, watch)
+func Run(ctx context.Context, h *Household, c Chooser, watch func(at Moment, s *State, f *Flows)) (*Books, error) {
+	l := NewLife(h, c, watch)
 	for day := range h.Days {
 		if err := ctx.Err(); err != nil {
 			return nil, err

@@ -19,11 +19,6 @@ type Warning struct{ Code, Text string }
 type Summary struct {
 	Name         string
 	Span         calendar.Span
-	Plan         string
-	PlanText     string  // the plan in words
-	Foresight    string  // "" where the plan does not look ahead
-	Seed         uint64  // that the days were drawn by
-	SwingShare   float64 // standard deviation of a day's load, 0 to 1; 0: the days come as expected
 	Total        Tally
 	Shortage     Shortage
 	Bank         BankSummary
@@ -32,9 +27,7 @@ type Summary struct {
 	Price        Price
 	Books        Gaps
 	Months       []MonthSummary
-	LongestDay   *DayRecord   // most attended hours
-	Chores       *ChoreReport // nil unless the plan places chores
-	Ration       *Rationing   // nil unless wood is rationed
+	LongestDay   *DayRecord // most attended hours
 	Warnings     []Warning
 	AttendedADay float64
 	MaxHoursADay float64 // that the rules allow, in whole steps
@@ -43,22 +36,6 @@ type Summary struct {
 
 // ChoreReport is how chores were done, in kWh.
 type ChoreReport struct{ OnRunsKWh, FromBankKWh, UnplacedKWh float64 }
-
-// Rationing is what making a short pile last costs, against the same span with
-// ready wood without end.
-type Rationing struct {
-	Stretches     []RationedStretch
-	MissingDryKg  float64 // wood that was not burned for want of it
-	MoreShortKWh  float64
-	MoreShortDays int
-}
-
-// A RationedStretch is days on which wood was weighed at more than its price.
-type RationedStretch struct {
-	calendar.DateRange
-	WoodKg float64 // the price of a kg of oven-dry wood
-	Lasts  bool    // false: the wood lasts at no price
-}
 
 // Shortage counts what the house wanted and did not get.
 type Shortage struct {
@@ -117,11 +94,10 @@ type MonthSummary struct {
 	LowestPct float64
 }
 
-// Summarize reads the answers off the books. warnings are those known before the
-// span began. Name, Plan, PlanText, Foresight, Seed, SwingShare, Chores and Ration are the caller's to
-// fill in.
-func Summarize(h *House, b *Books, warnings []Warning) *Summary {
-	s := &Summary{Span: h.Span, Total: b.Total(), Warnings: warnings}
+// Summarize reads the answers off the books of a household's span.
+func Summarize(of *Household, b *Books) *Summary {
+	h := of.House
+	s := &Summary{Name: of.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(of.Warnings)}
 	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
 	s.ShortDayKWh = h.Prices.ShortDayKWh
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)

@@ -84,18 +84,18 @@ func (p *Plan) weighChores(firstHours bool) float64 {
 	if firstHours {
 		c.inFirstHours()
 	}
-	books, err := sim.Run(context.Background(), p.house, p.demand, c, nil)
+	books, err := sim.Run(context.Background(), p.of, c, nil)
 	if err != nil {
 		panic(err) // the context's, which never ends
 	}
-	price := sim.Summarize(p.house, books, nil).Price
+	price := sim.Summarize(p.of, books).Price
 	return price.TotalKg() + price.SoftKg + p.house.Prices.ShortKgPerKWh*c.chores.report.UnplacedKWh
 }
 
 func (p *Plan) chooser() *Chooser {
 	c := &Chooser{plan: p, house: p.house, sinceFull: p.outlook.Begins.SinceFull}
 	c.leader = c
-	c.chores = newChoreBook(p.house, p.demand, p.outlook.Chores)
+	c.chores = newChoreBook(p.of)
 	c.choreKW = make([]float64, p.house.Span.StepsADay())
 	return c
 }

@@ -21,13 +21,11 @@ type choreBook struct {
 	report sim.ChoreReport
 }
 
-func newChoreBook(h *sim.House, d *loads.Demand, chores []loads.Chore) *choreBook {
-	b := &choreBook{house: h, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
-	if len(chores) == 0 {
-		return b
-	}
+func newChoreBook(of *sim.Household) *choreBook {
+	chores := of.Demand.Chores
+	b := &choreBook{house: of.House, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
 	for _, c := range chores {
-		b.due = append(b.due, c.Due(h.Span, d.AwayDay))
+		b.due = append(b.due, c.Due(of.Span, of.Demand.AwayDay))
 	}
 	return b
 }

@@ -20,10 +20,9 @@ const (
 	Exact   Foresight = "exact"   // the days as they will come
 )
 
-// Outlook is what a plan is made with, beside the house and its demand.
+// Outlook is what a plan is made with, beside the household.
 type Outlook struct {
 	Foresight  Foresight
-	Chores     []loads.Chore
 	Levels     int       // of stored energy, 3 or more; 0: the program's choice
 	Classes    int       // of a day, odd; 0: the program's choice. One where days come as expected
 	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
@@ -53,8 +52,9 @@ type Beginning struct {
 // midnights are worked out once, backward over the span; a day's own table again when
 // a life reaches the day.
 type Plan struct {
-	house    *sim.House
-	demand   *loads.Demand
+	of       *sim.Household
+	house    *sim.House    // of the household
+	demand   *loads.Demand // the same
 	market   *market
 	outlook  Outlook
 	spread   *spread
@@ -73,16 +73,17 @@ type Plan struct {
 	unplacedKWh float64 // of chores that found no room there
 }
 
-// New plans a span. It refuses what would take too long or too much memory; else the
-// only error is the context's.
-func New(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) (*Plan, error) {
-	p := &Plan{house: h, demand: d, market: newMarket(h), outlook: o, spread: asExpected(), sheets: 1}
+// New plans a household's span. It refuses what would take too long or too much memory; else
+// the only error is the context's.
+func New(ctx context.Context, of *sim.Household, o Outlook) (*Plan, error) {
+	h := of.House
+	p := &Plan{of: of, house: h, demand: of.Demand, market: newMarket(h), outlook: o, spread: asExpected(), sheets: 1}
 	p.market.woodKg = o.WoodKg
 	if o.HandbackKg == 0 {
 		p.outlook.HandbackKg = h.Prices.ShortKgPerKWh
 	}
 	var err error
-	if p.market.moisture, err = expectedMoisture(ctx, h, d); err != nil {
+	if p.market.moisture, err = expectedMoisture(ctx, of); err != nil {
 		return nil, err
 	}
 	start := h.Start()
@@ -121,21 +122,21 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	for last > 0 && h.TendedAhead(last-1) == 0 {
 		last--
 	}
-	d := *p.demand
-	d.LoadKW, d.OtherKW = d.ExpectedLoadKW, d.ExpectedOtherKW
-	if p.outlook.Foresight == Exact {
-		d.LoadKW, d.OtherKW = p.demand.LoadKW, p.demand.OtherKW
-	} else if swing := p.demand.SwingShare; swing > 0 {
-		d.LoadKW = slices.Clone(d.LoadKW)
-		for i := range d.LoadKW {
-			d.LoadKW[i] /= 1 + 2*swing
+	d := p.demand
+	if p.outlook.Foresight != Exact {
+		d = d.Expected()
+		if swing := d.SwingShare; swing > 0 {
+			d.LoadKW = slices.Clone(d.LoadKW)
+			for i := range d.LoadKW {
+				d.LoadKW[i] /= 1 + 2*swing
+			}
 		}
 	}
 	const always = 2 // shares of the full size: never reached
 	early := &WhenLow{House: h, StartBelow: always, StopAbove: always}
 	late := &EveryDay{House: h, StartStep: max(0, last-h.MaxSteps()), StopStep: last}
 	for _, c := range []sim.Chooser{early, late} {
-		books, err := sim.Run(ctx, h, &d, c, nil)
+		books, err := sim.Run(ctx, p.of.Wanting(d), c, nil)
 		if err != nil {
 			return false, err
 		}
@@ -168,9 +169,9 @@ func (p *Plan) makeExpected() {
 			p.untended[day] = before / p.expected[day]
 		}
 	}
-	if len(p.outlook.Chores) > 0 {
+	if len(p.demand.Chores) > 0 {
 		var first []float64
-		first, p.unplacedKWh = loads.FirstHours(p.outlook.Chores, p.house.Span, p.demand.AwayDay)
+		first, p.unplacedKWh = loads.FirstHours(p.demand.Chores, p.house.Span, p.demand.AwayDay)
 		for day := range p.expected {
 			p.chores = append(p.chores, first[day*perDay:(day+1)*perDay])
 		}
@@ -236,7 +237,7 @@ func (p *Plan) size() error {
 	case o.spread != nil:
 		p.spread = o.spread
 	case spreads:
-		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare, p.house.SetDailyShare)
+		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare, p.house.Luck.SetDailyShare)
 	}
 	return nil
 }
@@ -490,7 +491,7 @@ func (p *Plan) failing() float64 {
 	if p.spread.sigma == 0 {
 		return 0
 	}
-	return p.house.FailShare
+	return p.house.Luck.FailShare
 }
 
 // PlannedKg returns what the plan expects the span to cost, soft prices and what is no

@@ -4,7 +4,6 @@ import (
 	"context"
 	"math"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 )
 
@@ -31,20 +30,20 @@ const (
 // wood, the least price of wood at which chosen runs, in the expected days, never
 // want for it. A stretch ends when wood is ready again. None are needed where the
 // pile lasts. The only error is the context's.
-func FindRations(ctx context.Context, h *sim.House, d *loads.Demand, o Outlook) ([]Ration, error) {
-	expected := *d
+func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, error) {
+	expected := h
 	if o.Foresight != Exact {
-		expected.LoadKW, expected.OtherKW = d.ExpectedLoadKW, d.ExpectedOtherKW
+		expected = h.Wanting(h.Demand.Expected())
 	}
 	var rations []Ration
 	// gap returns the first stretch without ready wood under a set of rations
 	gap := func(rations []Ration) (first, after int, err error) {
 		o.WoodKg = WoodPrices(rations, len(h.Days))
-		p, err := New(ctx, h, &expected, o)
+		p, err := New(ctx, expected, o)
 		if err != nil {
 			return 0, 0, err
 		}
-		books, err := sim.Run(ctx, h, &expected, p.Chooser(), nil)
+		books, err := sim.Run(ctx, expected, p.Chooser(), nil)
 		if err != nil {
 			return 0, 0, err
 		}

@@ -4,14 +4,25 @@ import (
 	"context"
 	"slices"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
+	"twigwatt/storage/battery"
 )
 
 // Snap is a cold snap: the place's air, and the load against the usual.
 type Snap struct{ AirC, LoadShare float64 }
+
+// BankOptions say how Bank is asked.
+type BankOptions struct {
+	SizesKWh  []float64                                 // rated, in the order of the answer
+	OfSize    func(kWh float64) (*sim.Household, error) // the household with a bank of a size; called for several at a time
+	FirstDay  int                                       // of the week, a day of the span; below 0: that of the week that wants most
+	EngineOut int                                       // no runs on so many of the week's first days, 0 to 7
+	Snap      Snap
+	Lives     int                 // that short days are counted in, 1 or more
+	Passed    func(sizes, of int) // told how far it has come; nil: nobody asks
+}
 
 // A Size is a bank of a size, against the hardest week with the cold snap on it
 // and against the whole span: in lives that differ in the luck of their days, and as the
@@ -20,37 +31,138 @@ type Size struct {
 	KWh               float64 // rated
 	WeekLives         *Lives
 	SpanLives         *Lives
-	Week              *sim.Summary
-	WeekHouse         *sim.House
-	WeekBooks         *sim.Books
-	WeekRecord        *sim.Record
+	Week              *YearAnswer // the week as the own days come
+	Span              *sim.Summary
+	FullCyclesAYear   float64
+	LostKWhAYear      float64
 	DaysWithoutEngine float64 // carried from full in such a week
 	BearsMorePct      float64 // more load before dark; below 0: less
 	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
 	SpareLeftPct      float64 // lowest charge of the week above the floor and the cold on it, as the own days come
 	Carries           bool    // the week: no short day in nine lives of ten, and the spare kept as the own days come
-	Span              *sim.Summary
 }
 
-// Bank is the answer to how big a bank.
-type Bank struct {
-	Name      string
-	Span      calendar.Span
-	Lives     int // that short days are counted in
-	WeekStart calendar.Date
-	EngineOut int
-	ShortKg   float64 // price of a kWh of shortfall that was planned with
-	Snap      Snap
-	SparePct  float64 // percent of the bank wanted above the floor
-	StartPct  float64 // charge as the week begins
-	Sizes     []Size
-	Least     *Size // nil: none carries the week
-	Warnings  []sim.Warning
+// BankAnswer is the answer to how big a bank.
+type BankAnswer struct {
+	*sim.Household
+	BankOptions
+	WeekStart         calendar.Date
+	ShortKg           float64 // price of a kWh of shortfall that was planned with
+	Sizes             []Size
+	Least             *Size  // the smallest that carries the week; nil: none
+	Smallest, Largest *Size  // of all
+	AgainstIt         Remedy // what helps where none carries the week
+	Air               *Air   // of the least, or else the largest size; nil: a bank that makes no hydrogen
+	Warnings          []sim.Warning
+}
+
+// Air is what a lead-acid bank wants for the hydrogen of a hard charge.
+type Air struct{ KWh, M3H, OpeningCm2 float64 }
+
+// Bank asks how big a bank must be, by chosen runs with one size after another. The errors are
+// those of plan.New and of OfSize.
+func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) (*BankAnswer, error) {
+	if o.FirstDay < 0 {
+		o.FirstDay = HardestWeek(h)
+	}
+	o.Lives = livesOf(h, o.Lives)
+	a := &BankAnswer{Household: h, BankOptions: o, WeekStart: h.Days[o.FirstDay].Date,
+		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: append(h.Warnings, notRationed(rule)...)}
+	var err error
+	a.Sizes, err = SideBySide(o.SizesKWh, o.Passed, func(kWh float64) (Size, error) { return a.size(ctx, rule, kWh) })
+	if err != nil {
+		return nil, err
+	}
+	for i := range a.Sizes {
+		s := &a.Sizes[i]
+		a.warn(s)
+		if s.Carries && (a.Least == nil || s.KWh < a.Least.KWh) {
+			a.Least = s
+		}
+		if a.Smallest == nil || s.KWh < a.Smallest.KWh {
+			a.Smallest = s
+		}
+		if a.Largest == nil || s.KWh > a.Largest.KWh {
+			a.Largest = s
+		}
+	}
+	a.advise()
+	return a, nil
+}
+
+// size puts one size to the test.
+func (a *BankAnswer) size(ctx context.Context, rule plan.Rule, kWh float64) (Size, error) {
+	s := Size{KWh: kWh}
+	h, err := a.OfSize(kWh)
+	if err != nil {
+		return s, err
+	}
+	h = h.With(func(spec *sim.Spec) { spec.Prices.ShortKgPerKWh = a.ShortKg })
+	p, err := plan.New(ctx, h, plan.Outlook{Foresight: rule.Foresight})
+	if err != nil {
+		return s, err
+	}
+	books, lives, err := LiveChosen(ctx, h, p, a.Lives, nil)
+	if err != nil {
+		return s, err
+	}
+	const daysAYear = 365.25
+	s.Span, s.SpanLives = sim.Summarize(h, books), lives
+	s.FullCyclesAYear = s.Span.Bank.FullCycles * daysAYear / float64(h.Span.Days)
+	s.LostKWhAYear = s.Span.Total.Lost.TotalKWh() * daysAYear / float64(h.Span.Days)
+	week := Week(h, a.FirstDay, a.EngineOut, a.Snap)
+	if err := s.runWeek(ctx, week, rule.Foresight, a.Lives); err != nil {
+		return s, err
+	}
+	s.DaysWithoutEngine = Carried(week)
+	return s, s.findBearsMore(ctx, week, rule.Foresight, a.Lives)
+}
+
+// warn adds what the week and the span of a size show.
+func (a *BankAnswer) warn(s *Size) {
+	known := func(code string) bool {
+		return slices.ContainsFunc(a.Warnings, func(w sim.Warning) bool { return w.Code == code })
+	}
+	ofCold := slices.DeleteFunc(slices.Concat(s.Week.Warnings, s.Span.Warnings),
+		func(w sim.Warning) bool { return w.Code == "no_ready_wood" })
+	a.Warnings = append(a.Warnings, hazards(ofCold, a.Warnings)...)
+	if s.Span.Wood.NoWood != nil && !known("no_ready_wood") {
+		a.Warnings = append(a.Warnings, sim.Warning{Code: "no_ready_wood",
+			Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
+	}
+}
+
+// advise says what helps where no size carries, and what air the bank wants.
+func (a *BankAnswer) advise() {
+	s := a.Least
+	if s == nil {
+		s = a.Largest
+	}
+	if s == nil {
+		return
+	}
+	if a.Least == nil {
+		const nearlyAll = 0.95 // of the hours it may run; a judgement, no source
+		week := s.Week.Summary
+		a.AgainstIt = besideHours(week)
+		switch {
+		case a.AgainstIt != NoRemedy:
+		case week.Total.AttendedH >= nearlyAll*week.MaxHoursADay*float64(week.Span.Days):
+			a.AgainstIt = AllowMoreHours
+		default:
+			a.AgainstIt = LargerBank
+		}
+	}
+	// the product of cells and amp-hours is the energy: 2 V a cell
+	if m3H, cm2, err := battery.VentilationM3H(a.House.Bank.Kind, "boost", s.KWh*1000/2, 1); err == nil {
+		a.Air = &Air{s.KWh, m3H, cm2}
+	}
 }
 
 // HardestWeek returns the first day of the seven (fewer in a shorter span) that
 // want most, net of other sources.
-func HardestWeek(span calendar.Span, d *loads.Demand) int {
+func HardestWeek(h *sim.Household) int {
+	span, d := h.Span, h.Demand
 	perDay, days := span.StepsADay(), min(weekDays, span.Days)
 	net := make([]float64, span.Days)
 	for step := range d.LoadKW {
@@ -75,44 +187,23 @@ const weekDays = 7
 // Week is the household in the week from a day of its span: in the snap's air,
 // with ready wood without end, starting at start_pct, runs barred on the first
 // engineOut days. first is 0 to below the span's days; there are fewer than seven
-// days where the span ends sooner. choreKW (nil: none), a power for each step of the
-// span, becomes part of the load, and does not grow with the snap.
-func Week(h *sim.House, d *loads.Demand, choreKW []float64, first, engineOut int, snap Snap) (*sim.House, *loads.Demand) {
-	days := min(weekDays, h.Span.Days-first)
-	spec := WithoutEnd(h).Spec
-	spec.Span.Start, spec.Span.Days = h.Span.Start+calendar.Date(first), days
-	for month := range spec.Air.MeanC {
-		spec.Air.MeanC[month] = snap.AirC
-	}
-	if engineOut > 0 {
-		spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns),
-			calendar.DateRange{First: spec.Span.Start, Last: spec.Span.Start + calendar.Date(engineOut-1)})
-	}
-	from, to := first*h.Span.StepsADay(), (first+days)*h.Span.StepsADay()
-	week := &loads.Demand{LoadKW: slices.Clone(d.LoadKW[from:to]), OtherKW: d.OtherKW[from:to],
-		ExpectedLoadKW: slices.Clone(d.ExpectedLoadKW[from:to]), ExpectedOtherKW: d.ExpectedOtherKW[from:to],
-		AwayDay: d.AwayDay[first : first+days], SwingShare: d.SwingShare, SwingMemory: d.SwingMemory}
-	scale(week, snap.LoadShare)
-	if choreKW != nil { // the week's chores in the first of their hours
-		for i := range week.LoadKW {
-			week.LoadKW[i] += choreKW[from+i]
-			week.ExpectedLoadKW[i] += choreKW[from+i]
+// days where the span ends sooner. Chores, in the first of their hours, become part of the
+// load, and do not grow with the snap.
+func Week(h *sim.Household, first, engineOut int, snap Snap) *sim.Household {
+	week := h.Part(first, min(weekDays, h.Span.Days-first), func(spec *sim.Spec) {
+		spec.PileWithoutEnd()
+		for month := range spec.Air.MeanC {
+			spec.Air.MeanC[month] = snap.AirC
 		}
-	}
-	return sim.NewHouse(spec), week
-}
-
-func scale(d *loads.Demand, factor float64) {
-	for i := range d.LoadKW {
-		d.LoadKW[i] *= factor
-		d.ExpectedLoadKW[i] *= factor
-	}
-}
-
-// weekOutlook is what a week is planned with: energy not handed back keeps the
-// scenario's own price, or the plan would rather be dark than end the week lower.
-func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outlook {
-	return plan.Outlook{Foresight: foresight, Levels: levels, HandbackKg: h.Prices.ShortKgPerKWh / ShortPriceFactor}
+		if engineOut > 0 {
+			spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns),
+				calendar.DateRange{First: spec.Span.Start, Last: spec.Span.Start + calendar.Date(engineOut-1)})
+		}
+	})
+	week.Warnings = nil
+	week.Demand = week.Demand.Changed(snap.LoadShare, week.ChoreKW)
+	week.Demand.Chores, week.ChoreKW = nil, nil
+	return week
 }
 
 // weekSpareAim is how much more than the wanted spare energy a week's plan aims to
@@ -120,52 +211,54 @@ func weekOutlook(h *sim.House, foresight plan.Foresight, levels int) plan.Outloo
 // on the first dear evening. A judgement, no source.
 const weekSpareAim = 2
 
-// weekRun lives a week by chosen runs.
-func weekRun(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight, levels int, c *Chance,
-	watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
-	aims := *h
-	aims.Prices.SpareShare *= weekSpareAim
-	aims.Prices.SpareKgPerKWhH = max(aims.Prices.SpareKgPerKWhH, weekSpareKgPerKWhH*ShortPriceFactor)
-	p, err := plan.New(ctx, &aims, d, weekOutlook(h, foresight, levels))
-	if err != nil {
-		return nil, nil, err
-	}
-	return LiveChosen(ctx, h, d, steady, p, c, watch)
-}
-
 // weekSpareKgPerKWhH is the price of spare energy that a week aims at, before it is raised
 // as that of shortfall is: a size is asked whether it can keep it. A judgement, no source.
 const weekSpareKgPerKWhH = 0.5
 
-// RunWeek runs a week by chosen runs into the size: d is the week as the household's own
-// days come, steady the same without swings.
-func (s *Size) RunWeek(ctx context.Context, h *sim.House, d, steady *loads.Demand, foresight plan.Foresight,
-	c *Chance) (err error) {
-	s.WeekHouse, s.WeekRecord = h, sim.NewRecord(h)
-	if s.WeekBooks, s.WeekLives, err = weekRun(ctx, h, d, steady, foresight, 0, c, s.WeekRecord.Step); err != nil {
+// liveWeek lives a week by chosen runs. Energy not handed back keeps the scenario's own price,
+// or the plan would rather be dark than end the week lower. levels: see plan.Outlook.
+func liveWeek(ctx context.Context, week *sim.Household, foresight plan.Foresight, levels, lives int,
+	watch func(sim.Moment, *sim.State, *sim.Flows)) (*sim.Books, *Lives, error) {
+	aims := *week.House
+	aims.Prices.SpareShare *= weekSpareAim
+	aims.Prices.SpareKgPerKWhH = max(aims.Prices.SpareKgPerKWhH, weekSpareKgPerKWhH*ShortPriceFactor)
+	p, err := plan.New(ctx, week.InHouse(&aims), plan.Outlook{Foresight: foresight, Levels: levels,
+		HandbackKg: week.Prices.ShortKgPerKWh / ShortPriceFactor})
+	if err != nil {
+		return nil, nil, err
+	}
+	return LiveChosen(ctx, week, p, lives, watch)
+}
+
+// runWeek runs a week by chosen runs into the size.
+func (s *Size) runWeek(ctx context.Context, week *sim.Household, foresight plan.Foresight, lives int) error {
+	record := sim.NewRecord(week.House)
+	books, weekLives, err := liveWeek(ctx, week, foresight, 0, lives, record.Step)
+	if err != nil {
 		return err
 	}
-	s.Week = sim.Summarize(h, s.WeekBooks, nil)
-	lowest := s.Week.Bank.LowestPct / 100 * h.Bank.FullKWh
-	wanted := h.Days[0].Bank.FloorKWh + h.Prices.SpareShare*h.Bank.FullKWh
+	s.WeekLives = weekLives
+	s.Week = &YearAnswer{Household: week, Summary: sim.Summarize(week, books), Books: books, Record: record}
+	full, floorKWh := week.Bank.FullKWh, week.Days[0].Bank.FloorKWh
+	lowest := s.Week.Bank.LowestPct / 100 * full
 	const roundingKWh = 0.01 // of the plan's grid
-	s.SpareLeftPct = 100 * (lowest - h.Days[0].Bank.FloorKWh) / h.Bank.FullKWh
-	s.Carries = s.WeekLives.ShortDaysP90 == 0 && s.Week.Shortage.Days == 0 && lowest >= wanted-roundingKWh
+	s.SpareLeftPct = 100 * (lowest - floorKWh) / full
+	s.Carries = weekLives.ShortDaysP90 == 0 && s.Week.Shortage.Days == 0 &&
+		lowest >= floorKWh+week.Prices.SpareShare*full-roundingKWh
 	return nil
 }
 
 // Carried returns how many days a bank carries a week's wants, repeated, from its
 // ceiling without the engine. A bank that is never dark in a year is said to
 // carry a year.
-func Carried(h *sim.House, d *loads.Demand) float64 {
+func Carried(week *sim.Household) float64 {
 	const mostDays, darkKWh = 365, 0.001
-	stepH, steps := h.Span.StepH(), len(d.LoadKW)
-	perDay := h.Span.StepsADay()
-	s := h.Bank.Rested(h.Days[0].Bank.CeilingKWh)
+	d, stepH, perDay := week.Demand, week.Span.StepH(), week.Span.StepsADay()
+	s := week.House.Bank.Rested(week.Days[0].Bank.CeilingKWh)
 	for step := 0; step < mostDays*perDay; step++ {
 		var p sim.Power
-		i := step % steps
-		h.Electric(h.Days[i/perDay].Bank, &s, &p, d.LoadKW[i], d.OtherKW[i], sim.Engine{})
+		i := step % len(d.LoadKW)
+		week.Electric(week.Days[i/perDay].Bank, &s, &p, d.LoadKW[i], d.OtherKW[i], sim.Engine{})
 		if p.ShortfallKW*stepH > darkKWh { // within the step, as far as the load was served
 			return (float64(step) + p.DischargeKW/(p.DischargeKW+p.ShortfallKW)) / float64(perDay)
 		}
@@ -173,64 +266,45 @@ func Carried(h *sim.House, d *loads.Demand) float64 {
 	return mostDays
 }
 
-// FindBearsMore sets by how many percent more than the week's load the size gets
+// findBearsMore sets by how many percent more than the week's load the size gets
 // through it before more than one life in ten has a short day; below 0 it bears less.
-// RunWeek comes first. It is sought from −95 to +400 %, to half a point.
+// It is sought from −95 to +400 %, to half a point.
 //
 // A plan that does not know the days to come may be short at one load and not at a
 // slightly larger one: what is found is the first short day as the load grows, in
 // steps that double, then by halving.
-func (s *Size) FindBearsMore(ctx context.Context, d, steady *loads.Demand, foresight plan.Foresight, c *Chance) error {
+func (s *Size) findBearsMore(ctx context.Context, week *sim.Household, foresight plan.Foresight, lives int) error {
 	// factors on the load; levels are the plan's, and mostly is a share of what is missed
 	const firstStep, least, most, fine, levels, mostly = 0.05, 0.05, 5.0, 0.005, 121, 0.5
-	s.InverterEnds = false
-	short := func(factor float64) (bool, error) {
-		_, lives, err := weekRun(ctx, s.WeekHouse, scaled(d, factor), scaled(steady, factor), foresight, levels, c, nil)
-		if err != nil {
-			return false, err
-		}
-		if lives.ShortDaysP90 > 0 { // the last such is the least load that is not borne
-			s.InverterEnds = lives.OverInverterShare >= mostly
-		}
-		return lives.ShortDaysP90 > 0, nil
-	}
 	borne, over := least, 1.0
+	// try moves what is borne, or what is not, to a factor
+	try := func(factor float64) error {
+		_, l, err := liveWeek(ctx, week.Wanting(week.Demand.Changed(factor, nil)), foresight, levels, lives, nil)
+		if err != nil {
+			return err
+		}
+		if l.ShortDaysP90 > 0 { // the last such is the least load that is not borne
+			over, s.InverterEnds = factor, l.OverInverterShare >= mostly
+		} else {
+			borne = factor
+		}
+		return nil
+	}
 	if s.WeekLives.ShortDaysP90 > 0 {
 		s.InverterEnds = s.WeekLives.OverInverterShare >= mostly
 	} else {
 		borne, over = 1, most
 		for step := firstStep; borne+step < over; step *= 2 {
-			dark, err := short(borne + step)
-			if err != nil {
+			if err := try(borne + step); err != nil {
 				return err
-			}
-			if dark {
-				over = borne + step
-			} else {
-				borne += step
 			}
 		}
 	}
 	for over-borne > fine {
-		factor := (borne + over) / 2
-		dark, err := short(factor)
-		if err != nil {
+		if err := try((borne + over) / 2); err != nil {
 			return err
-		}
-		if dark {
-			over = factor
-		} else {
-			borne = factor
 		}
 	}
 	s.BearsMorePct = 100 * (borne - 1)
 	return nil
-}
-
-// scaled is a demand with its load multiplied.
-func scaled(d *loads.Demand, factor float64) *loads.Demand {
-	more := *d
-	more.LoadKW, more.ExpectedLoadKW = slices.Clone(d.LoadKW), slices.Clone(d.ExpectedLoadKW)
-	scale(&more, factor)
-	return &more
 }

@@ -2,7 +2,9 @@ package study
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"math"
 	"slices"
 
 	"twigwatt/loads"
@@ -10,14 +12,12 @@ import (
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
 	"twigwatt/storage/battery"
+	"twigwatt/storage/woodpile"
 )
 
-// An Evening is what a run sheet is asked of: a household whose span begins on the
-// day, and how it stands at a minute of that day.
+// An Evening is how a household stands at a minute of the day on which its span begins. The
+// span must have a day more than the sheet.
 type Evening struct {
-	House      *sim.House
-	Demand     *loads.Demand // expected loads count
-	Wants      *loads.Wants
 	Minute     int // of the day
 	StoredKWh  float64
 	LitMinute  int            // of the match; below 0: not lit
@@ -25,10 +25,16 @@ type Evening struct {
 	Earlier    *Reading       // of the same day, with no run since; nil: none
 	SinceFull  int            // days since the bank was full
 	ChoresDone map[string]int // this week, by name; missing: as often as was due by today
-	Days       int            // of the sheet, 1 or more; the span must have one more
-	HopperKg   float64        // as it lies, that a full hopper holds
-	Make       func(context.Context, plan.Beginning) (sim.Chooser, error)
-	For        func(context.Context, *sim.House) (sim.Chooser, error) // for plans that do not look ahead
+	Days       int            // of the sheet, 1 or more
+	HoursSoFar float64        // of the engine's life; below 0: not known
+	CrateKg    float64        // of wood as it lies that a crate holds; 0: not known
+}
+
+// tonight is an evening of a household.
+type tonight struct {
+	*sim.Household
+	Evening
+	rule plan.Rule
 }
 
 // A Reading is the charge at a minute of the day.
@@ -37,34 +43,35 @@ type Reading struct {
 	StoredKWh float64
 }
 
-// Earlier is what an earlier reading tells: what the house took since, and what was
-// expected.
-type Earlier struct {
-	Minute               int
-	TookKWh, ExpectedKWh float64
+// Taken is what an earlier reading tells: what the house took since, and what was expected.
+type Taken struct {
+	SinceMinute      int
+	KWh, ExpectedKWh float64
 }
 
-// CheckEarlier says what is wrong with the earlier reading; "" where nothing is: a charge that
-// rose with no run and no other source, or more taken than the inverter gives.
-func (e *Evening) CheckEarlier() string {
-	if e.Earlier == nil {
-		return ""
+// CheckEarlier says what is wrong with an evening's earlier reading; nil where nothing is: a
+// charge that rose with no run and no other source, or more taken than the inverter gives.
+func CheckEarlier(h *sim.Household, at Evening) error {
+	if at.Earlier == nil {
+		return nil
 	}
+	e := &tonight{Household: h, Evening: at}
 	_, otherKWh := e.between()
 	if e.Earlier.StoredKWh < e.StoredKWh && otherKWh == 0 {
-		return "the charge rose since then: a run or another source lay between"
+		return errors.New("the charge rose since then: a run or another source lay between")
 	}
 	tookKWh, _ := e.taken()
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
-	if mostKW := e.House.Bank.InverterKW; tookKWh-otherKWh > mostKW*hours {
-		return fmt.Sprintf("%.1f kWh in %.2g h are more than the inverter's %.3g kW give: the readings are too close together, or one is wrong", tookKWh, hours, mostKW)
+	if mostKW := e.Bank.InverterKW; tookKWh-otherKWh > mostKW*hours {
+		return fmt.Errorf("%.1f kWh in %.2g h are more than the inverter's %.3g kW give: the readings are too close together, or one is wrong",
+			tookKWh, hours, mostKW)
 	}
-	return ""
+	return nil
 }
 
 // between is what is expected of the time from the earlier reading to now.
-func (e *Evening) between() (expectedKWh, otherKWh float64) {
-	step := e.House.Span.StepMinutes
+func (e *tonight) between() (expectedKWh, otherKWh float64) {
+	step := e.Span.StepMinutes
 	for minute := e.Earlier.Minute; minute < e.Minute; minute++ {
 		expectedKWh += e.Demand.ExpectedLoadKW[minute/step] / 60
 		otherKWh += e.Demand.ExpectedOtherKW[minute/step] / 60
@@ -74,7 +81,7 @@ func (e *Evening) between() (expectedKWh, otherKWh float64) {
 
 // taken returns what the house took between the earlier reading and now, and what was
 // expected of that time, both 0 where there is no earlier reading.
-func (e *Evening) taken() (tookKWh, expectedKWh float64) {
+func (e *tonight) taken() (tookKWh, expectedKWh float64) {
 	if e.Earlier == nil || e.Minute <= e.Earlier.Minute {
 		return 0, 0
 	}
@@ -129,8 +136,10 @@ type Skip struct {
 
 // A Sheet is what to do and what to expect.
 type Sheet struct {
+	*sim.Household
+	Evening
+	Rule       plan.Rule
 	Date       calendar.Date
-	Minute     int
 	ChargePct  float64
 	Runs       []SheetRun
 	Chores     []SheetChore
@@ -139,44 +148,62 @@ type Sheet struct {
 	ShortKWh   float64    // expected
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
-	Earlier    *Earlier   // nil: no earlier reading
+	Taken      *Taken     // since the earlier reading; nil: none
 	MorePct    float64    // by which the day is taken to want more than expected, as the earlier reading tells; below 0: less
-	NoWood     bool       // no ready wood for a run on the first day
-	Barred     bool       // no run is allowed on the first day
-	Late       bool       // no match is allowed any more on the first day
+	NoRun      NoRun      // why there is none on the first day
 	AirC       float64    // around the bank on the first day
 	Frozen     bool       // a lead-acid bank, at the charge on the meter, in that air
 	Frost      bool       // a lithium bank takes no charge on the first day
+	FloorPct   float64    // of the bank on the first day
+	BringKg    float64    // wood to bring in, as it lies
+	Crates     int        // that hold it; 0: what a crate holds was not told
+	Guessed    bool       // how often some chores have been done this week was not told
+	Due        []ServiceDue
+	Warnings   []sim.Warning
 }
+
+// NoRun is why a sheet has no run on its first day.
+type NoRun int
+
+// The reasons. Runs: there is one.
+const (
+	Runs        NoRun = iota
+	BankCarries       // carries the house
+	Barred            // by tending.days or no_runs
+	NoWood            // is ready
+	TooLate           // no match is allowed any more
+	NotWorthIt
+)
 
 // skipDraws of the load's swing say how likely a dark day is.
 const skipDraws = 200
 
-// NewSheet works out a run sheet. The only error is the context's.
-func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
-	h := e.House
-	w := &writer{Evening: e, morning: e.morning()}
+// Day asks what to do today: it works out a run sheet of a household whose span begins on the
+// day. The errors are those of plan.New.
+func Day(ctx context.Context, of *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
+	h, e := of.House, &tonight{Household: of, Evening: at, rule: rule}
+	w := &writer{tonight: e, morning: e.morningMinute()}
 	start, ofDay := w.enter()
 	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()}
 	start.WantedKWh, begins.ExpectedKWh = e.taken()
 	begins.State = start
-	chooser, err := e.Make(ctx, begins)
+	chooser, _, err := rule.Rationing(ctx, of, begins)
 	if err != nil {
 		return nil, err
 	}
 	w.state, w.chooser, w.factor = start, chooser, 1
 	if e.Earlier != nil {
-		w.sheet.Earlier = &Earlier{e.Earlier.Minute, begins.State.WantedKWh, begins.ExpectedKWh}
+		w.sheet.Taken = &Taken{e.Earlier.Minute, begins.State.WantedKWh, begins.ExpectedKWh}
 	}
 	if chosen, ok := chooser.(*plan.Chooser); ok {
 		_, _, w.factor = chosen.Plan().Known()
 		w.sheet.MorePct = 100 * (w.factor - 1)
 	}
-	w.sheet.NoWood = !h.HasReadyWood(&start)
+	late := true
 	for i := ofDay; i < h.Span.StepsADay(); i++ {
 		idle := start
 		idle.LitSteps = 0
-		w.sheet.Late = w.sheet.Late && !h.MayRun(&idle, h.At(i))
+		late = late && !h.MayRun(&idle, h.At(i))
 	}
 	skip, err := e.skippers(ctx, chooser, start, w.sheet.ShortKWh)
 	if err != nil {
@@ -188,14 +215,14 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 		}
 		w.live(day, ofDay)
 		if skip != nil && day < 2 {
-			together(skip, func(s *skipper) { s.live(day, ofDay) })
+			shareOut(skip, 32, func(s *skipper) { s.live(day, ofDay) })
 		}
 		ofDay = 0
 	}
-	w.finish()
 	if skip != nil {
 		w.sheet.Skip = e.skipped(skip)
 	}
+	w.sheet.finish(h.HasReadyWood(&start), late)
 	return w.sheet, nil
 }
 
@@ -203,12 +230,13 @@ func NewSheet(ctx context.Context, e *Evening) (*Sheet, error) {
 // part of a step until then is gone through in the load expected of it. A lit run
 // that the rules do not allow now ends at once.
 func (w *writer) enter() (sim.State, int) {
-	e, h, step := w.Evening, w.House, w.House.Span.StepMinutes
+	e, h, step := w.tonight, w.House, w.Span.StepMinutes
 	day := &h.Days[0]
-	w.sheet = &Sheet{Date: h.Span.Start, Minute: e.Minute, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
-		DarkMinute: -1, Barred: !day.Tendable, Late: true,
-		AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge}
-	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium && battery.FreezesAtC(w.sheet.ChargePct) >= day.Bank.AirC
+	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
+		DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
+		FloorPct: 100 * day.Bank.FloorKWh / h.Bank.FullKWh}
+	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium &&
+		battery.FreezesAtC(w.sheet.ChargePct) >= day.Bank.AirC
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{e.Minute, w.sheet.ChargePct})
 	s := h.Start()
 	s.Bank = h.Bank.Rested(e.StoredKWh)
@@ -245,19 +273,19 @@ func (w *writer) enter() (sim.State, int) {
 
 // lastMinutes leaves of the day's last step only what is still to come of it: no run
 // is begun in it, and a lit one, which may not cross midnight, ends.
-func (e *Evening) lastMinutes() {
-	last := e.House.Span.StepsADay() - 1
-	share := float64(calendar.MinutesADay-e.Minute) / float64(e.House.Span.StepMinutes)
+func (e *tonight) lastMinutes() {
+	last := e.Span.StepsADay() - 1
+	share := float64(calendar.MinutesADay-e.Minute) / float64(e.Span.StepMinutes)
 	d := *e.Demand
 	d.ExpectedLoadKW, d.ExpectedOtherKW = slices.Clone(d.ExpectedLoadKW), slices.Clone(d.ExpectedOtherKW)
 	d.ExpectedLoadKW[last] *= share
 	d.ExpectedOtherKW[last] *= share
-	e.Demand = &d
+	e.Household = e.Wanting(&d)
 }
 
 // untilStep goes through the minutes until a step begins.
 func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
-	h, step := w.House, w.House.Span.StepMinutes
+	h, step := w.House, w.Span.StepMinutes
 	restH := float64(rest) / 60
 	var engine sim.Engine
 	u := h.Pile.NextDryBasis(&s.Pile)
@@ -279,12 +307,12 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 
 // choresMore is by how often the chores left this week differ from those that are
 // due from today on.
-func (e *Evening) choresMore() []int {
+func (e *tonight) choresMore() []int {
 	span := e.House.Span
 	span.Days = (int(span.Start.Weekday()) + 6) % 7
 	span.Start -= calendar.Date(span.Days)
 	var more []int
-	for _, c := range e.Wants.Chores {
+	for _, c := range e.Demand.Chores {
 		n := 0
 		if done, told := e.ChoresDone[c.Name]; told {
 			for _, times := range c.Due(span, make([]bool, span.Days)) {
@@ -299,8 +327,8 @@ func (e *Evening) choresMore() []int {
 
 // light puts a run into the state that was lit at a minute of its own. One that the
 // rules leave no room to grow old enough may stop at any time.
-func (e *Evening) light(s *sim.State, ofDay int) {
-	h, step := e.House, e.House.Span.StepMinutes
+func (e *tonight) light(s *sim.State, ofDay int) {
+	h, step := e.House, e.Span.StepMinutes
 	burned := max(0, ofDay*step-e.LitMinute)
 	s.Starts++
 	s.LitSteps = max(1, (burned+step-1)/step)
@@ -312,12 +340,400 @@ func (e *Evening) light(s *sim.State, ofDay int) {
 	s.LateMinutes = s.LitSteps*step - burned
 }
 
-// morning is the minute of the day at which a morning's charge is told: as the
+// morningMinute is the minute of the day at which a morning's charge is told: as the
 // tending hours begin, or seven where that is no time of the morning.
-func (e *Evening) morning() int {
+func (e *tonight) morningMinute() int {
 	const night, seven, noon = 4 * 60, 7 * 60, 12 * 60
 	if hours := e.House.Tending.Hours; len(hours) > 0 && hours[0].From >= night && hours[0].From < noon {
 		return hours[0].From
 	}
 	return seven
+}
+
+// A writer goes through the sheet's days and writes down what happens.
+type writer struct {
+	*tonight
+	state   sim.State
+	sheet   *Sheet
+	burning *SheetRun
+	pieces  []piece // of the burning run
+	morning int
+
+	chooser   sim.Chooser
+	factor    float64 // on the first day's load, as far as it is known
+	begun     bool    // the day's chores are written down
+	beforeKWh float64 // stored as the step begins
+}
+
+// A piece is wood as it lies that burns evenly between two minutes.
+type piece struct{ from, to, kg float64 }
+
+// note keeps the charge at a minute.
+func (w *writer) note(minute int, s *sim.State) {
+	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{minute, 100 * s.Bank.StoredKWh() / w.House.Bank.FullKWh})
+}
+
+// relight takes up the run that burns already: what it has burned so far is taken
+// as at full power.
+func (w *writer) relight() {
+	h := w.House
+	w.sheet.Runs = append(w.sheet.Runs, SheetRun{Match: w.LitMinute, EngineOn: w.LitMinute + h.Set.LightUpMinutes, Lit: true})
+	w.burning = &w.sheet.Runs[0]
+	start := h.Start()
+	u := h.Pile.NextDryBasis(&start.Pile)
+	asIs := (1 + u) / h.HeatFactor(u)
+	on := float64(w.burning.EngineOn)
+	w.pieces = append(w.pieces[:0], piece{float64(w.LitMinute), on, h.Set.LightUpKg * asIs})
+	if now := float64(w.Minute); now > on {
+		w.pieces = append(w.pieces, piece{on, now, h.Set.FullKgH() * (now - on) / 60 * asIs})
+	}
+}
+
+// live goes through a day from a step on; the day after the last only as far as
+// its morning.
+func (w *writer) live(day, ofDay int) {
+	h, d := w.House, w.Demand
+	perDay, step := h.Span.StepsADay(), h.Span.StepMinutes
+	until := perDay
+	if day == w.Days {
+		until = (w.morning + step - 1) / step
+	}
+	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: 1}
+	if day == 0 {
+		want.Factor = w.factor
+	}
+	w.begun = false
+	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
+	if day == w.Days {
+		w.wake(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
+		return
+	}
+	w.stop((day + 1) * calendar.MinutesADay)
+}
+
+// wake keeps the charge of a morning.
+func (w *writer) wake(at sim.Moment, s *sim.State) {
+	h, step := w.House, w.Span.StepMinutes
+	if at.Day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < at.Day {
+		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, 100 * s.Bank.StoredKWh() / h.Bank.FullKWh})
+	}
+}
+
+// Choose asks the plan, and writes down what begins and ends with a step.
+func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
+	w.wake(at, s)
+	c := w.chooser.Choose(s, at)
+	if !w.begun {
+		w.begun = true
+		w.chores(at.Day)
+	}
+	if !c.Run {
+		w.stop(at.Step * w.Span.StepMinutes)
+	}
+	w.beforeKWh = s.Bank.StoredKWh()
+	return c
+}
+
+// watch writes down what happened in a step.
+func (w *writer) watch(at sim.Moment, s *sim.State, f *sim.Flows) {
+	step, stepH := w.Span.StepMinutes, w.Span.StepH()
+	begins := at.Step * step
+	if f.Run {
+		w.burn(begins, f)
+		w.untilEngine(begins, w.beforeKWh, f)
+	}
+	if missing := f.ShortfallKW * stepH; missing > 0 {
+		w.sheet.ShortKWh += missing
+		if w.sheet.DarkMinute < 0 && missing > shortCrumbKWh {
+			w.sheet.DarkMinute = max(begins, w.Minute)
+		}
+	}
+	w.note(begins+step, s)
+}
+
+// shortCrumbKWh: a step that misses more is dark.
+const shortCrumbKWh = 0.001
+
+// chores writes down when the day's chores begin.
+func (w *writer) chores(day int) {
+	var starts []loads.Start
+	if chosen, ok := w.chooser.(*plan.Chooser); ok {
+		starts = chosen.ChoresToday(day)
+	} else {
+		starts, _ = loads.FirstStarts(w.Demand.Chores, w.Span, w.Demand.AwayDay)
+	}
+	for _, s := range starts {
+		if at := int(math.Round(s.Minute)); at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
+			w.sheet.Chores = append(w.sheet.Chores, SheetChore{s.Chore.Name, at,
+				int(math.Round(s.Minute + s.Chore.Minutes())), s.Chore.KWh})
+		}
+	}
+}
+
+// burn writes down a step of a run.
+func (w *writer) burn(begins int, f *sim.Flows) {
+	h, step := w.House, w.Span.StepMinutes
+	lightKg := 0.0 // as it lies
+	if f.Match {
+		w.sheet.Runs = append(w.sheet.Runs, SheetRun{Match: begins, EngineOn: begins + h.Set.LightUpMinutes})
+		w.burning, w.pieces = &w.sheet.Runs[len(w.sheet.Runs)-1], w.pieces[:0]
+		if u := f.Burned.AsIsKg/f.Burned.DryKg - 1; f.Burned.DryKg > 0 {
+			lightKg = min(f.Burned.AsIsKg, h.Set.LightUpKg/h.HeatFactor(u)*(1+u))
+		}
+		w.pieces = append(w.pieces, piece{float64(begins), float64(w.burning.EngineOn), lightKg})
+	}
+	rest := f.Burned
+	rest.AsIsKg -= lightKg
+	w.burned(begins+step, float64(step), &rest, f.Ready, f.EngineKW*h.Span.StepH())
+	w.burning.WoodAsIsKg += lightKg
+	w.burning.CondensateL += f.CondensateL
+}
+
+// burned writes down what a stretch of the run burned and made, without its
+// light-up's wood as it lies.
+func (w *writer) burned(ends int, minutes float64, wood *woodpile.Burned, ready, madeKWh float64) {
+	r := w.burning
+	w.pieces = append(w.pieces, piece{float64(ends) - ready*minutes, float64(ends), wood.AsIsKg})
+	r.WoodAsIsKg += wood.AsIsKg
+	r.WoodDryKg += wood.DryKg
+	r.MadeKWh += madeKWh
+	r.EngineH += ready * minutes / 60
+}
+
+// untilEngine keeps the charge as the engine takes over, where that lies within a
+// step: until then the house draws on the bank.
+func (w *writer) untilEngine(begins int, storedKWh float64, f *sim.Flows) {
+	h, on := w.House, w.burning.EngineOn
+	if on <= begins || on >= begins+h.Span.StepMinutes {
+		return
+	}
+	drawnKWh := max(0, f.LoadKW-f.OtherKW) * float64(on-begins) / 60 / h.ServableKWh(1)
+	pct := 100 * max(min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh), storedKWh-drawnKWh) / h.Bank.FullKWh
+	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{on, pct})
+}
+
+// stop ends the burning run, if there is one.
+func (w *writer) stop(minute int) {
+	if w.burning == nil {
+		return
+	}
+	w.burning.Stop = max(minute, w.Minute)
+	w.burning.Refuel = refuels(w.pieces, w.HopperAsIsKg, w.Minute)
+	w.burning = nil
+}
+
+// refuels returns when, from now on, a hopper that was full at the match is empty
+// before the run's wood is burned.
+func refuels(pieces []piece, hopperKg float64, now int) []Refuel {
+	const crumbKg = 1e-6
+	all := 0.0
+	for _, p := range pieces {
+		all += p.kg
+	}
+	var at []Refuel
+	burned, next := 0.0, hopperKg
+	for _, p := range pieces {
+		for p.kg > 0 && burned+p.kg > next+crumbKg {
+			if minute := int(math.Round(p.from + (p.to-p.from)*(next-burned)/p.kg)); minute >= now {
+				at = append(at, Refuel{minute, min(hopperKg, all-next)})
+			}
+			next += hopperKg
+		}
+		burned += p.kg
+	}
+	return at
+}
+
+// bringKg is the wood as it lies that a run wants beyond what is in the hopper: all
+// of it, or for one that burns already what it is refuelled with.
+func (r *SheetRun) bringKg() float64 {
+	if !r.Lit {
+		return r.WoodAsIsKg
+	}
+	kg := 0.0
+	for _, refuel := range r.Refuel {
+		kg += refuel.AsIsKg
+	}
+	return kg
+}
+
+// finish leaves out what lies after the sheet's days, and reads off what to know of the rest.
+func (s *Sheet) finish(hasWood, late bool) {
+	end := s.Days * calendar.MinutesADay
+	for len(s.Runs) > 0 && s.Runs[len(s.Runs)-1].Match >= end {
+		s.Runs = s.Runs[:len(s.Runs)-1]
+	}
+	if len(s.Runs) == 0 || s.Runs[0].Match >= calendar.MinutesADay {
+		switch {
+		case !s.House.Days[0].Tendable:
+			s.NoRun = Barred
+		case !hasWood:
+			s.NoRun = NoWood
+		case late:
+			s.NoRun = TooLate
+		case s.DarkMinute >= 0:
+			s.NoRun = NotWorthIt
+		default:
+			s.NoRun = BankCarries
+		}
+	}
+	for i := range s.Runs {
+		s.BringKg += s.Runs[i].bringKg()
+	}
+	if s.CrateKg > 0 {
+		const crumb = 1e-9 // of a crate
+		s.Crates = int(math.Ceil(s.BringKg/s.CrateKg - crumb))
+	}
+	s.Guessed = len(s.Demand.Chores) > len(s.ChoresDone) && s.Rule.By == plan.ByChosen
+	if s.HoursSoFar >= 0 {
+		s.Due = s.due(s.House.Services, s.HoursSoFar)
+	}
+	lowest := s.ChargePct
+	for _, at := range s.Charge {
+		lowest = min(lowest, at.Pct)
+	}
+	days := *s.House
+	days.Days = days.Days[:s.Days+1]
+	s.Warnings = slices.Clone(s.Household.Warnings)
+	for _, w := range days.Hazards(lowest) { // what the cold does to the bank in the sheet's days
+		if w.Code == "freezing" || w.Code == "lithium_frost" {
+			s.Warnings = append(s.Warnings, w)
+		}
+	}
+}
+
+// PctAt returns the expected charge at a minute, on a straight line between steps.
+func (s *Sheet) PctAt(minute int) float64 {
+	for i := 1; i < len(s.Charge); i++ {
+		a, b := s.Charge[i-1], s.Charge[i]
+		if minute <= b.Minute {
+			return a.Pct + (b.Pct-a.Pct)*float64(max(0, minute-a.Minute))/float64(max(1, b.Minute-a.Minute))
+		}
+	}
+	return s.Charge[len(s.Charge)-1].Pct
+}
+
+// A skipper lives through today and tomorrow, with or without a run today, in
+// loads of its own.
+type skipper struct {
+	*tonight
+	chooser    sim.Chooser
+	state      sim.State
+	swing      *loads.Swing
+	skips      bool
+	shortKWh   float64 // of the day
+	dark       bool
+	usual      float64 // the first day's factor where it is not drawn; 0: 1
+	morningPct float64
+}
+
+// skippers are one that meets the expected load, and a pair for each draw: one
+// skips today's run, one does not. Nil: the set burns already.
+func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State, shortKWh float64) ([]*skipper, error) {
+	if e.LitMinute >= 0 {
+		return nil, nil
+	}
+	all := []*skipper{{skips: true}}
+	for draw := range skipDraws {
+		for _, skips := range []bool{true, false} {
+			all = append(all, &skipper{skips: skips, swing: e.Demand.NewSwing(e.Demand.Seed + uint64(draw))})
+		}
+	}
+	chosen, _ := leader.(*plan.Chooser)
+	for _, s := range all {
+		s.tonight, s.state, s.shortKWh, s.morningPct = e, start, shortKWh, math.NaN()
+		if chosen != nil {
+			mean, variance, factor := chosen.Plan().Known()
+			s.swing.Starts(mean, variance)
+			s.usual = factor
+			s.chooser = chosen.Follower(e.House)
+			continue
+		}
+		var err error
+		if s.chooser, err = e.rule.Chooser(ctx, e.Household); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// live goes through a day from a step on. With the run skipped no chore of
+// the first day is done, then or later.
+func (s *skipper) live(day, ofDay int) {
+	h, perDay := s.House, s.Span.StepsADay()
+	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, Factor: s.swing.Next()}
+	if s.swing == nil && day == 0 && s.usual > 0 {
+		want.Factor = s.usual
+	}
+	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s,
+		func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
+			s.shortKWh += f.ShortfallKW * h.Span.StepH()
+		})
+	s.dark = s.dark || s.shortKWh >= h.Prices.ShortDayKWh
+	s.shortKWh = 0
+}
+
+// Choose is what the plan wants, but for today's run.
+func (s *skipper) Choose(state *sim.State, at sim.Moment) sim.Command {
+	if at.Day == 1 && math.IsNaN(s.morningPct) && at.OfDay*s.Span.StepMinutes >= s.morningMinute() {
+		s.morningPct = 100 * state.Bank.StoredKWh() / s.House.Bank.FullKWh
+	}
+	c := s.chooser.Choose(state, at)
+	if s.skips && at.Day == 0 {
+		return sim.Command{}
+	}
+	return c
+}
+
+// skipped counts the skippers.
+func (e *tonight) skipped(all []*skipper) *Skip {
+	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Demand.SwingShare}
+	for _, s := range all[1:] {
+		switch {
+		case s.dark && s.skips:
+			k.Dark++
+		case s.dark:
+			k.DarkRuns++
+		}
+	}
+	return k
+}
+
+// A ServiceDue is a service that falls due in a run of the sheet, or before it; if
+// more than once, the first time.
+type ServiceDue struct {
+	Name   string
+	AtH    float64 // of all engine hours
+	Run    int     // of the sheet's runs
+	Minute int     // from the first day's midnight on; the match of the run where it is due already
+}
+
+// due returns the services that fall due in the sheet's runs, after so many engine
+// hours so far (0 or more), the first time in each run.
+func (s *Sheet) due(services []sim.Service, soFarH float64) []ServiceDue {
+	const roundingH = 1e-9
+	var due []ServiceDue
+	hours := soFarH
+	for i := range s.Runs {
+		r := &s.Runs[i]
+		for _, service := range services {
+			if r.EngineH == 0 {
+				continue
+			}
+			first := math.Ceil((hours-roundingH)/service.EveryH) * service.EveryH
+			if first == 0 {
+				first = service.EveryH
+			}
+			if at := first; at < hours+r.EngineH-roundingH || at <= hours {
+				minute := r.Match
+				if at > hours {
+					on := max(r.EngineOn, s.Minute)
+					minute = on + int(math.Round(float64(r.Stop-on)*(at-hours)/r.EngineH))
+				}
+				due = append(due, ServiceDue{service.Name, at, i, minute})
+			}
+		}
+		hours += r.EngineH
+	}
+	return due
 }

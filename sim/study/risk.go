@@ -1,6 +1,7 @@
 package study
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"runtime"
@@ -11,7 +12,6 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
@@ -33,30 +33,26 @@ type CauseAlone struct {
 	PriceKg                                   float64
 }
 
-// Risk is the answer to how bad it can get.
-type Risk struct {
-	Name         string
-	Span         calendar.Span
-	Years        int // spans of luck
-	PlanText     string
-	Chosen       bool
-	Chores       bool
-	Luck         Luck
-	SwingShare   float64
-	Seed         uint64
-	ShortKg      float64 // price of a kWh of shortfall that was planned with
+// RiskOptions say how Risk is asked.
+type RiskOptions struct {
+	Years  int                 // spans of luck, 1 or more
+	Passed func(years, of int) // told how far it has come; nil: nobody asks
+}
+
+// RiskAnswer is the answer to how bad it can get.
+type RiskAnswer struct {
+	*sim.Household
+	RiskOptions
+	Rule         plan.Rule
 	Plain        Plain
 	Steady       Plain // the span in which every day comes as expected, from which causes alone are told
 	All          Range
 	Months       []MonthRange
-	South        bool     // winter is April to September, not October to March
-	NoDarkShare  float64  // of the spans, without a short day
-	WinterNoDark *float64 // of the spans, without one in the winter months; nil: the span has no winter
-	Stack        Amount   // of wood that nine spans in ten do not need more of
-	Species      string   // in which it is counted
-	Hazards      []sim.Warning
+	South        bool         // winter is April to September, not October to March
+	NoDarkShare  float64      // of the spans, without a short day
+	WinterNoDark *float64     // of the spans, without one in the winter months; nil: the span has no winter
+	Stack        Amount       // of wood that nine spans in ten do not need more of
 	RunsOutShare float64      // of the spans, in which ready wood ran out
-	Endless      bool         // no pile was described
 	Causes       []CauseAlone // the worst first
 	Warnings     []sim.Warning
 }
@@ -76,99 +72,99 @@ func causes() []Cause {
 	return []Cause{BySwing, BySet, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs}
 }
 
-// A Gamble is what risk is asked of.
-type Gamble struct {
-	House  *sim.House
-	Wants  *loads.Wants
-	Luck   Luck
-	Seed   uint64                                                 // of the first span; each further one has the next
-	Years  int                                                    // spans of luck
-	Make   func(context.Context) (sim.Chooser, error)             // the plan in force, typical foresight
-	For    func(context.Context, *sim.House) (sim.Chooser, error) // the same without rationing, for another house
-	Passed func(years, of int)                                    // told how far it has come; nil: nobody asks
-}
-
 // batchYears go through the span together, day by day, so that a day's plan is
 // made once for all of them.
 const batchYears = 250
 
-// NewRisk runs a household through spans of luck. Each span's luck depends on its
-// own seed, whatever the number of cores. The only errors are the context's and
-// those of a measured file.
-func NewRisk(ctx context.Context, g *Gamble) (*Risk, error) {
-	demand, err := g.Wants.Steady(g.House.Span)
-	if err != nil {
-		return nil, err
+// Risk asks how bad it can get: it takes a household through spans of luck. Each span's luck
+// depends on its own seed, whatever the number of cores. No figure comes from a plan that knew
+// the luck: exact foresight becomes typical. The errors are those of plan.New.
+func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) (*RiskAnswer, error) {
+	r := &RiskAnswer{Household: h, RiskOptions: o, South: h.LatitudeDeg < 0, Warnings: slices.Clone(h.Warnings)}
+	if rule.By == plan.ByChosen && rule.Foresight == plan.Exact {
+		rule.Foresight = plan.Typical
+		r.Warnings = append(r.Warnings, sim.Warning{Code: "typical_foresight",
+			Text: "plan.foresight is exact; risk plans with typical foresight, since luck is not known beforehand"})
 	}
-	r := &Risk{Span: g.House.Span, Years: g.Years, Luck: g.Luck, Chores: len(g.Wants.Chores) > 0,
-		South: g.House.LatitudeDeg < 0, SwingShare: g.Wants.SwingShare, Seed: g.Seed,
-		ShortKg: g.House.Prices.ShortKgPerKWh, Endless: g.House.Pile.Endless}
+	r.Rule = rule
 	sets := []Cause{ByAll}
-	if g.Wants.SwingShare > 0 && g.Luck.SetDailyShare > 0 {
+	if h.Demand.SwingShare > 0 && h.Luck.SetDailyShare > 0 {
 		sets = append(sets, ByDays)
 	}
 	for _, cause := range causes() {
-		if g.brings(cause) {
+		if brings(h, cause) {
 			sets = append(sets, cause)
 		}
 	}
-	chooser, err := g.Make(ctx)
+	chooser, _, err := rule.Rationing(ctx, h, plan.Beginning{})
 	if err != nil {
 		return nil, err
 	}
 	s := newSpreads(r, sets)
-	if err := g.run(ctx, g.House, chooser, demand, sets, s); err != nil {
+	if err := s.live(ctx, h, chooser); err != nil {
 		return nil, err
 	}
-	s.finish(r)
+	s.finish()
 	stackKg := r.All.WoodDryKg.P90
 	if s.withoutWood > 0 { // what was burned is not what was needed
-		endless := WithoutEnd(g.House)
-		if chooser, err = g.For(ctx, endless); err != nil {
+		endless := h.WithoutEnd()
+		if chooser, err = rule.Chooser(ctx, endless); err != nil {
 			return nil, err
 		}
-		need := newSpreads(&Risk{Span: r.Span}, []Cause{ByAll})
-		if err := g.run(ctx, endless, chooser, demand, []Cause{ByAll}, need); err != nil {
+		need := newSpreads(&RiskAnswer{Household: endless, RiskOptions: o, Rule: rule}, []Cause{ByAll})
+		if err := need.live(ctx, endless, chooser); err != nil {
 			return nil, err
 		}
 		stackKg = spread(need.total[0].dryKg).P90
 	}
-	r.Species = g.House.Pile.Species.Key
-	r.Hazards = g.House.Hazards(100 * s.lowestKWh / g.House.Bank.FullKWh)
-	r.Stack = amount(g.House, stackKg, 1+g.House.Pile.RatedDryBasis)
+	r.Warnings = append(r.Warnings, h.Hazards(100*s.lowestKWh/h.Bank.FullKWh)...)
+	r.Stack = amount(h.House, stackKg, 1+h.Pile.RatedDryBasis)
 	return r, nil
 }
 
 // brings reports whether a cause brings any luck.
-func (g *Gamble) brings(c Cause) bool {
-	return c == BySwing && g.Wants.SwingShare > 0 || c == BySet && g.Luck.SetDailyShare > 0 || c == ByLoadYear && g.Luck.LoadYearShare > 0 || c == ByMoisture && g.Luck.MoistureShare > 0 ||
-		c == ByFailedLights && g.Luck.FailShare > 0 || c == ByRepairs && g.Luck.RepairDays > 0
+func brings(h *sim.Household, c Cause) bool {
+	switch l := &h.Luck; c {
+	case BySwing:
+		return h.Demand.SwingShare > 0
+	case BySet:
+		return l.SetDailyShare > 0
+	case ByLoadYear:
+		return l.LoadYearShare > 0
+	case ByMoisture:
+		return l.MoistureShare > 0
+	case ByFailedLights:
+		return l.FailShare > 0
+	}
+	return h.Luck.RepairDays > 0
 }
 
-// run takes all spans through the days, a batch at a time, and adds them up.
-func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause, s *spreads) error {
-	for first := 0; first < g.Years; first += batchYears {
-		years := min(batchYears, g.Years-first)
-		leader, lives, err := g.begin(ctx, h, chooser, d, sets, first, years)
+// live takes all spans through the days, a batch at a time, and adds them up.
+func (s *spreads) live(ctx context.Context, h *sim.Household, chooser sim.Chooser) error {
+	o := s.risk.RiskOptions
+	for first := 0; first < o.Years; first += batchYears {
+		years := min(batchYears, o.Years-first)
+		leader, lives, err := s.begin(ctx, h, chooser, first, years)
 		if err != nil {
 			return err
 		}
 		for day := range h.Days {
-			if isWinter(h, day) {
+			if isWinter(h.House, day) {
 				s.winterDays++
 			}
 		}
 		passed := func(day int) {
-			if g.Passed != nil {
-				g.Passed(first+years*day/len(h.Days), g.Years)
+			if o.Passed != nil {
+				o.Passed(first+years*day/len(h.Days), o.Years)
 			}
 		}
-		if err := sideBySide(ctx, h, func(day int) { leader.day(day, isWinter(h, day)) }, lives, passed); err != nil {
+		lead := func(day int) { leader.day(day, isWinter(h.House, day)) }
+		if err := dayByDay(ctx, h.House, lead, lives, passed); err != nil {
 			return err
 		}
 		s.steady(leader)
 		for i, f := range lives {
-			s.add(i%len(sets), f)
+			s.add(i%len(s.sets), f)
 		}
 	}
 	return nil
@@ -176,40 +172,36 @@ func (g *Gamble) run(ctx context.Context, h *sim.House, chooser sim.Chooser, d *
 
 // begin makes the span without luck that plans the days, and the lives of some
 // years: each year's sets of causes side by side.
-func (g *Gamble) begin(ctx context.Context, h *sim.House, chooser sim.Chooser, d *loads.Demand, sets []Cause,
-	first, years int) (leader *life, lives []*life, err error) {
+func (s *spreads) begin(ctx context.Context, h *sim.Household, chooser sim.Chooser, first, years int) (leader *life, lives []*life, err error) {
 	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
 		chosen = chosen.Plan().Chooser()
 		chooser = chosen
 	}
-	leader = newLife(h, unmoved{chooser}, g.Wants, d, g.Luck, 0, g.Seed)
+	leader = newLife(h, ofOneHouse{chooser}, 0, 0)
 	for year := range years {
-		for _, set := range sets {
+		for _, set := range s.sets {
 			var own decider
 			if chosen != nil {
-				own = chosen.Follower(h)
+				own = chosen.Follower(h.House)
 			} else {
-				c, err := g.For(ctx, h)
+				c, err := s.risk.Rule.Chooser(ctx, h)
 				if err != nil {
 					return nil, nil, err
 				}
 				own = c.(decider)
 			}
-			lives = append(lives, newLife(h, own, g.Wants, d, g.Luck, set, g.Seed+uint64(first+year)))
+			lives = append(lives, newLife(h, own, set, first+year))
 		}
 	}
 	return leader, lives, nil
 }
 
-// unmoved is a chooser of one house.
-type unmoved struct{ sim.Chooser }
+// ofOneHouse is a chooser that never changes houses.
+type ofOneHouse struct{ sim.Chooser }
 
 // InHouse is never called: without luck all years are alike.
-func (unmoved) InHouse(*sim.House) {}
-
-// together shares work out among the cores, some dozens of pieces at a time.
-func together[T any](all []T, do func(T)) { shareOut(all, 32, do) }
+func (ofOneHouse) InHouse(*sim.House) {}
 
 // SideBySide works on the answers to a question that do not depend on one another, on all
 // cores, and returns them in order. passed (nil: nobody asks) is told how many are done. The
@@ -287,7 +279,7 @@ func spread(values []float64) Spread {
 
 // spreads gather what the spans come to: a few figures of each.
 type spreads struct {
-	risk        *Risk
+	risk        *RiskAnswer
 	sets        []Cause
 	total       []column // by set
 	months      [12]column
@@ -300,7 +292,7 @@ type spreads struct {
 	lowestKWh   float64
 }
 
-func newSpreads(r *Risk, sets []Cause) *spreads {
+func newSpreads(r *RiskAnswer, sets []Cause) *spreads {
 	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1),
 		priceKg: make([]float64, len(sets))}
 }
@@ -334,7 +326,8 @@ func (s *spreads) add(set int, f *life) {
 }
 
 // finish reads the answers off.
-func (s *spreads) finish(r *Risk) {
+func (s *spreads) finish() {
+	r := s.risk
 	n := float64(r.Years)
 	r.All = s.total[0].spread()
 	r.NoDarkShare, r.RunsOutShare = float64(s.noDark)/n, float64(s.withoutWood)/n
@@ -363,13 +356,5 @@ func (s *spreads) finish(r *Risk) {
 			WoodDryKg: mean(c.dryKg) - r.Steady.WoodDryKg, AttendedH: mean(c.attendedH) - r.Steady.AttendedH,
 			ShortKWhP90: spread(c.shortKWh).P90, PriceKg: s.priceKg[i]/n - s.steadyKg})
 	}
-	slices.SortStableFunc(r.Causes, func(a, b CauseAlone) int {
-		switch {
-		case a.PriceKg > b.PriceKg:
-			return -1
-		case a.PriceKg < b.PriceKg:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.Causes, func(a, b CauseAlone) int { return cmp.Compare(b.PriceKg, a.PriceKg) })
 }

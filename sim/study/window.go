@@ -1,11 +1,3 @@
-// Package study searches over many simulated spans for what a household asks: how
-// many hours, the best fixed window, how big a bank, how much wood and when to cut
-// it, how bad it can get, and what to do today.
-//
-// Each search takes a checked House and its Demand and gives a result with its
-// warnings: Hours, Window, Bank, Wood, Risk, Sheet. Long ones obey a context and work
-// on all cores, with the same result on any number. Left out: money, and the choice
-// between makes of equipment.
 package study
 
 import (
@@ -13,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
 )
@@ -28,39 +19,36 @@ type Window struct {
 // marginKg: windows this near in price are alike; the shorter, then the earlier, stands.
 const marginKg = 1e-6
 
-// BestWindow returns the fixed daily window of the least price in the mean of a
-// household's lives, of all starts and lengths that its rules allow; nil where they
-// allow none. Its summary is of the household's own days. choreKW are the chores' powers
-// by step, nil for none. The only error is the context's.
-func BestWindow(ctx context.Context, h *sim.House, own, steady *loads.Demand, choreKW []float64, c *Chance) (*Window, error) {
+// BestWindow returns the fixed daily window of the least price in the mean of so many lives
+// of a household (1 or more), of all starts and lengths that its rules allow; nil where they
+// allow none. Its summary is of the household's own days. The only error is the context's.
+func BestWindow(ctx context.Context, h *sim.Household, lives int) (*Window, error) {
 	if !slices.ContainsFunc(h.Days, func(d sim.Day) bool { return d.Tendable }) {
 		return nil, ctx.Err()
 	}
-	r := rivals{house: h, steady: steady, choreKW: choreKW, chance: c}
+	r := rivals{of: h, lives: livesOf(h, lives)}
 	best, meanKg, err := r.best(ctx, r.windows())
 	if err != nil || best == (window{}) {
 		return nil, err
 	}
-	books, err := sim.Run(ctx, h, own, best.plan(h, choreKW), nil)
+	books, err := sim.Run(ctx, h, best.plan(h), nil)
 	if err != nil {
 		return nil, err
 	}
-	return &Window{StartStep: best.start, Steps: best.steps, Summary: sim.Summarize(h, books, nil), MeanKg: meanKg}, nil
+	return &Window{StartStep: best.start, Steps: best.steps, Summary: sim.Summarize(h, books), MeanKg: meanKg}, nil
 }
 
 // A window is a start and a length, in steps of the day. The zero window is no run.
 type window struct{ start, steps int }
 
-func (w window) plan(h *sim.House, choreKW []float64) *plan.EveryDay {
-	return &plan.EveryDay{House: h, StartStep: w.start, StopStep: w.start + w.steps, ChoreKW: choreKW}
+func (w window) plan(h *sim.Household) *plan.EveryDay {
+	return &plan.EveryDay{House: h.House, StartStep: w.start, StopStep: w.start + w.steps, ChoreKW: h.ChoreKW}
 }
 
 // rivals are fixed windows, weighed on the same spread of days as chosen runs.
 type rivals struct {
-	house    *sim.House
-	steady   *loads.Demand
-	choreKW  []float64
-	chance   *Chance
+	of       *sim.Household
+	lives    int
 	firstDay int // of the household's span, of which this may be a part
 }
 
@@ -68,11 +56,11 @@ type rivals struct {
 // are short they start and last by half-hours, as people's habits do.
 func (r *rivals) windows() []window {
 	const habitMinutes = 30
-	stride := max(1, habitMinutes/r.house.Span.StepMinutes)
+	stride := max(1, habitMinutes/r.of.Span.StepMinutes)
 	var all []window
-	for steps := r.house.MinSteps(); steps <= r.house.MaxSteps(); steps += stride {
-		for start := 0; start < r.house.Span.StepsADay(); start += stride {
-			if r.house.TendedAhead(start) >= steps {
+	for steps := r.of.MinSteps(); steps <= r.of.MaxSteps(); steps += stride {
+		for start := 0; start < r.of.Span.StepsADay(); start += stride {
+			if r.of.TendedAhead(start) >= steps {
 				all = append(all, window{start, steps})
 			}
 		}
@@ -82,7 +70,7 @@ func (r *rivals) windows() []window {
 
 // rounds: all windows live one life, a year of it at most, the best of them more, and the
 // best of those all.
-var rounds = []struct{ lives, keep, days int }{{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
+var rounds = []struct{ lives, survivors, days int }{{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
 
 // best returns the window of the least mean price. A few lives part the good from the
 // bad, since all windows meet the same days.
@@ -100,14 +88,14 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 	}
 	lived, livedDays := 0, 0
 	for _, round := range rounds {
-		until := min(round.lives, r.chance.Count())
-		if round.days >= len(r.house.Days) && lived > 0 && livedDays < len(r.house.Days) { // the short life again, whole
+		until := min(round.lives, r.lives)
+		if round.days >= len(r.of.Days) && lived > 0 && livedDays < len(r.of.Days) { // the short life again, whole
 			lived = 0
 			for _, w := range all {
 				w.kg = 0
 			}
 		}
-		livedDays = min(round.days, len(r.house.Days))
+		livedDays = min(round.days, len(r.of.Days))
 		shareOut(all, 1, func(w *weighed) {
 			for i := lived; i < until && ctx.Err() == nil; i++ {
 				w.kg += r.live(w.window, i, livedDays)
@@ -126,15 +114,14 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 			}
 			return 0
 		})
-		all = all[:min(round.keep, len(all))]
+		all = all[:min(round.survivors, len(all))]
 	}
 	return all[0].window, all[0].kg / float64(lived), nil
 }
 
 // live is what a window weighs in the first days of one life.
-func (r *rivals) live(w window, i, days int) float64 {
-	h := r.house
-	f := newLife(h, w.plan(h, r.choreKW), r.chance.Wants, r.steady, r.chance.Luck, ByDays, r.chance.Seed+uint64(i)).skip(r.firstDay)
+func (r *rivals) live(w window, number, days int) float64 {
+	f := newLife(r.of, w.plan(r.of), ByDays, number).skip(r.firstDay)
 	for day := range days {
 		f.day(day, false)
 	}

@@ -3,35 +3,12 @@ package study
 import (
 	"context"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/plan"
 	"twigwatt/storage/woodpile"
 )
-
-// WithoutEnd is the household with ready wood at the rated moisture without end.
-func WithoutEnd(h *sim.House) *sim.House {
-	spec := h.Spec
-	spec.Pile.Endless, spec.Pile.Stacks, spec.Pile.Cuts, spec.Pile.Rack = true, nil, nil, nil
-	return sim.NewHouse(spec)
-}
-
-// Need runs a span in which ready wood has no end: what the plan would burn.
-// make makes the plan for a house. The only error is the context's.
-func Need(ctx context.Context, h *sim.House, d *loads.Demand,
-	make func(context.Context, *sim.House) (sim.Chooser, error)) (*sim.Summary, error) {
-	endless := WithoutEnd(h)
-	chooser, err := make(ctx, endless)
-	if err != nil {
-		return nil, err
-	}
-	books, err := sim.Run(ctx, endless, d, chooser, nil)
-	if err != nil {
-		return nil, err
-	}
-	return sim.Summarize(endless, books, nil), nil
-}
 
 // A CutRow says from when wood can be burned that is cut on the first of a month.
 type CutRow struct {
@@ -61,17 +38,14 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	return rows
 }
 
-// Wood is a span's wood: what the plan needs were ready wood without end, and
-// what the pile has ready.
-type Wood struct {
-	Name     string
-	Span     calendar.Span
-	Species  woodpile.Species // in which the need is stacked
+// WoodAnswer is a span's wood: what the plan needs were ready wood without end, and what the
+// pile has ready.
+type WoodAnswer struct {
+	*sim.Household
 	Need     Amount
 	Months   []WoodMonth
 	NoWood   *sim.NoWood // the first day without ready wood; nil: none
 	NoDays   int         // days without
-	Endless  bool        // no pile was described
 	CutTable []CutRow
 	Ground   Ground
 	Char     genset.Char
@@ -162,9 +136,38 @@ func amount(h *sim.House, dryKg, asIsPerDry float64) Amount {
 	return a
 }
 
-// WoodOf puts a span's books beside what it needs.
-func WoodOf(h *sim.House, books *sim.Books, need *sim.Summary, noWood *sim.NoWood) *Wood {
-	w := &Wood{Span: h.Span, Species: h.Pile.Species, Endless: h.Pile.Endless, NoWood: noWood, Char: need.Char}
+// need runs a household's span in which ready wood has no end: what the rule would burn.
+func need(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
+	endless := h.WithoutEnd()
+	books, err := run(ctx, endless, rule)
+	if err != nil {
+		return nil, err
+	}
+	return sim.Summarize(endless, books), nil
+}
+
+// run lives through a household's span by the rule, wood burned as it is wanted.
+func run(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Books, error) {
+	chooser, err := rule.Chooser(ctx, h)
+	if err != nil {
+		return nil, err
+	}
+	return sim.Run(ctx, h, chooser, nil)
+}
+
+// Wood asks what wood a span needs, what is ready, and what to cut when. Nothing is rationed:
+// what is missing is the question. The errors are those of plan.New.
+func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, error) {
+	books, err := run(ctx, of, rule)
+	if err != nil {
+		return nil, err
+	}
+	need, err := need(ctx, of, rule)
+	if err != nil {
+		return nil, err
+	}
+	h, own := of.House, sim.Summarize(of, books)
+	w := &WoodAnswer{Household: of, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
 	w.Need = amount(h, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
 	w.CutTable = CutTable(h, &h.Pile.Species)
 	w.Lots = lots(h)
@@ -188,10 +191,10 @@ func WoodOf(h *sim.House, books *sim.Books, need *sim.Summary, noWood *sim.NoWoo
 			w.NoDays++
 		}
 	}
-	if noWood != nil {
-		w.Missing = missing(h, need, books, noWood.Date)
+	if w.NoWood != nil {
+		w.Missing = missing(h, need, books, w.NoWood.Date)
 	}
-	return w
+	return w, nil
 }
 
 // missing works out what to cut, and the last day for it.

@@ -1,0 +1,69 @@
+package sim
+
+import (
+	"twigwatt/loads"
+	"twigwatt/sim/calendar"
+)
+
+// A Household is a house with what it wants through its span: what is asked about travels as
+// one. It is never changed; its methods make others of it.
+type Household struct {
+	*House
+	Name     string
+	Demand   *loads.Demand
+	ChoreKW  []float64 // the chores' power by step, each in the first of its hours, for plans that do not place them; nil: none
+	Warnings []Warning // known before the span begins
+}
+
+// Want is what the household wants through its span as its own days come.
+func (h *Household) Want() Want {
+	return Want{LoadKW: h.Demand.LoadKW, OtherKW: h.Demand.OtherKW, Factor: 1}
+}
+
+// With is the household in a house of a changed spec, whose span is the same.
+func (h *Household) With(change func(*Spec)) *Household {
+	changed, spec := *h, h.Spec
+	change(&spec)
+	changed.House = NewHouse(spec)
+	return &changed
+}
+
+// InHouse is the household in another house of the same span.
+func (h *Household) InHouse(house *House) *Household {
+	moved := *h
+	moved.House = house
+	return &moved
+}
+
+// Wanting is the household with another demand.
+func (h *Household) Wanting(d *loads.Demand) *Household {
+	wanting := *h
+	wanting.Demand = d
+	return &wanting
+}
+
+// WithoutEnd is the household with ready wood at the rated moisture without end.
+func (h *Household) WithoutEnd() *Household {
+	return h.With((*Spec).PileWithoutEnd)
+}
+
+// PileWithoutEnd has wood at the rated moisture always lie ready.
+func (s *Spec) PileWithoutEnd() {
+	s.Pile.Endless, s.Pile.Stacks, s.Pile.Cuts, s.Pile.Rack = true, nil, nil, nil
+}
+
+// Part is the household in some days of its span, from firstDay on, in a house of a changed
+// spec. Both must lie in the span.
+func (h *Household) Part(firstDay, days int, change func(*Spec)) *Household {
+	perDay := h.Span.StepsADay()
+	part := *h
+	if h.ChoreKW != nil {
+		part.ChoreKW = h.ChoreKW[firstDay*perDay : (firstDay+days)*perDay]
+	}
+	part.Demand = h.Demand.Part(firstDay, days, perDay)
+	spec := h.Spec
+	spec.Span.Start, spec.Span.Days = h.Span.Start+calendar.Date(firstDay), days
+	change(&spec)
+	part.House = NewHouse(spec)
+	return &part
+}

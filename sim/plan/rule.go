@@ -1,0 +1,86 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+)
+
+// A Rule is how a household chooses its runs: one of the plans, with its figures.
+type Rule struct {
+	By                    string    // ByChosen, BySameHours or ByTopUp
+	Foresight             Foresight // of chosen runs
+	Rationed              bool      // chosen runs make a short pile last the span
+	StartStep, Steps      int       // of same-hours: of the day, and how many
+	StartBelow, StopAbove float64   // of top-up: shares of the bank's full size
+}
+
+// Outlook is what the rule's chosen runs are planned with, but for the price of rationed
+// wood. A rationed plan lives where one price turns from serving to saving: classes of the
+// day would only blur it.
+func (r Rule) outlook() Outlook {
+	o := Outlook{Foresight: r.Foresight}
+	if r.Rationed {
+		o.Classes = 1
+	}
+	return o
+}
+
+// Chooser makes a life of a household by the rule, with wood burned as it is wanted. The
+// errors are those of New.
+func (r Rule) Chooser(ctx context.Context, h *sim.Household) (sim.Chooser, error) {
+	switch r.By {
+	case BySameHours:
+		return &EveryDay{House: h.House, StartStep: r.StartStep, StopStep: r.StartStep + r.Steps, ChoreKW: h.ChoreKW}, nil
+	case ByTopUp:
+		return &WhenLow{House: h.House, StartBelow: r.StartBelow, StopAbove: r.StopAbove, ChoreKW: h.ChoreKW}, nil
+	case ByChosen:
+		return life(ctx, h, r.outlook())
+	}
+	panic("plan: no plan " + r.By)
+}
+
+// Rationing is Chooser for a span that begins as said (the zero Beginning: at its first
+// midnight), with wood rationed where the rule says so, and the rations then.
+func (r Rule) Rationing(ctx context.Context, h *sim.Household, begins Beginning) (sim.Chooser, []Ration, error) {
+	if r.By != ByChosen {
+		chooser, err := r.Chooser(ctx, h)
+		return chooser, nil, err
+	}
+	o := r.outlook()
+	var rations []Ration
+	if r.Rationed {
+		var err error
+		if rations, err = FindRations(ctx, h, o); err != nil {
+			return nil, nil, err
+		}
+		o.WoodKg = WoodPrices(rations, len(h.Days))
+	}
+	o.Begins = begins
+	chooser, err := life(ctx, h, o)
+	return chooser, rations, err
+}
+
+// life makes a life by a plan of its own.
+func life(ctx context.Context, h *sim.Household, o Outlook) (sim.Chooser, error) {
+	p, err := New(ctx, h, o)
+	if err != nil {
+		return nil, err
+	}
+	return p.Chooser(), nil
+}
+
+// Text says the rule in words, for days of a span.
+func (r Rule) Text(span calendar.Span) string {
+	switch r.By {
+	case BySameHours:
+		return fmt.Sprintf("same hours every day (%s for %s h)", calendar.Clock(r.StartStep*span.StepMinutes),
+			strconv.FormatFloat(float64(r.Steps)*span.StepH(), 'g', 6, 64))
+	case ByTopUp:
+		return fmt.Sprintf("topping up (from below %.0f %% to %.0f %%)", 100*r.StartBelow, 100*r.StopAbove)
+	}
+	return "chosen runs"
+}

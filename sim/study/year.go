@@ -1,0 +1,90 @@
+package study
+
+import (
+	"context"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
+)
+
+// YearAnswer is what a household's span comes to.
+type YearAnswer struct {
+	Household *sim.Household
+	*sim.Summary
+	Rule   plan.Rule
+	Books  *sim.Books
+	Record *sim.Record
+	Window *Window          // the best fixed one beside chosen runs; nil: no run is chosen, or none is allowed
+	Chores *sim.ChoreReport // nil unless the plan places chores
+	Ration *Rationing       // nil unless wood is rationed
+	Todo   []Remedy         // what the household needs to do, the most pressing first
+	Then   bool             // darkness lies around the worst day: less is to be wanted then
+}
+
+// Rationing is what making a short pile last costs, against the same span with
+// ready wood without end.
+type Rationing struct {
+	Stretches     []RationedStretch
+	MissingDryKg  float64 // wood that was not burned for want of it
+	MoreShortKWh  float64
+	MoreShortDays int
+}
+
+// A RationedStretch is days on which wood was weighed at more than its price.
+type RationedStretch struct {
+	calendar.DateRange
+	WoodKg float64 // the price of a kg of oven-dry wood
+	Lasts  bool    // false: the wood lasts at no price
+}
+
+// Year asks what a household's span comes to by a rule. watch, if not nil, is shown each step.
+// The errors are those of plan.New.
+func Year(ctx context.Context, h *sim.Household, rule plan.Rule, watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
+	record := sim.NewRecord(h.House)
+	chooser, rations, err := rule.Rationing(ctx, h, plan.Beginning{})
+	if err != nil {
+		return nil, err
+	}
+	books, err := sim.Run(ctx, h, chooser, func(at sim.Moment, s *sim.State, f *sim.Flows) {
+		record.Step(at, s, f)
+		if watch != nil {
+			watch(at, s, f)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	y := &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books)}
+	if chosen, ok := chooser.(*plan.Chooser); ok && len(h.Demand.Chores) > 0 {
+		chores := chosen.Chores()
+		y.Chores = &chores
+	}
+	if rule.Rationed {
+		if err := y.ration(ctx, rations); err != nil {
+			return nil, err
+		}
+	}
+	if rule.By == plan.ByChosen {
+		if y.Window, err = BestWindow(ctx, h, UsualLives); err != nil {
+			return nil, err
+		}
+	}
+	y.advise()
+	return y, nil
+}
+
+// ration puts what rationed wood costs beside the same span with wood without end.
+func (y *YearAnswer) ration(ctx context.Context, rations []plan.Ration) error {
+	free, err := need(ctx, y.Household, y.Rule)
+	if err != nil {
+		return err
+	}
+	y.Ration = &Rationing{MissingDryKg: max(0, free.Total.BurnedDryKg-y.Total.BurnedDryKg),
+		MoreShortKWh: y.Total.ShortfallKWh - free.Total.ShortfallKWh, MoreShortDays: y.Shortage.Days - free.Shortage.Days}
+	for _, stretch := range rations {
+		days := calendar.DateRange{First: y.Household.Days[stretch.FirstDay].Date, Last: y.Household.Days[stretch.LastDay].Date}
+		y.Ration.Stretches = append(y.Ration.Stretches, RationedStretch{DateRange: days, WoodKg: stretch.WoodKg, Lasts: stretch.Lasts})
+	}
+	return nil
+}
