@@ -17,8 +17,12 @@ func (r *reading) assign(assignment string) {
 		r.fault(ofSet, "", "must be written KEY=VALUE, got %.80q", assignment)
 		return
 	}
-	key = strings.Join(parts, ".")
-	value := bare(strings.TrimSpace(text))
+	r.change(parts, bare(strings.TrimSpace(text)))
+}
+
+// change puts a value among the entries in place of what is said of its key and of its rivals.
+func (r *reading) change(parts []string, value any) {
+	key := strings.Join(parts, ".")
 	if _, isTable := value.(map[string]any); isTable {
 		like := ""
 		if slices.Contains(tables, key) || slices.Contains(named, key) {

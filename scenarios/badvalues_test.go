@@ -97,12 +97,12 @@ func runs(t *testing.T, what string, s *scenarios.Scenario) {
 		t.Errorf("%s: %v", what, err)
 		return
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, c, nil)
+	books, err := sim.Run(context.Background(), s.Household, c, nil)
 	if err != nil {
 		t.Errorf("%s: %v", what, err)
 		return
 	}
-	sum := sim.Summarize(s.House, books, s.Warnings)
+	sum := sim.Summarize(s.Household, books)
 	for _, x := range []float64{sum.Total.LoadKWh, sum.Total.EngineKWh, sum.Total.ShortfallKWh, sum.Total.BurnedDryKg, sum.Bank.LowestPct, sum.Bank.EndKWh, sum.Price.TotalKg(), sum.Bank.LifeLowYears, sum.Bank.LifeHighYears} {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
 			t.Errorf("%s: %g among the answers", what, x)

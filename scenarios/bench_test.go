@@ -30,7 +30,7 @@ func BenchmarkYearSameHours(b *testing.B) {
 	s := cabin(b, "step_minutes=60", "plan.by=same-hours", "plan.same_start=16:00", "plan.same_hours=5")
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser(b, s), nil); err != nil {
+		if _, err := sim.Run(context.Background(), s.Household, chooser(b, s), nil); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -64,7 +64,7 @@ func BenchmarkYearChosen(b *testing.B) {
 			s := cabin(b, append(bench.set, "plan.by=chosen")...)
 			b.ReportAllocs()
 			for b.Loop() {
-				if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser(b, s), nil); err != nil {
+				if _, err := sim.Run(context.Background(), s.Household, chooser(b, s), nil); err != nil {
 					b.Fatal(err)
 				}
 			}

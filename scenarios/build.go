@@ -13,7 +13,6 @@ import (
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
-	"twigwatt/sim/study"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -22,26 +21,28 @@ func clockOf(minute int) string { return calendar.Clock(minute) }
 
 // build makes the household of checked values. Only the files a scenario names
 // can still be at fault.
-func (r *reading) build(text string) *Scenario {
+func (r *reading) build() *Scenario {
 	v := r.list.v
-	s := &Scenario{Name: v.name, Text: text, Plan: v.plan.by, Settings: r.list.inOrder()}
-	if s.Plan == plan.ByChosen {
-		s.Foresight = v.plan.foresight
-	}
+	s := &Scenario{Household: &sim.Household{Name: v.name}, Text: r.text, Settings: r.list.inOrder(), reading: r,
+		RatedKWh: v.battery.kWh, Volts: v.battery.volts, DryShareWeighed: v.dryShareWeighed()}
 	span := calendar.Span{Start: v.start, Days: int(v.days), StepMinutes: v.stepMinutes}
-	s.Wants = r.wants()
+	s.wants = r.wants()
 	if len(r.faults) > 0 {
 		return nil
 	}
-	s.Demand = r.demand(s.Wants, span)
+	s.Demand = r.demand(s.wants, span)
 	if len(r.faults) > 0 {
 		return nil
 	}
 	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude,
 		BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
 		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span),
-		Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away,
-		HopperAsIsKg: v.engine.hopperAsIsKg, SetDailyShare: v.luck.setDailyPct / 100, FailShare: v.luck.failPct / 100}
+		Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away, HopperAsIsKg: v.engine.hopperAsIsKg,
+		Snap: sim.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100},
+		Luck: sim.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100,
+			MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)},
+		Services: []sim.Service{{Name: "ash", EveryH: v.engine.ashEveryHours},
+			{Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}}
 	r.rating(&spec)
 	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
 	spec.Factors = s.factors(r)
@@ -55,19 +56,10 @@ func (r *reading) build(text string) *Scenario {
 		return nil
 	}
 	s.House = sim.NewHouse(spec)
-	s.choreKW = s.chores()
-	s.Rationed = v.plan.ration
-	s.sameStartStep = v.plan.sameStart / span.StepMinutes
-	s.sameSteps = plan.StepsUp(v.plan.sameHours, span.StepH())
-	s.snap = study.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100}
-	s.luck = study.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100,
-		MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)}
-	s.dryShareWeighed = v.dryShareWeighed()
-	s.hopperAsIsKg = v.engine.hopperAsIsKg
-	s.services = []study.Service{{Name: "ash", EveryH: v.engine.ashEveryHours},
-		{Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}
-	s.ratedKWh, s.volts = v.battery.kWh, v.battery.volts
-	s.startBelow, s.stopAbove = v.plan.startBelowPct/100, v.plan.stopAbovePct/100
+	s.ChoreKW = s.chores()
+	s.Rule = plan.Rule{By: v.plan.by, Foresight: plan.Foresight(v.plan.foresight), Rationed: v.plan.ration,
+		StartStep: v.plan.sameStart / span.StepMinutes, Steps: plan.StepsUp(v.plan.sameHours, span.StepH()),
+		StartBelow: v.plan.startBelowPct / 100, StopAbove: v.plan.stopAbovePct / 100}
 	s.warn(r.list)
 	return s
 }
@@ -86,13 +78,13 @@ func (r *reading) wants() *loads.Wants {
 		w.Chores = append(w.Chores, loads.Chore{Name: c.name, KWh: c.kWh, KW: c.kW, TimesPerWeek: c.timesPerWeek,
 			Hours: c.hours, Days: c.days})
 	}
-	w.File = r.measured("load.file", v.load.file)
-	w.Other = r.measured("other.file", v.otherFile)
+	w.File = r.measuredOf("load.file", v.load.file)
+	w.Other = r.measuredOf("other.file", v.otherFile)
 	return w
 }
 
-// measured reads a file that stands beside the scenario.
-func (r *reading) measured(key, name string) *loads.Measured {
+// measuredOf reads a file that stands beside the scenario.
+func (r *reading) measuredOf(key, name string) *loads.Measured {
 	if name == "" {
 		return nil
 	}
@@ -105,6 +97,9 @@ func (r *reading) measured(key, name string) *loads.Measured {
 			where = "/" + where
 		}
 	}
+	if m := r.measured[where]; m != nil {
+		return m
+	}
 	f, err := open(where)
 	if err != nil {
 		r.faultAt(key, "must be a file beside the scenario: %s", err)
@@ -116,6 +111,7 @@ func (r *reading) measured(key, name string) *loads.Measured {
 		r.faultAt(key, "%s", err)
 		return nil
 	}
+	r.measured[where] = m
 	return m
 }
 
@@ -310,10 +306,10 @@ func (v *values) prices() sim.Prices {
 // chores places the chores in the first of their hours, as plans do that do not
 // choose, and warns of what finds no room there: no plan has more.
 func (s *Scenario) chores() []float64 {
-	if len(s.Wants.Chores) == 0 {
+	if len(s.Demand.Chores) == 0 {
 		return nil
 	}
-	kw, unplaced := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	kw, unplaced := loads.FirstHours(s.Demand.Chores, s.House.Span, s.Demand.AwayDay)
 	if unplaced > 0 {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "chores_unplaced",
 			Text: fmt.Sprintf("chores of %.1f kWh found no room in their hours", unplaced)})

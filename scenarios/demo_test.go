@@ -60,7 +60,7 @@ func demoDiary(t *testing.T) []byte {
 		wood, kWh = wood+f.Burned.AsIsKg, kWh+f.EngineKW*stepH
 		before = state.Bank.StoredKWh()
 	}
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser(t, s), watch); err != nil {
+	if _, err := sim.Run(context.Background(), s.Household, chooser(t, s), watch); err != nil {
 		t.Fatal(err)
 	}
 	rows[0].Note = "invented demo data"

@@ -94,11 +94,11 @@ func ExampleScenario_Chooser() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(ctx, s.House, s.Demand, chooser, nil)
+	books, err := sim.Run(ctx, s.Household, chooser, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	year := sim.Summarize(s.House, books, s.Warnings)
+	year := sim.Summarize(s.Household, books)
 	fmt.Println(s.PlanText())
 	fmt.Printf("attended %.1f h, at most %.0f a day\n", year.Total.AttendedH, year.MaxHoursADay)
 	// Output:

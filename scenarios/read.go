@@ -16,6 +16,7 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"twigwatt/loads"
 	"twigwatt/sim/calendar"
 )
 
@@ -67,6 +68,7 @@ func (f Faults) Error() string {
 // reading is a scenario on its way from text to House.
 type reading struct {
 	file        string
+	text        string
 	embedded    bool // an example: so are the files it names
 	open        func(string) (io.ReadCloser, error)
 	assignments []string
@@ -75,6 +77,7 @@ type reading struct {
 	entries     []entry
 	faults      Faults
 	tableLines  map[string]int
+	measured    map[string]*loads.Measured // files of loads that were read, by name
 }
 
 // entry is a key or table as the file or --set gives it.
@@ -91,32 +94,36 @@ const ofSet = -1
 // example; any other is opened, as are the files it names, beside it. What is
 // wrong comes back as Faults, but for a file that cannot be opened.
 func Read(name string, open func(string) (io.ReadCloser, error), options ...Option) (*Scenario, error) {
-	r := &reading{file: name, open: open, tableLines: map[string]int{},
+	r := &reading{file: name, open: open, tableLines: map[string]int{}, measured: map[string]*loads.Measured{},
 		today: func() (calendar.Date, error) { return 0, errNoToday }}
 	for _, option := range options {
 		option(r)
 	}
-	text, err := r.text(name)
-	if err != nil {
+	if err := r.load(name); err != nil {
 		return nil, err
 	}
-	if !r.decode(text) {
+	if !r.decode() {
 		return nil, r.faults
 	}
 	for _, assignment := range r.assignments {
 		r.assign(assignment)
 	}
+	return r.finish()
+}
+
+// finish makes the scenario of the entries.
+func (r *reading) finish() (*Scenario, error) {
 	if r.tooMany() {
 		return nil, r.faults
 	}
 	r.list = newList(r.today)
-	r.list.v.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(name, `\`, "/")), ".toml"))
+	r.list.v.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(r.file, `\`, "/")), ".toml"))
 	r.enter()
 	r.fill()
 	r.check()
 	var scenario *Scenario
 	if len(r.faults) == 0 {
-		scenario = r.build(text)
+		scenario = r.build()
 	}
 	if len(r.faults) > 0 {
 		slices.SortStableFunc(r.faults, func(a, b Fault) int {
@@ -127,34 +134,36 @@ func Read(name string, open func(string) (io.ReadCloser, error), options ...Opti
 	return scenario, nil
 }
 
-// text returns the scenario's text.
-func (r *reading) text(name string) (string, error) {
+// load reads the scenario's text.
+func (r *reading) load(name string) error {
 	bareName := !strings.ContainsAny(name, `/\.`)
 	if text, err := examples.ReadFile(name + ".toml"); bareName && err == nil {
-		r.embedded = true
-		return string(text), nil
+		r.text, r.embedded = string(text), true
+		return nil
 	}
 	f, err := r.open(name)
 	if err != nil && bareName {
-		return "", fmt.Errorf("%s: no such file, and no embedded example of that name (there is: %s)", name,
+		return fmt.Errorf("%s: no such file, and no embedded example of that name (there is: %s)", name,
 			strings.Join(Examples(), ", "))
 	}
 	if err != nil {
-		return "", err
+		return err
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
 	if err != nil {
-		return "", fmt.Errorf("%s: %w", name, err)
+		return fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return "", Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
+		return Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
 	}
-	return string(text), nil
+	r.text = string(text)
+	return nil
 }
 
 // decode takes the text apart into entries; false where it is no TOML.
-func (r *reading) decode(text string) bool {
+func (r *reading) decode() bool {
+	text := r.text
 	if line, why := tooMuch(text); why != "" {
 		r.fault(line, "", "%s", why)
 		return false

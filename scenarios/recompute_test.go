@@ -43,7 +43,7 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 	perKWh := (e.Line[1].KgH - e.Line[0].KgH) / (e.Line[1].KW - e.Line[0].KW)
 	stored, minutes := 0.8*full, 0.0
 	pile := s.House.Start().Pile
-	_, err := sim.Run(context.Background(), s.House, s.Demand, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {
+	_, err := sim.Run(context.Background(), s.Household, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {
 		ready, light := 0.0, 0.0
 		if f.Run {
 			if minutes == 0 {

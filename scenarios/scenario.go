@@ -1,163 +1,108 @@
 package scenarios
 
 import (
-	"context"
 	"fmt"
+	"maps"
+	"slices"
+	"strings"
 
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
-	"twigwatt/sim/study"
 )
 
-// A Scenario is a checked household, ready to run.
+// A Scenario is a checked household, ready to run, with how it chooses its runs.
 type Scenario struct {
-	Name      string
-	Text      string // as it was read
-	House     *sim.House
-	Wants     *loads.Wants
-	Demand    *loads.Demand
-	Plan      string
-	Foresight string
-	Settings  []*Setting // every key with its value in force
-	Warnings  []sim.Warning
-	Rationed  bool
-	Rations   []plan.Ration // set by Chooser where wood is rationed
+	*sim.Household
+	Text     string // as it was read
+	Rule     plan.Rule
+	Settings []*Setting // every key with its value in force
 
-	sameStartStep, sameSteps int
-	startBelow, stopAbove    float64
-	snap                     study.Snap
-	luck                     study.Luck
-	hopperAsIsKg             float64
-	dryShareWeighed          float64
-	services                 []study.Service
-	ratedKWh, volts          float64
-	choreKW                  []float64
+	RatedKWh        float64 // the bank's size at rated_hours
+	Volts           float64 // of the bank; 0: not told
+	DryShareWeighed float64 // oven-dry share of a kg of wood as the household weighs it
+
+	reading *reading // what it was made of
+	wants   *loads.Wants
 }
 
-// ChoreKW is the chores' power by step, each in the first of its hours, as plans
-// have it that do not choose; nil where there are no chores.
-func (s *Scenario) ChoreKW() []float64 { return s.choreKW }
-
-// Snap is the scenario's cold snap.
-func (s *Scenario) Snap() study.Snap { return s.snap }
-
-// Luck is how years differ.
-func (s *Scenario) Luck() study.Luck { return s.luck }
-
-// DryShareWeighed is the oven-dry share of a kg of wood as the scenario weighs it.
-func (s *Scenario) DryShareWeighed() float64 { return s.dryShareWeighed }
-
-// HopperAsIsKg is what a full hopper holds.
-func (s *Scenario) HopperAsIsKg() float64 { return s.hopperAsIsKg }
-
-// Services are what the set wants by its engine hours.
-func (s *Scenario) Services() []study.Service { return s.services }
-
-// RatedKWh is the bank's size at rated_hours.
-func (s *Scenario) RatedKWh() float64 { return s.ratedKWh }
-
-// Volts is the bank's voltage, 0 where the scenario does not tell.
-func (s *Scenario) Volts() float64 { return s.volts }
-
-// outlook is what the chosen plan is made with, but for the price of rationed wood. A
-// rationed plan lives where one price turns from serving to saving: classes of the day would
-// only blur it.
-func (s *Scenario) outlook() plan.Outlook {
-	o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Chores: s.Wants.Chores}
-	if s.Rationed {
-		o.Classes = 1
-	}
-	return o
+// A Change is a key with another value: a number, text, truth, or what the TOML library makes of it.
+type Change struct {
+	Key   string
+	Value any
 }
 
-// Chooser makes the chooser of the plan in force for the scenario's house. With
-// rationing it searches the prices of wood first and keeps them in s.Rations. The
-// only error is the context's.
-func (s *Scenario) Chooser(ctx context.Context) (sim.Chooser, error) {
-	if !s.Rationed {
-		return s.ChooserFor(ctx, s.House)
+// With is the household with some keys changed: made in memory by the same settings and checks
+// as by --set, defaults that depend on them following. No file is read but one that a change
+// names. The error is Faults.
+func (s *Scenario) With(changes ...Change) (*Scenario, error) {
+	r := s.reading.again()
+	for _, c := range changes {
+		switch x := c.Value.(type) {
+		case int:
+			c.Value = int64(x)
+		case plan.Foresight:
+			c.Value = string(x)
+		}
+		r.change(strings.Split(c.Key, "."), c.Value)
 	}
-	var err error
-	if s.Rations, err = plan.FindRations(ctx, s.House, s.Demand, s.outlook()); err != nil {
-		return nil, err
-	}
-	rationed := s.outlook()
-	rationed.WoodKg = plan.WoodPrices(s.Rations, len(s.House.Days))
-	return chosen(ctx, s.House, s.Demand, rationed)
+	return r.finish()
 }
 
-// ChooserFrom makes the chooser of the plan in force for a span that begins within
-// its first day. The only error is the context's.
-func (s *Scenario) ChooserFrom(ctx context.Context, begins plan.Beginning) (sim.Chooser, error) {
-	if s.Plan != plan.ByChosen {
-		return s.ChooserFor(ctx, s.House)
+// again is a reading of the same entries.
+func (r *reading) again() *reading {
+	return &reading{file: r.file, text: r.text, embedded: r.embedded, open: r.open, today: r.today,
+		entries: slices.Clone(r.entries), tableLines: map[string]int{}, measured: maps.Clone(r.measured)}
+}
+
+// On is the household with a span of the same length, so many days at least, that begins on a
+// date, in typical foresight, at a charge in percent (at most the ceiling). Where its measured
+// load does not reach that far, the same day of its own span stands for it, with a warning.
+func (s *Scenario) On(date calendar.Date, days int, chargePct float64) (*Scenario, error) {
+	at := func(start calendar.Date, days int) (*Scenario, error) {
+		return s.With(Change{"plan.foresight", plan.Typical}, Change{"battery.start_pct", min(chargePct, 100*s.Bank.CeilingShare)},
+			Change{"start", start.String()}, Change{"days", days})
 	}
-	outlook := s.outlook()
-	if s.Rationed {
-		rations, err := plan.FindRations(ctx, s.House, s.Demand, outlook)
-		if err != nil {
+	on, err := at(date, max(s.Span.Days, days))
+	if err != nil {
+		same, ok := sameDay(s.Span, date)
+		left := int(s.Span.End() - same)
+		if !ok || left < days {
 			return nil, err
 		}
-		outlook.WoodKg = plan.WoodPrices(rations, len(s.House.Days))
+		if on, err = at(same, left); err != nil {
+			return nil, err
+		}
 	}
-	outlook.Begins = begins
-	return chosen(ctx, s.House, s.Demand, outlook)
-}
-
-// ChooserFor makes the chooser of the plan in force, without rationing, for a
-// variation of the scenario's house.
-func (s *Scenario) ChooserFor(ctx context.Context, h *sim.House) (sim.Chooser, error) {
-	switch s.Plan {
-	case plan.BySameHours:
-		return &plan.EveryDay{House: h, StartStep: s.sameStartStep, StopStep: s.sameStartStep + s.sameSteps, ChoreKW: s.choreKW}, nil
-	case plan.ByTopUp:
-		return &plan.WhenLow{House: h, StartBelow: s.startBelow, StopAbove: s.stopAbove, ChoreKW: s.choreKW}, nil
-	case plan.ByChosen:
-		return chosen(ctx, h, s.Demand, s.outlook())
+	warn := func(code, text string) { on.Warnings = append(on.Warnings, sim.Warning{Code: code, Text: text}) }
+	const longDays = 31
+	if away := date - s.Span.Start; !s.Pile.Endless && (away > longDays || away < -longDays) {
+		warn("stacks_of_another_day", fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
+			date.Text(), s.Span.Start.Text()))
 	}
-	panic("scenarios: no plan " + s.Plan)
-}
-
-// ChosenPlan makes the plan of chosen runs for the scenario's house, without rationing.
-func (s *Scenario) ChosenPlan(ctx context.Context) (*plan.Plan, error) {
-	o := s.outlook()
-	o.Classes = 0
-	return plan.New(ctx, s.House, s.Demand, o)
-}
-
-// Steady is what the house wants in days that come without their swings.
-func (s *Scenario) Steady() *loads.Demand {
-	d, err := s.Wants.Steady(s.House.Span)
-	if err != nil {
-		panic(err) // the same files served the scenario
+	if on.Span.Start != date {
+		warn("load_of_another_day", fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken",
+			date.Text(), on.Span.Start.Text()))
 	}
-	return d
+	return on, nil
 }
 
-// Chance is what lives of the household differ by, of which there are so many.
-func (s *Scenario) Chance(lives int) *study.Chance {
-	return &study.Chance{Wants: s.Wants, Luck: s.luck, Seed: s.Wants.Seed, Lives: lives}
+// sameDay is the calendar day in a span.
+func sameDay(span calendar.Span, date calendar.Date) (calendar.Date, bool) {
+	for d := span.Start; d < span.End(); d++ {
+		if d.Month() == date.Month() && d.Day() == date.Day() {
+			return d, true
+		}
+	}
+	return 0, false
 }
 
-// chosen makes a life by a plan of its own.
-func chosen(ctx context.Context, h *sim.House, d *loads.Demand, o plan.Outlook) (sim.Chooser, error) {
-	p, err := plan.New(ctx, h, d, o)
+// OfSize is the household with a bank of a rated size.
+func (s *Scenario) OfSize(kWh float64) (*sim.Household, error) {
+	sized, err := s.With(Change{"battery.kwh", kWh})
 	if err != nil {
 		return nil, err
 	}
-	return p.Chooser(), nil
-}
-
-// PlanText says the plan in words.
-func (s *Scenario) PlanText() string {
-	switch s.Plan {
-	case plan.BySameHours:
-		return fmt.Sprintf("same hours every day (%s for %s h)", calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes),
-			trim(float64(s.sameSteps)*s.House.Span.StepH()))
-	case plan.ByTopUp:
-		return fmt.Sprintf("topping up (from below %.0f %% to %.0f %%)", 100*s.startBelow, 100*s.stopAbove)
-	}
-	return "chosen runs"
+	return sized.Household, nil
 }

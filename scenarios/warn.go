@@ -21,7 +21,7 @@ func (s *Scenario) warn(l *list) {
 	if v.load.kWhPerYear > 0 || v.load.kWhPerDay > 0 {
 		add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
 	}
-	if kw, names := s.Wants.Coincidence(s.House.Span); kw > v.battery.inverterKW {
+	if kw, names := s.wants.Coincidence(s.House.Span); kw > v.battery.inverterKW {
 		text := strings.Join(names, ", ") + " may run at the same time: "
 		if len(names) == 1 {
 			text = names[0] + " alone wants "
@@ -61,7 +61,7 @@ func (s *Scenario) warn(l *list) {
 	if s.awayRuns() > 0 {
 		add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
 	}
-	if s.Plan == plan.BySameHours {
+	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(v)
 	}
 }
@@ -99,19 +99,19 @@ func (s *Scenario) warnOfSameHours(v *values) {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
 	stepH := s.House.Span.StepH()
-	steps := float64(s.sameSteps) * stepH
+	steps := float64(s.Rule.Steps) * stepH
 	if steps > v.plan.sameHours+1e-9 {
 		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(v.plan.sameHours), trim(steps))
 	}
-	legal, stop := 0, min(s.sameStartStep+s.sameSteps, s.House.Span.StepsADay())
-	for step := s.sameStartStep; step < stop; step++ { // one run, from the first step at which it may begin
+	legal, stop := 0, min(s.Rule.StartStep+s.Rule.Steps, s.House.Span.StepsADay())
+	for step := s.Rule.StartStep; step < stop; step++ { // one run, from the first step at which it may begin
 		if s.House.TendedAhead(step) >= s.House.MinSteps() && stop-step >= s.House.MinSteps() {
 			legal = min(s.House.TendedAhead(step), stop-step, s.House.MaxSteps())
 			break
 		}
 	}
-	if legal < s.sameSteps {
+	if legal < s.Rule.Steps {
 		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps),
-			calendar.Clock(s.sameStartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
+			calendar.Clock(s.Rule.StartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
 	}
 }

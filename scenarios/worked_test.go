@@ -62,7 +62,7 @@ func TestADayWorkedByHand(t *testing.T) {
 	if len(want) != 24 {
 		t.Fatalf("%d rows", len(want))
 	}
-	_, err = sim.Run(context.Background(), s.House, s.Demand, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {
+	_, err = sim.Run(context.Background(), s.Household, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {
 		compare(t, s.House.Span.StepTime(at.Step), []float64{float64(at.Step), f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW,
 			f.Burned.DryKg, state.Bank.StoredKWh()}, want[at.Step])
 	})
@@ -77,7 +77,7 @@ func TestAWeekWorkedByHand(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, chooser(t, s), nil)
+	books, err := sim.Run(context.Background(), s.Household, chooser(t, s), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -67,7 +67,7 @@ func ExampleRun() {
 			fmt.Println("match at", s.House.Span.StepTime(at.Step))
 		}
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, watch)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, watch)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -82,7 +82,7 @@ func ExampleRun() {
 // = 9.6 wanted − 6 missing + 1.1 + 2 + 2 to the bank. The bank gained 1.08 kWh.
 func ExampleBooks() {
 	s := worked.Household()
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -101,11 +101,11 @@ func ExampleBooks() {
 // for each kWh missing 6 · 50 = 300 kg; the bank, from 60 % of 10 kWh down to its floor.
 func ExampleSummarize() {
 	s := worked.Household("plan.short_kg_per_kwh=50")
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	y := sim.Summarize(s.House, books, s.Warnings)
+	y := sim.Summarize(s.Household, books)
 	fmt.Printf("attended %.1f h, engine %.1f h, %d light-up\n", y.Total.AttendedH, y.Total.EngineH, y.Total.LightUps)
 	fmt.Printf("%d short day, the worst %s; lowest charge %.0f %%\n", y.Shortage.Days, y.Shortage.WorstDay.Date, y.Bank.LowestPct)
 	fmt.Printf("price: wood %.1f kg, shortfall %.0f kg\n", y.Price.WoodKg, y.Price.ShortKg)
@@ -119,11 +119,11 @@ func ExampleSummarize() {
 // each. The span has no July.
 func ExampleSummary_Month() {
 	s := worked.Household("start=2025-03-27", "days=10")
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	y := sim.Summarize(s.House, books, nil)
+	y := sim.Summarize(s.Household, books)
 	march, touched := y.Month(time.March)
 	fmt.Println(march.Days, "days,", march.Tally.AttendedH, "h", touched)
 	_, touched = y.Month(time.July)
@@ -137,7 +137,7 @@ func ExampleSummary_Month() {
 // hardest seven are from there.
 func ExampleBooks_HardestWeek() {
 	s := worked.Household("days=9")
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -151,7 +151,7 @@ func ExampleBooks_HardestWeek() {
 func ExampleRecord() {
 	s := worked.Household()
 	record := sim.NewRecord(s.House)
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, record.Step); err != nil {
+	if _, err := sim.Run(context.Background(), s.Household, evenings{s.House}, record.Step); err != nil {
 		log.Fatal(err)
 	}
 	fmt.Println(record.Runs[0])
@@ -165,7 +165,7 @@ func ExampleRecord() {
 // served; charging lost a fifth of 5.1 kWh, giving a quarter of 2.4 besides.
 func ExampleHouse_Flow() {
 	s := worked.Household()
-	books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

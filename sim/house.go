@@ -70,8 +70,12 @@ type Spec struct {
 
 	HopperAsIsKg float64 // wood that a full hopper holds
 	Services     []Service
+	Snap         Snap
 	Luck         Luck
 }
+
+// Snap is a cold snap: the place's air, and the load against the usual.
+type Snap struct{ AirC, LoadShare float64 }
 
 // A Service is what the set wants every so many engine hours, more than 0.
 type Service struct {

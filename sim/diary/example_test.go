@@ -134,7 +134,7 @@ func ExampleMonths() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, chooser, nil)
+	books, err := sim.Run(context.Background(), s.Household, chooser, nil)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -23,16 +23,16 @@ func TestChores(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical, Levels: 51})
 		if err != nil {
 			t.Fatal(err)
 		}
 		c := p.Chooser()
 		placed := 0.0
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+		if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			chore := f.LoadKW - s.Demand.LoadKW[at.Step]
 			day := s.House.Days[at.Day]
-			if chore > 1e-9 && (at.OfDay < 18 || at.OfDay >= 38 || day.Away || !s.Wants.Chores[0].Days.Holds(day.Date.Weekday())) {
+			if chore > 1e-9 && (at.OfDay < 18 || at.OfDay >= 38 || day.Away || !s.Demand.Chores[0].Days.Holds(day.Date.Weekday())) {
 				t.Fatalf("a chore out of its hours at %s", s.House.Span.StepTime(at.Step))
 			}
 			placed += chore * s.House.Span.StepH()
@@ -40,7 +40,7 @@ func TestChores(t *testing.T) {
 			t.Fatal(err)
 		}
 		due := 0
-		for _, n := range s.Wants.Chores[0].Due(s.House.Span, s.Demand.AwayDay) {
+		for _, n := range s.Demand.Chores[0].Due(s.House.Span, s.Demand.AwayDay) {
 			due += n
 		}
 		r := c.Chores()
@@ -60,12 +60,12 @@ func TestAChoreDoesNotOverlapItself(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Chores: s.Wants.Chores, Levels: 51})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Levels: 51})
 	if err != nil {
 		t.Fatal(err)
 	}
 	c := p.Chooser()
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+	if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 		if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > 2+1e-9 {
 			t.Fatalf("%g kW of a chore of 2 kW at %s", chore, s.House.Span.StepTime(at.Step))
 		}
@@ -92,13 +92,13 @@ func dailyChore(t *testing.T, times int) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Chores: s.Wants.Chores, Levels: 51})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical, Levels: 51})
 	if err != nil {
 		t.Fatal(err)
 	}
 	c := p.Chooser()
 	perDay := make([]float64, 21)
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+	if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 		perDay[at.Day] += (f.LoadKW - s.Demand.LoadKW[at.Step]) * s.House.Span.StepH() / kWh
 	}); err != nil {
 		t.Fatal(err)

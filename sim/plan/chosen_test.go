@@ -25,7 +25,7 @@ func (s script) Choose(_ *sim.State, at sim.Moment) sim.Command { return sim.Com
 // the soft prices and the kilogram for each dark step.
 func weigh(t fataler, s *scenarios.Scenario, c sim.Chooser) float64 {
 	dark := 0.0
-	books, err := sim.Run(context.Background(), s.House, s.Demand, c, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
+	books, err := sim.Run(context.Background(), s.Household, c, func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
 		if f.ShortfallKW*s.House.Span.StepH() > 0.001 {
 			dark++
 		}
@@ -33,7 +33,7 @@ func weigh(t fataler, s *scenarios.Scenario, c sim.Chooser) float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	y := sim.Summarize(s.House, books, nil)
+	y := sim.Summarize(s.Household, books)
 	return y.Price.TotalKg() + y.Price.SoftKg + dark
 }
 
@@ -87,7 +87,7 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Exact})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -231,11 +231,11 @@ func TestForesight(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), fixedScenario.House, fixedScenario.Demand, chooser, nil)
+	books, err := sim.Run(context.Background(), fixedScenario.Household, chooser, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	fixed := sim.Summarize(fixedScenario.House, books, nil)
+	fixed := sim.Summarize(fixedScenario.Household, books)
 	for _, y := range []struct {
 		name string
 		*sim.Summary
@@ -263,13 +263,13 @@ func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
 		for step := range 48 { // the first day alike, the others by the seed
 			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
 		}
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(foresight)})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(foresight)})
 		if err != nil {
 			t.Fatal(err)
 		}
 		c := p.Chooser()
 		var runs []bool
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+		if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			if at.Day == 0 {
 				runs = append(runs, f.Run)
 			}
@@ -324,12 +324,12 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
 		if err != nil {
 			t.Fatal(err)
 		}
 		c := p.Chooser()
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, c, nil); err != nil {
+		if _, err := sim.Run(context.Background(), s.Household, c, nil); err != nil {
 			t.Fatal(err)
 		}
 	})
@@ -347,7 +347,7 @@ func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := sim.Run(context.Background(), s.House, s.Demand, chooser, nil); err != nil {
+		if _, err := sim.Run(context.Background(), s.Household, chooser, nil); err != nil {
 			t.Fatal(err)
 		}
 	})

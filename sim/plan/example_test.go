@@ -14,7 +14,7 @@ import (
 // runs lives through the span by a chooser and tells each day's runs in steps.
 func runs(s *scenarios.Scenario, c sim.Chooser) ([][]sim.Interval, sim.Tally) {
 	record := sim.NewRecord(s.House)
-	books, err := sim.Run(context.Background(), s.House, s.Demand, c, record.Step)
+	books, err := sim.Run(context.Background(), s.Household, c, record.Step)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -65,7 +65,7 @@ func ExampleWhenLow() {
 // more: six hours of 0.4 kW are missing, and no plan of one run a day can do better.
 func ExampleNew() {
 	s := worked.Household("tending.max_hours_a_day=6", "plan.short_kg_per_kwh=50")
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -84,7 +84,7 @@ func ExampleNew() {
 func ExampleChooser_Follower() {
 	s := worked.Household("days=2", "tending.max_hours_a_day=6")
 	for _, wetter := range []float64{0, 0.05} {
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical})
 		if err != nil {
 			log.Fatal(err)
 		}
@@ -113,7 +113,7 @@ func ExampleChooser_Follower() {
 func ExampleFindRations() {
 	s := worked.Household("days=6", "tending.max_hours_a_day=6", "woodpile.stack.shed.dry_kg=55", "woodpile.stack.shed.moisture_pct=15")
 	outlook := plan.Outlook{Foresight: plan.Typical, Levels: 41} // a coarse grid, quickly searched
-	rations, err := plan.FindRations(context.Background(), s.House, s.Demand, outlook)
+	rations, err := plan.FindRations(context.Background(), s.Household, outlook)
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -14,16 +14,16 @@ import (
 )
 
 func lived(t fataler, s *scenarios.Scenario, o plan.Outlook, watch func(sim.Moment, *sim.State, *sim.Flows)) *sim.Summary {
-	o.Foresight, o.Chores = plan.Foresight(s.Foresight), s.Wants.Chores
-	p, err := plan.New(context.Background(), s.House, s.Demand, o)
+	o.Foresight, o.Chores = plan.Foresight(s.Foresight), s.Demand.Chores
+	p, err := plan.New(context.Background(), s.Household, o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), watch)
+	books, err := sim.Run(context.Background(), s.Household, p.Chooser(), watch)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return sim.Summarize(s.House, books, nil)
+	return sim.Summarize(s.Household, books)
 }
 
 // A match away from the usual hour has its price: the dearer, the nearer the matches come, and
@@ -110,11 +110,11 @@ func TestAFullChargeMayTakeSeveralDays(t *testing.T) {
 	chosen := y.Price.TotalKg() + y.Price.SoftKg
 	for start := 17; start < 22; start++ {
 		for stop := start + 1; stop <= 22; stop++ {
-			books, err := sim.Run(context.Background(), s.House, s.Demand, &plan.EveryDay{House: s.House, StartStep: start, StopStep: stop}, nil)
+			books, err := sim.Run(context.Background(), s.Household, &plan.EveryDay{House: s.House, StartStep: start, StopStep: stop}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if fixed := sim.Summarize(s.House, books, nil).Price; chosen > fixed.TotalKg()+fixed.SoftKg {
+			if fixed := sim.Summarize(s.Household, books).Price; chosen > fixed.TotalKg()+fixed.SoftKg {
 				t.Errorf("chosen runs cost %.0f kg, %d:00 to %d:00 every day %.0f", chosen, start, stop, fixed.TotalKg()+fixed.SoftKg)
 			}
 		}
@@ -149,7 +149,7 @@ func TestAnyPileCanBeRationed(t *testing.T) {
 			t.Fatal(err)
 		}
 		o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31, Classes: 1}
-		rations, err := plan.FindRations(context.Background(), s.House, s.Demand, o)
+		rations, err := plan.FindRations(context.Background(), s.Household, o)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -186,7 +186,7 @@ func TestAPlanMayBeginWithinADay(t *testing.T) {
 	for _, kw := range s.Demand.ExpectedLoadKW[:12] {
 		expected += kw
 	}
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical, Begins: plan.Beginning{State: at12, OfDay: 12, ExpectedKWh: expected}})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical, Begins: plan.Beginning{State: at12, OfDay: 12, ExpectedKWh: expected}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -233,7 +233,7 @@ func TestAPlanTooLargeIsRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical}); err == nil {
+	if _, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical}); err == nil {
 		t.Error("taken")
 	} else if _, ok := err.(*plan.TooLargeError); !ok {
 		t.Error(err)

@@ -107,7 +107,7 @@ func TestChosenRunsAgainstEveryPolicy(t *testing.T) {
 	} {
 		s := readShort(t, append([]string{"step_minutes=60", "days=3", "tending.hours=[\"14:00-19:00\"]", "tending.max_hours_a_day=4", "plan.foresight=typical", "load.daily_swing_pct=45"}, set...))
 		outlook, factor, follow := plan.WithClasses(plan.Outlook{Foresight: plan.Typical, Levels: 401}, 3, share, memory)
-		p, err := plan.New(context.Background(), s.House, s.Demand, outlook)
+		p, err := plan.New(context.Background(), s.Household, outlook)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -92,15 +92,15 @@ func readShort(t *testing.T, set []string) *scenarios.Scenario {
 
 func planned(t *testing.T, s *scenarios.Scenario, levels int) *sim.Summary {
 	t.Helper()
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), nil)
+	books, err := sim.Run(context.Background(), s.Household, p.Chooser(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return sim.Summarize(s.House, books, nil)
+	return sim.Summarize(s.Household, books)
 }
 
 // linear is a sum of variables with their factors.

@@ -10,18 +10,14 @@ import (
 	"twigwatt/storage/battery"
 )
 
-// Snap is a cold snap: the place's air, and the load against the usual.
-type Snap struct{ AirC, LoadShare float64 }
-
 // BankOptions say how Bank is asked.
 type BankOptions struct {
 	SizesKWh  []float64                                 // rated, in the order of the answer
 	OfSize    func(kWh float64) (*sim.Household, error) // the household with a bank of a size; called for several at a time
 	FirstDay  int                                       // of the week, a day of the span; below 0: that of the week that wants most
 	EngineOut int                                       // no runs on so many of the week's first days, 0 to 7
-	Snap      Snap
-	Lives     int                 // that short days are counted in, 1 or more
-	Passed    func(sizes, of int) // told how far it has come; nil: nobody asks
+	Lives     int                                       // that short days are counted in, 1 or more
+	Passed    func(sizes, of int)                       // told how far it has come; nil: nobody asks
 }
 
 // A Size is a bank of a size, against the hardest week with the cold snap on it
@@ -110,7 +106,7 @@ func (a *BankAnswer) size(ctx context.Context, rule plan.Rule, kWh float64) (Siz
 	s.Span, s.SpanLives = sim.Summarize(h, books), lives
 	s.FullCyclesAYear = s.Span.Bank.FullCycles * daysAYear / float64(h.Span.Days)
 	s.LostKWhAYear = s.Span.Total.Lost.TotalKWh() * daysAYear / float64(h.Span.Days)
-	week := Week(h, a.FirstDay, a.EngineOut, a.Snap)
+	week := Week(h, a.FirstDay, a.EngineOut)
 	if err := s.runWeek(ctx, week, rule.Foresight, a.Lives); err != nil {
 		return s, err
 	}
@@ -184,16 +180,16 @@ func HardestWeek(h *sim.Household) int {
 
 const weekDays = 7
 
-// Week is the household in the week from a day of its span: in the snap's air,
+// Week is the household in the week from a day of its span: in the cold snap's air,
 // with ready wood without end, starting at start_pct, runs barred on the first
 // engineOut days. first is 0 to below the span's days; there are fewer than seven
 // days where the span ends sooner. Chores, in the first of their hours, become part of the
 // load, and do not grow with the snap.
-func Week(h *sim.Household, first, engineOut int, snap Snap) *sim.Household {
+func Week(h *sim.Household, first, engineOut int) *sim.Household {
 	week := h.Part(first, min(weekDays, h.Span.Days-first), func(spec *sim.Spec) {
 		spec.PileWithoutEnd()
 		for month := range spec.Air.MeanC {
-			spec.Air.MeanC[month] = snap.AirC
+			spec.Air.MeanC[month] = h.Snap.AirC
 		}
 		if engineOut > 0 {
 			spec.Tending.NoRuns = append(slices.Clone(spec.Tending.NoRuns),
@@ -201,7 +197,7 @@ func Week(h *sim.Household, first, engineOut int, snap Snap) *sim.Household {
 		}
 	})
 	week.Warnings = nil
-	week.Demand = week.Demand.Changed(snap.LoadShare, week.ChoreKW)
+	week.Demand = week.Demand.Changed(h.Snap.LoadShare, week.ChoreKW)
 	week.Demand.Chores, week.ChoreKW = nil, nil
 	return week
 }

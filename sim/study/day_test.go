@@ -38,7 +38,7 @@ func recorded(t *testing.T, s *scenarios.Scenario) *sim.Record {
 		t.Fatal(err)
 	}
 	record := sim.NewRecord(s.House)
-	if _, err := sim.Run(context.Background(), s.House, s.Demand, c, record.Step); err != nil {
+	if _, err := sim.Run(context.Background(), s.Household, c, record.Step); err != nil {
 		t.Fatal(err)
 	}
 	return record

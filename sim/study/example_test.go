@@ -24,11 +24,11 @@ func ExampleBestWindow() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(ctx, s.House, s.Demand, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20}, nil)
+	books, err := sim.Run(ctx, s.Household, &plan.EveryDay{House: s.House, StartStep: 17, StopStep: 20}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	at17, best := sim.Summarize(s.House, books, nil).Price, w.Summary.Price
+	at17, best := sim.Summarize(s.Household, books).Price, w.Summary.Price
 	fmt.Println(best.TotalKg()+best.SoftKg <= at17.TotalKg()+at17.SoftKg)
 	barred := worked.Household("days=3", "tending.max_hours_a_day=0")
 	none, err := study.BestWindow(ctx, barred.House, barred.Demand, barred.Steady(), nil, barred.Chance(1))
@@ -106,7 +106,7 @@ func ExampleNeed() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, chooser, nil)
+	books, err := sim.Run(context.Background(), s.Household, chooser, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -156,7 +156,7 @@ func ExampleHours_FindLeast() {
 // five days.
 func ExampleWallCard() {
 	s := worked.Household("days=5", "tending.max_hours_a_day=6")
-	p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Typical})
+	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical})
 	if err != nil {
 		log.Fatal(err)
 	}

@@ -57,15 +57,15 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 				fmt.Sprintf("%stimes_per_week=%d", name, rapid.IntRange(1, 9).Draw(t, "times")))
 		}
 		s := lawRead(t, set...)
-		p, err := plan.New(context.Background(), s.House, s.Demand, plan.Outlook{Foresight: plan.Exact, Chores: s.Wants.Chores})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Exact})
 		if err != nil {
 			t.Fatal(err)
 		}
-		books, err := sim.Run(context.Background(), s.House, s.Demand, p.Chooser(), nil)
+		books, err := sim.Run(context.Background(), s.Household, p.Chooser(), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		chosen := sim.Summarize(s.House, books, nil).Price
+		chosen := sim.Summarize(s.Household, books).Price
 		own := &study.Chance{Wants: &loads.Wants{}, Lives: 1}
 		w, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Demand, s.ChoreKW(), own)
 		if err != nil {
@@ -105,7 +105,7 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=90", "load.daily_swing_pct=22", "battery.at_hand_share=1",
 			"luck.set_daily_pct=0", "luck.fail_to_light_pct=0", "plan.by=chosen"}, household.set...)
 		first := read(t, home, set...)
-		p, err := plan.New(context.Background(), first.House, first.Demand, plan.Outlook{Foresight: plan.Typical})
+		p, err := plan.New(context.Background(), first.Household, plan.Outlook{Foresight: plan.Typical})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -116,7 +116,7 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			y := sim.Summarize(first.House, books, nil)
+			y := sim.Summarize(first.Household, books)
 			kg := y.Price.TotalKg() + y.Price.SoftKg + y.Total.ShortfallH
 			sum += kg
 			squares += kg * kg

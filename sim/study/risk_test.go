@@ -15,7 +15,7 @@ import (
 
 func gamble(t *testing.T, s *scenarios.Scenario, years int) *study.Risk {
 	t.Helper()
-	r, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: s.Wants.Seed, Years: years, Make: s.Chooser, For: s.ChooserFor})
+	r, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: s.Demand.Seed, Years: years, Make: s.Chooser, For: s.ChooserFor})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -79,7 +79,7 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 			return s
 		}
 		made := func(h *sim.House, s *scenarios.Scenario, o plan.Outlook) *plan.Plan {
-			o.Chores = s.Wants.Chores
+			o.Chores = s.Demand.Chores
 			p, err := plan.New(context.Background(), h, s.Demand, o)
 			if err != nil {
 				t.Fatal(err)

@@ -50,11 +50,11 @@ func run(t *testing.T, s *scenarios.Scenario) (*sim.Summary, *sim.Books) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, c, nil)
+	books, err := sim.Run(context.Background(), s.Household, c, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return sim.Summarize(s.House, books, nil), books
+	return sim.Summarize(s.Household, books), books
 }
 
 // TestBestWindowIsTheBestOfAll tries every window of every length, where all days come as
@@ -68,11 +68,11 @@ func TestBestWindowIsTheBestOfAll(t *testing.T) {
 	best := math.Inf(1)
 	for steps := 1; steps <= 7; steps++ {
 		for start := 7; start+steps <= 21; start++ {
-			books, err := sim.Run(context.Background(), s.House, s.Demand, &plan.EveryDay{House: s.House, StartStep: start, StopStep: start + steps}, nil)
+			books, err := sim.Run(context.Background(), s.Household, &plan.EveryDay{House: s.House, StartStep: start, StopStep: start + steps}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			y := sim.Summarize(s.House, books, nil)
+			y := sim.Summarize(s.Household, books)
 			best = math.Min(best, y.Price.TotalKg()+y.Price.SoftKg)
 		}
 	}
@@ -110,7 +110,7 @@ func TestChosenRunsBeatAnyFixedWindow(t *testing.T) {
 		t.Fatal(err)
 	}
 	y, _ := run(t, s)
-	choreKW, _ := loads.FirstHours(s.Wants.Chores, s.House.Span, s.Demand.AwayDay)
+	choreKW, _ := loads.FirstHours(s.Demand.Chores, s.House.Span, s.Demand.AwayDay)
 	w, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Steady(), choreKW, s.Chance(study.UsualLives))
 	if err != nil {
 		t.Fatal(err)
@@ -284,19 +284,19 @@ func TestWallCard(t *testing.T) {
 			if first.House.TendedAhead(start) < steps {
 				continue
 			}
-			books, err := sim.Run(context.Background(), first.House, first.Demand, &plan.EveryDay{House: first.House, StartStep: start, StopStep: start + steps}, nil)
+			books, err := sim.Run(context.Background(), first.Household, &plan.EveryDay{House: first.House, StartStep: start, StopStep: start + steps}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			y := sim.Summarize(first.House, books, nil)
+			y := sim.Summarize(first.Household, books)
 			least = math.Min(least, y.Price.TotalKg()+y.Price.SoftKg)
 		}
 	}
-	books, err := sim.Run(context.Background(), first.House, first.Demand, &plan.EveryDay{House: first.House, StartStep: card[0].StartMinute / 30, StopStep: (card[0].StartMinute + card[0].Minutes) / 30}, nil)
+	books, err := sim.Run(context.Background(), first.Household, &plan.EveryDay{House: first.House, StartStep: card[0].StartMinute / 30, StopStep: (card[0].StartMinute + card[0].Minutes) / 30}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := sim.Summarize(first.House, books, nil); got.Price.TotalKg()+got.Price.SoftKg > least+1e-6 {
+	if got := sim.Summarize(first.Household, books); got.Price.TotalKg()+got.Price.SoftKg > least+1e-6 {
 		t.Errorf("the card's window costs %g kg, the best %g", got.Price.TotalKg()+got.Price.SoftKg, least)
 	}
 }

@@ -26,11 +26,11 @@ func shortSpan(watch func(h *sim.House) func(sim.Moment, *sim.State, *sim.Flows)
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.House, s.Demand, chooser, watch(s.House))
+	books, err := sim.Run(context.Background(), s.Household, chooser, watch(s.House))
 	if err != nil {
 		log.Fatal(err)
 	}
-	summary := sim.Summarize(s.House, books, s.Warnings)
+	summary := sim.Summarize(s.Household, books)
 	summary.Name, summary.Plan, summary.PlanText = s.Name, s.Plan, s.PlanText()
 	return s, summary
 }

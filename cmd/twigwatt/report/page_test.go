@@ -32,11 +32,11 @@ func yearOf(tb testing.TB, set ...string) *report.Year {
 		tb.Fatal(err)
 	}
 	record := sim.NewRecord(s.House)
-	books, err := sim.Run(context.Background(), s.House, s.Demand, chooser, record.Step)
+	books, err := sim.Run(context.Background(), s.Household, chooser, record.Step)
 	if err != nil {
 		tb.Fatal(err)
 	}
-	summary := sim.Summarize(s.House, books, s.Warnings)
+	summary := sim.Summarize(s.Household, books)
 	summary.Name, summary.PlanText = s.Name, s.PlanText()
 	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record, Basis: report.Basis{Text: s.Text}}
 }
