@@ -32,6 +32,9 @@ func (t *Tally) ElectricityGapKWh() float64 {
 // BankGainKWh is what the bank should hold more at the end than at the start.
 func (t *Tally) BankGainKWh() float64 { return t.ChargeKWh - t.DischargeKWh - t.Lost.TotalKWh() }
 
+// MoisturePct is the moisture of the wood burned, wet basis; NaN where none was.
+func (t *Tally) MoisturePct() float64 { return 100 * (1 - t.BurnedDryKg/t.BurnedAsIsKg) }
+
 // PileGainKg is what the pile should hold more at the end than at the start:
 // oven-dry wood, and water.
 func (t *Tally) PileGainKg() (dry, water float64) {
@@ -75,6 +78,7 @@ type DayRecord struct {
 	PileStart, PileEnd                  Wood
 	ReadyDryKg                          float64 // as the day begins
 	Tendable                            bool
+	SinceFull                           int  // days since the last full charge; 0: today
 	ReachedFull, Late, WithoutReadyWood bool // Late: a full charge was overdue
 }
 
@@ -242,6 +246,7 @@ func (b *Books) close(d *DayRecord, s *State) {
 		b.sinceFull = 0
 	}
 	b.LongestWithoutFull = max(b.LongestWithoutFull, b.sinceFull)
+	d.SinceFull = b.sinceFull
 	every := b.house.Prices.FullEveryDays
 	d.Late = every > 0 && b.sinceFull > every
 	b.EndKWh, b.PileEnd = d.EndKWh, d.PileEnd

@@ -94,6 +94,9 @@ type MonthSummary struct {
 	LowestPct float64
 }
 
+// AttendedADay is the mean of the month's attended hours.
+func (m *MonthSummary) AttendedADay() float64 { return m.Tally.AttendedH / float64(m.Days) }
+
 // Summarize reads the answers off the books of a household's span.
 func Summarize(of *Household, b *Books) *Summary {
 	h := of.House

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -22,46 +21,23 @@ func checkCommand() *cli.Command {
 			if err != nil {
 				return err
 			}
-			if c.Bool("json") {
-				return report.WriteJSON(c.App.Writer, checkDocument(s))
-			}
-			return printCheck(c.App.Writer, s)
+			return printReport(c, checkReport(s))
 		},
 	}
 }
 
-type settingJSON struct {
-	Key     string `json:"key"`
-	Value   string `json:"value"`
-	Unit    string `json:"unit"`
-	Given   bool   `json:"given"`
-	Meaning string `json:"meaning"`
-	Source  string `json:"source"`
-}
-
-type checkJSON struct {
-	Format   int           `json:"format"`
-	Scenario string        `json:"scenario"`
-	Settings []settingJSON `json:"settings"`
-	Warnings []warningJSON `json:"warnings"`
-	Cautions []string      `json:"cautions"`
-}
-
-type warningJSON struct {
-	Code string `json:"code"`
-	Text string `json:"text"`
-}
-
-func checkDocument(s *scenarios.Scenario) checkJSON {
-	doc := checkJSON{Format: 1, Scenario: s.Name, Warnings: []warningJSON{}, Cautions: report.Cautions}
-	for _, setting := range s.Settings {
-		doc.Settings = append(doc.Settings, settingJSON{setting.Key, setting.Exact(), setting.Unit, setting.Given,
-			setting.Meaning, sourceOf(setting)})
-	}
-	for _, warning := range s.Warnings {
-		doc.Warnings = append(doc.Warnings, warningJSON(warning))
-	}
-	return doc
+// checkReport reports every value in force.
+func checkReport(s *scenarios.Scenario) *report.Report {
+	return &report.Report{Warnings: s.Warnings, Text: func(t *report.Terminal) { printCheck(t, s) },
+		JSON: func() report.Pairs {
+			var settings []report.Pairs
+			for _, setting := range s.Settings {
+				settings = append(settings, report.Pairs{{Key: "key", Value: setting.Key}, {Key: "value", Value: setting.Exact()},
+					{Key: "unit", Value: setting.Unit}, {Key: "given", Value: setting.Given}, {Key: "meaning", Value: setting.Meaning},
+					{Key: "source", Value: sourceOf(setting)}})
+			}
+			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}}
+		}}
 }
 
 // sourceOf says where the value in force comes from.
@@ -78,15 +54,14 @@ func sourceOf(s *scenarios.Setting) string {
 }
 
 // printCheck writes the values in force, a table of the scenario after another.
-func printCheck(w io.Writer, s *scenarios.Scenario) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s: no faults. Every value in force, and where it comes from:\n", s.Name)
+func printCheck(b *report.Terminal, s *scenarios.Scenario) {
+	fmt.Fprintf(b, "%s: no faults. Every value in force, and where it comes from:\n", s.Name)
 	table := ""
 	for i, setting := range s.Settings {
 		key := setting.Key
 		if t := scenarios.Table(key); t != table || i == 0 {
 			if t != "" {
-				fmt.Fprintf(&b, "\n[%s]\n", t)
+				fmt.Fprintf(b, "\n[%s]\n", t)
 			} else {
 				b.WriteString("\n")
 			}
@@ -99,18 +74,9 @@ func printCheck(w io.Writer, s *scenarios.Scenario) error {
 		const valueColumn, sourceColumn = 28, 46
 		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, key[strings.LastIndex(key, ".")+1:], value)
 		if len([]rune(lead)) >= sourceColumn { // a long list has lines of its own
-			fmt.Fprintln(&b, report.Hang("  "+key[strings.LastIndex(key, ".")+1:], valueColumn, value))
+			fmt.Fprintln(b, report.Hang("  "+key[strings.LastIndex(key, ".")+1:], valueColumn, value))
 			lead = ""
 		}
-		fmt.Fprintln(&b, report.Hang(lead, sourceColumn, sourceOf(setting)))
+		fmt.Fprintln(b, report.Hang(lead, sourceColumn, sourceOf(setting)))
 	}
-	if len(s.Warnings) > 0 {
-		b.WriteString("\nWarnings\n")
-		for _, warning := range s.Warnings {
-			fmt.Fprintln(&b, report.Wrap("- "+warning.Text, report.Width, "  "))
-		}
-	}
-	report.Closing(&b)
-	_, err := io.WriteString(w, b.String())
-	return err
 }

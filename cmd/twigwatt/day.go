@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,7 +10,6 @@ import (
 
 	"twigwatt/cmd/twigwatt/report"
 	"twigwatt/scenarios"
-	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
@@ -50,27 +47,20 @@ func day(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := studyIsSound(c); err != nil {
-		return err
-	}
-	s, e, err := eveningOf(c, asked)
+	own, err := readForStudy(c)
 	if err != nil {
 		return err
 	}
-	sheet, err := study.NewSheet(c.Context, e)
+	s, at, err := eveningOf(c, own, asked)
+	if err != nil {
+		return err
+	}
+	sheet, err := study.Day(c.Context, s.Household, s.Rule, at)
 	if err != nil {
 		return err
 	}
 	sheet.Date = asked.date
-	s.Warnings = append(s.Warnings, frostWarnings(sheet, e)...)
-	d := &report.RunSheet{FullDaysAgo: e.SinceFull, ChoresGuessed: len(e.Wants.Chores) > len(e.ChoresDone) && s.Plan == plan.ByChosen, Sheet: sheet, Name: s.Name, PlanText: s.PlanText(), House: s.House, CrateKg: c.Float64("crate-as-is-kg"), HopperKg: e.HopperKg, Days: e.Days, Warnings: s.Warnings}
-	if c.IsSet("hours-so-far") {
-		d.HoursKnown, d.HoursSoFar = true, c.Float64("hours-so-far")
-		d.Due = sheet.Due(s.Services(), d.HoursSoFar)
-	}
-	return printStudy(c, func(w io.Writer) error { return report.DayJSON(w, d) },
-		func(w io.Writer) error { return report.DayText(w, d) },
-		func(w io.Writer) error { return report.DayPage(w, d, basisOf(c, s)) })
+	return write(c, s, report.Day(sheet))
 }
 
 // asked is what the options of day say; minutes of the day, −1 for none.
@@ -139,72 +129,41 @@ func readAsked(c *cli.Context) (asked, error) {
 	return a, nil
 }
 
-// eveningOf reads the scenario with a span of the same length that begins on the
-// day, in typical foresight.
-func eveningOf(c *cli.Context, a asked) (*scenarios.Scenario, *study.Evening, error) {
-	own, err := readScenario(c)
-	if err != nil {
-		return nil, nil, err
+// eveningOf is the household with a span that begins on the day, and how it stands.
+func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Scenario, study.Evening, error) {
+	at := study.Evening{Minute: a.minute, LitMinute: a.lit, HoursToday: c.Float64("hours-today"), SinceFull: c.Int("full-days-ago"),
+		Days: c.Int("days"), HoursSoFar: -1, CrateKg: c.Float64("crate-as-is-kg")}
+	if c.IsSet("hours-so-far") {
+		at.HoursSoFar = c.Float64("hours-so-far")
 	}
 	socPct := c.Float64("soc")
+	var err error
 	if c.IsSet("gravity") {
-		if socPct, err = battery.ChargeOfGravity(own.House.Bank.Kind, c.Float64("gravity")); err != nil {
-			return nil, nil, usagef("--gravity %s", err)
+		if socPct, err = battery.ChargeOfGravity(own.Bank.Kind, c.Float64("gravity")); err != nil {
+			return nil, at, usagef("--gravity %s", err)
 		}
 	}
-	number := func(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
-	days := max(own.House.Span.Days, c.Int("days")+1)
-	more := []string{"plan.foresight=typical", "battery.start_pct=" + number(min(socPct,
-		100*own.House.Bank.CeilingShare)), "days=" + strconv.Itoa(days)}
-	s, err := readScenario(c, append(more, "start="+a.date.String())...)
-	if err != nil { // a measured load that ends: the same day of the span's own year
-		same, ok := sameDay(own.House.Span, a.date)
-		left := int(own.House.Span.End() - same)
-		if !ok || left <= c.Int("days") {
-			return nil, nil, err
-		}
-		if s, err = readScenario(c, append(more[:2], "days="+strconv.Itoa(left), "start="+same.String())...); err != nil {
-			return nil, nil, err
-		}
-	}
-	warnOfDay(own, s, a.date)
-	done, err := choresDone(c, s)
+	s, err := own.On(a.date, at.Days+1, socPct)
 	if err != nil {
-		return nil, nil, err
+		return nil, at, err
 	}
-	e := &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: a.minute,
-		StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: a.lit,
-		HoursToday: c.Float64("hours-today"), ChoresDone: done, SinceFull: c.Int("full-days-ago"), Days: c.Int("days"),
-		HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+	at.StoredKWh = socPct / 100 * s.Bank.FullKWh
+	if at.ChoresDone, err = choresDone(c, s); err != nil {
+		return nil, at, err
+	}
 	if a.earlier >= 0 {
-		e.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.House.Bank.FullKWh}
-		if wrong := e.CheckEarlier(); wrong != "" {
-			return nil, nil, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct),
-				calendar.Clock(a.minute), wrong)
+		at.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.Bank.FullKWh}
+		if err := study.CheckEarlier(s.Household, at); err != nil {
+			return nil, at, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct), calendar.Clock(a.minute), err)
 		}
 	}
-	return s, e, nil
-}
-
-// warnOfDay says where the sheet rests on what may be long gone.
-func warnOfDay(own, s *scenarios.Scenario, date calendar.Date) {
-	const longDays = 31
-	if days := date - own.House.Span.Start; !s.House.Pile.Endless && (days > longDays || days < -longDays) {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "stacks_of_another_day",
-			Text: fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
-				date.Text(), own.House.Span.Start.Text())})
-	}
-	if s.House.Span.Start != date {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "load_of_another_day",
-			Text: fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken", date.Text(),
-				s.House.Span.Start.Text())})
-	}
+	return s, at, nil
 }
 
 // choresDone reads how often chores have been done this week.
 func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
 	var names []string
-	for _, chore := range s.Wants.Chores {
+	for _, chore := range s.Demand.Chores {
 		names = append(names, chore.Name)
 	}
 	done := map[string]int{}
@@ -212,8 +171,8 @@ func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
 	if told == nil || len(told.all) == 0 {
 		return done, nil
 	}
-	if s.Plan != plan.ByChosen {
-		return nil, usagef("--chores-done is for chosen runs alone: plan %s does chores in the first of their hours", s.Plan)
+	if s.Rule.By != plan.ByChosen {
+		return nil, usagef("--chores-done is for chosen runs alone: plan %s does chores in the first of their hours", s.Rule.By)
 	}
 	for _, text := range told.all {
 		name, times, _ := strings.Cut(text, "=")
@@ -227,31 +186,4 @@ func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
 		done[name] = n
 	}
 	return done, nil
-}
-
-// frostWarnings say what the cold does to the bank in the sheet's days.
-func frostWarnings(sheet *study.Sheet, e *study.Evening) []sim.Warning {
-	lowest := sheet.ChargePct
-	for _, at := range sheet.Charge {
-		lowest = min(lowest, at.Pct)
-	}
-	week := *e.House
-	week.Days = week.Days[:e.Days+1]
-	var all []sim.Warning
-	for _, w := range week.Hazards(lowest) {
-		if w.Code == "freezing" || w.Code == "lithium_frost" {
-			all = append(all, w)
-		}
-	}
-	return all
-}
-
-// sameDay is the calendar day in a span.
-func sameDay(span calendar.Span, date calendar.Date) (calendar.Date, bool) {
-	for d := span.Start; d < span.End(); d++ {
-		if d.Month() == date.Month() && d.Day() == date.Day() {
-			return d, true
-		}
-	}
-	return 0, false
 }

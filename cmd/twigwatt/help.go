@@ -13,36 +13,36 @@ import (
 
 // printHelp writes the help of the program or of a command, in 80 columns.
 func printHelp(w io.Writer, _ string, of any) {
-	var b strings.Builder
+	b := &report.Terminal{}
 	switch of := of.(type) {
 	case *cli.App:
-		fmt.Fprintln(&b, report.Wrap(of.Name+": "+of.Usage, report.Width, "  "))
-		fmt.Fprintf(&b, "\n  %s\n\n", of.UsageText)
-		helpRows(&b, commandRows(of.Commands))
+		fmt.Fprintln(b, report.Wrap(of.Name+": "+of.Usage, report.Width, "  "))
+		fmt.Fprintf(b, "\n  %s\n\n", of.UsageText)
+		helpRows(b, commandRows(of.Commands))
 		b.WriteString("\n")
 		for line := range strings.SplitSeq(of.Description, "\n") {
-			fmt.Fprintln(&b, report.Wrap(line, report.Width, "  "))
+			fmt.Fprintln(b, report.Wrap(line, report.Width, "  "))
 		}
-		fmt.Fprintln(&b, report.Wrap("A command's options: twigwatt COMMAND --help. This is version: "+of.Version+".",
+		fmt.Fprintln(b, report.Wrap("A command's options: twigwatt COMMAND --help. This is version: "+of.Version+".",
 			report.Width, "  "))
-		report.Closing(&b)
+		b.Closing()
 	case *cli.Command:
-		fmt.Fprintln(&b, report.Wrap(of.HelpName+": "+of.Usage, report.Width, "  "))
-		fmt.Fprintln(&b)
-		fmt.Fprintln(&b, report.Hang("", 2, of.HelpName+" "+of.ArgsUsage+" [options]"))
+		fmt.Fprintln(b, report.Wrap(of.HelpName+": "+of.Usage, report.Width, "  "))
+		fmt.Fprintln(b)
+		fmt.Fprintln(b, report.Hang("", 2, of.HelpName+" "+of.ArgsUsage+" [options]"))
 		if of.Description != "" {
-			fmt.Fprintln(&b)
+			fmt.Fprintln(b)
 			for line := range strings.SplitSeq(of.Description, "\n") {
-				fmt.Fprintln(&b, report.Wrap(line, report.Width, "  "))
+				fmt.Fprintln(b, report.Wrap(line, report.Width, "  "))
 			}
 		}
 		if rows := commandRows(shown(of.Subcommands)); len(rows) > 0 {
-			fmt.Fprintln(&b)
-			helpRows(&b, rows)
+			fmt.Fprintln(b)
+			helpRows(b, rows)
 		}
 		if rows := optionRows(of.VisibleFlags()); len(rows) > 0 {
-			fmt.Fprintln(&b)
-			helpRows(&b, rows)
+			fmt.Fprintln(b)
+			helpRows(b, rows)
 		}
 	}
 	io.WriteString(w, b.String())
@@ -110,7 +110,7 @@ func fallbackOf(f cli.Flag) string {
 }
 
 // helpRows writes names and meanings in two columns.
-func helpRows(b *strings.Builder, rows [][2]string) {
+func helpRows(b io.Writer, rows [][2]string) {
 	columns := 0
 	for _, row := range rows {
 		columns = max(columns, len(row[0])+4)

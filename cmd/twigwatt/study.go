@@ -3,17 +3,28 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"runtime"
 
 	"github.com/urfave/cli/v2"
 
+	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/scenarios"
 	"twigwatt/sim/study"
 )
 
-// studyIsSound reports an error where --jobs is below 0 or --report names a file
-// that is no page.
+// readForStudy reads the scenario a study is asked of, once the options that studies share are
+// sound: --jobs 0 or more, --lives in range, --report no file but a page.
+func readForStudy(c *cli.Context) (*scenarios.Scenario, error) {
+	if err := studyIsSound(c); err != nil {
+		return nil, err
+	}
+	return readScenario(c)
+}
+
 func studyIsSound(c *cli.Context) error {
+	if n := c.Int("lives"); c.IsSet("lives") && (n < 1 || n > mostLives) {
+		return usagef("--lives must be 1 to %d, got %d", mostLives, n)
+	}
 	if jobs := c.Int("jobs"); jobs < 0 {
 		return usagef("--jobs must be 0 or more, got %d", jobs)
 	}
@@ -29,44 +40,55 @@ func livesFlag() cli.Flag {
 	return &cli.IntFlag{Name: "lives", Value: study.UsualLives, Usage: "count short days in `N` lives whose days differ, 1 to 1000"}
 }
 
-// livesOf reads --lives.
-func livesOf(c *cli.Context) (int, error) {
-	n := c.Int("lives")
-	if n < 1 || n > mostLives {
-		return 0, usagef("--lives must be 1 to %d, got %d", mostLives, n)
-	}
-	return n, nil
-}
-
 func jobsFlag() cli.Flag {
 	return &cli.IntFlag{Name: "jobs", Usage: "work on at most `N` cores; 0: on all there are"}
 }
 
-// limitJobs keeps the work to the cores that --jobs allows; call what it returns
-// when the work is done.
-func limitJobs(c *cli.Context) func() {
-	before := runtime.GOMAXPROCS(0)
-	if jobs := c.Int("jobs"); jobs > 0 {
-		runtime.GOMAXPROCS(min(jobs, before))
-	}
-	return func() { runtime.GOMAXPROCS(before) }
+// work is what a study does while one waits: on the cores that --jobs allows, telling how far
+// it has come.
+type work struct {
+	*progress
+	cores int // before
 }
 
-// printStudy prints what a study found, and writes its page where --report asks.
-func printStudy(c *cli.Context, asJSON, asText, asPage func(io.Writer) error) error {
-	print := asText
-	if c.Bool("json") {
-		print = asJSON
+func begin(c *cli.Context) *work {
+	w := &work{newProgress(c.App.ErrWriter), runtime.GOMAXPROCS(0)}
+	if jobs := c.Int("jobs"); jobs > 0 {
+		runtime.GOMAXPROCS(min(jobs, w.cores))
 	}
-	err := print(c.App.Writer)
+	return w
+}
+
+// passed tells how far a study has come.
+func (w *work) passed(format string) func(done, of int) {
+	return func(done, of int) { w.at(format, done, of) }
+}
+
+// end may be called more than once.
+func (w *work) end() {
+	w.clear()
+	runtime.GOMAXPROCS(w.cores)
+}
+
+// write prints an answer, and writes its page where --report asks.
+func write(c *cli.Context, s *scenarios.Scenario, r *report.Report) error {
+	err := printReport(c, r)
 	if c.IsSet("report") { // whether or not somebody still reads the answers
-		err = errors.Join(err, writeReport(c, asPage))
+		err = errors.Join(err, writeReport(c, s, r))
 	}
 	return err
 }
 
+// printReport prints an answer as text or JSON.
+func printReport(c *cli.Context, r *report.Report) error {
+	if c.Bool("json") {
+		return r.WriteJSON(c.App.Writer)
+	}
+	return r.WriteText(c.App.Writer)
+}
+
 // writeReport writes a page where --report says.
-func writeReport(c *cli.Context, asPage func(io.Writer) error) error {
+func writeReport(c *cli.Context, s *scenarios.Scenario, r *report.Report) error {
 	name := c.String("report")
 	if err := replaceable(name, pageBegins, "page of this program"); err != nil {
 		return err
@@ -76,7 +98,7 @@ func writeReport(c *cli.Context, asPage func(io.Writer) error) error {
 		return err
 	}
 	defer f.Discard()
-	if err := asPage(f); err != nil {
+	if err := r.WritePage(f, basisOf(c, s)); err != nil {
 		return unwritable(name, err)
 	}
 	if err := f.Commit(true); err != nil {

@@ -1,12 +1,9 @@
 package main
 
 import (
-	"io"
-
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
-	"twigwatt/sim"
 	"twigwatt/sim/study"
 )
 
@@ -21,29 +18,13 @@ func woodCommand() *cli.Command {
 }
 
 func wood(c *cli.Context) error {
-	if err := studyIsSound(c); err != nil {
-		return err
-	}
-	s, err := readScenario(c)
+	s, err := readForStudy(c)
 	if err != nil {
 		return err
 	}
-	chooser, err := s.ChooserFor(c.Context, s.House) // without rationing: what is missing is the question
+	answer, err := study.Wood(c.Context, s.Household, s.Rule)
 	if err != nil {
 		return err
 	}
-	books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
-	if err != nil {
-		return err
-	}
-	need, err := study.Need(c.Context, s.House, s.Demand, s.ChooserFor)
-	if err != nil {
-		return err
-	}
-	summary := sim.Summarize(s.House, books, s.Warnings)
-	w := study.WoodOf(s.House, books, need, summary.Wood.NoWood)
-	w.Name, w.Warnings = s.Name, summary.Warnings
-	return printStudy(c, func(out io.Writer) error { return report.WoodJSON(out, w) },
-		func(out io.Writer) error { return report.WoodText(out, w) },
-		func(out io.Writer) error { return report.WoodPage(out, w, basisOf(c, s)) })
+	return write(c, s, report.Wood(answer))
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -12,8 +11,6 @@ import (
 	"twigwatt/cmd/twigwatt/report"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
-	"twigwatt/sim/calendar"
-	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
 
@@ -51,32 +48,29 @@ func year(c *cli.Context) error {
 	}
 	traced, fileErr := createTrace(c.String("trace"))
 	defer traced.Discard()
-	y, err := simulate(c, s, traced, &fileErr)
+	var trace *report.Trace
+	watch := func(sim.Moment, *sim.State, *sim.Flows) {}
+	if traced != nil {
+		trace = report.NewTrace(traced, s.House)
+		watch = trace.Step
+	}
+	y, err := study.Year(c.Context, s.Household, s.Rule, watch)
 	if err != nil {
 		return err
 	}
-	summary := y.Summary
-	if err := rationing(c, s, summary); err != nil {
-		return err
+	if traced != nil {
+		fileErr = errors.Join(fileErr, finishTrace(c, traced, trace))
 	}
-	if y.Window, err = bestWindow(c, s); err != nil {
-		return err
-	}
-	if c.Bool("json") {
-		err = report.YearJSON(c.App.Writer, summary, y.Window)
-	} else {
-		err = report.YearText(c.App.Writer, summary, y.Window)
-	}
-	if traced != nil && fileErr == nil {
-		if fileErr = traced.Commit(true); fileErr == nil {
-			fmt.Fprintln(c.App.ErrWriter, "wrote "+traced.name)
-		}
+	r := report.Year(y)
+	err = printReport(c, r)
+	if !c.Bool("no-report") && (!c.Bool("json") || c.IsSet("report")) { // with --json only where it is asked for
+		fileErr = errors.Join(fileErr, writeReport(c, s, r))
 	}
 	// the answers stand even if a file could not be written, and the files if nobody reads the answers
-	if err := errors.Join(err, fileErr, writePage(c, s, y)); err != nil {
+	if err := errors.Join(err, fileErr); err != nil {
 		return err
 	}
-	if c.Bool("strict") && summary.Shortage.WorstDay != nil {
+	if c.Bool("strict") && y.Shortage.WorstDay != nil {
 		return errShort
 	}
 	return nil
@@ -93,14 +87,16 @@ func createTrace(name string) (*wholeFile, error) {
 	return createWhole(name)
 }
 
-// writePage writes the year's page, unless it is not wanted: with --json it is
-// only where --report asks for it.
-func writePage(c *cli.Context, s *scenarios.Scenario, y *report.Year) error {
-	if c.Bool("no-report") || c.Bool("json") && !c.IsSet("report") {
-		return nil
+// finishTrace puts a trace in its place.
+func finishTrace(c *cli.Context, f *wholeFile, trace *report.Trace) error {
+	if err := trace.Flush(); err != nil {
+		return unwritable(f.name, err)
 	}
-	y.Basis = basisOf(c, s)
-	return writeReport(c, func(w io.Writer) error { return report.YearPage(w, y) })
+	if err := f.Commit(true); err != nil {
+		return err
+	}
+	fmt.Fprintln(c.App.ErrWriter, "wrote "+f.name)
+	return nil
 }
 
 // basisOf is what the results of a scenario rest on.
@@ -133,7 +129,7 @@ func again(c *cli.Context, s *scenarios.Scenario) []string {
 			words[i] = "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
 		}
 	}
-	lines := []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Plan}
+	lines := []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Rule.By}
 	for _, setting := range s.Settings {
 		if setting.Key == "seed" {
 			lines = append(lines, "seed "+setting.InForce())
@@ -162,68 +158,4 @@ func restsOn(s *scenarios.Scenario) []report.Table {
 		last.Rows = append(last.Rows, []string{setting.Key[strings.LastIndex(setting.Key, ".")+1:], value, setting.Meaning, sourceOf(setting)})
 	}
 	return tables
-}
-
-// simulate runs the span, with a trace into a file if there is one. What is wrong
-// with the file alone goes to fileErr: the answers stand.
-func simulate(c *cli.Context, s *scenarios.Scenario, traced *wholeFile, fileErr *error) (*report.Year, error) {
-	record := sim.NewRecord(s.House)
-	watch := record.Step
-	flush := func() error { return nil }
-	if traced != nil {
-		trace := report.NewTrace(traced, s.House)
-		flush = trace.Flush
-		watch = func(at sim.Moment, s *sim.State, f *sim.Flows) {
-			record.Step(at, s, f)
-			trace.Step(at, s, f)
-		}
-	}
-	chooser, err := s.Chooser(c.Context)
-	var books *sim.Books
-	if err == nil {
-		books, err = sim.Run(c.Context, s.House, s.Demand, chooser, watch)
-	}
-	if err != nil {
-		return nil, err
-	}
-	if err := flush(); err != nil {
-		*fileErr = unwritable(traced.name, err)
-	}
-	summary := sim.Summarize(s.House, books, s.Warnings)
-	summary.Name, summary.Plan, summary.PlanText, summary.Foresight = s.Name, s.Plan, s.PlanText(), s.Foresight
-	summary.Seed, summary.SwingShare = s.Wants.Seed, s.Wants.SwingShare
-	if chosen, ok := chooser.(*plan.Chooser); ok && len(s.Wants.Chores) > 0 {
-		chores := chosen.Chores()
-		summary.Chores = &chores
-	}
-	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record}, nil
-}
-
-// bestWindow finds what chosen runs are worth: the fixed window that is best on the same
-// spread of days; nil for other plans.
-func bestWindow(c *cli.Context, s *scenarios.Scenario) (*study.Window, error) {
-	if s.Plan != plan.ByChosen {
-		return nil, nil
-	}
-	return study.BestWindow(c.Context, s.House, s.Demand, s.Steady(), s.ChoreKW(), s.Chance(study.UsualLives))
-}
-
-// rationing tells what rationed wood costs, beside the same span with wood
-// without end.
-func rationing(c *cli.Context, s *scenarios.Scenario, summary *sim.Summary) error {
-	if !s.Rationed {
-		return nil
-	}
-	free, err := study.Need(c.Context, s.House, s.Demand, s.ChooserFor)
-	if err != nil {
-		return err
-	}
-	r := &sim.Rationing{MissingDryKg: max(0, free.Total.BurnedDryKg-summary.Total.BurnedDryKg),
-		MoreShortKWh: summary.Total.ShortfallKWh - free.Total.ShortfallKWh, MoreShortDays: summary.Shortage.Days - free.Shortage.Days}
-	for _, stretch := range s.Rations {
-		days := calendar.DateRange{First: s.House.Days[stretch.FirstDay].Date, Last: s.House.Days[stretch.LastDay].Date}
-		r.Stretches = append(r.Stretches, sim.RationedStretch{DateRange: days, WoodKg: stretch.WoodKg, Lasts: stretch.Lasts})
-	}
-	summary.Ration = r
-	return nil
 }

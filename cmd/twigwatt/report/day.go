@@ -2,33 +2,17 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
 
-	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 	"twigwatt/storage/battery"
 )
 
-// A RunSheet is what a run sheet is written from.
-type RunSheet struct {
-	*study.Sheet
-	Name          string
-	PlanText      string
-	House         *sim.House
-	CrateKg       float64 // that a crate holds, as it lies; 0: not known
-	HopperKg      float64
-	Days          int
-	FullDaysAgo   int
-	ChoresGuessed bool // how often some have been done this week was not told
-	HoursKnown    bool
-	HoursSoFar    float64
-	Due           []study.ServiceDue
-	Warnings      []sim.Warning
-}
+// A runSheet is a sheet on its way to paper.
+type runSheet struct{ *study.Sheet }
 
 // A sheetLine is a moment of the sheet: what to do or what is so, and the caution
 // that goes with it.
@@ -47,7 +31,7 @@ const (
 )
 
 // lines are the sheet's moments in order.
-func (d *RunSheet) lines() []sheetLine {
+func (d *runSheet) lines() []sheetLine {
 	lines := []sheetLine{{d.Minute, "now", ""}}
 	if d.Frozen || d.Frost {
 		lines[0].caution = frozenCaution
@@ -61,7 +45,7 @@ func (d *RunSheet) lines() []sheetLine {
 			match, on = frozenCaution+" "+match, frozenCaution+" "+on
 		}
 		if !r.Lit {
-			add(r.Match, match, "MATCH, hopper full (%s kg)", Number(d.HopperKg, 0))
+			add(r.Match, match, "MATCH, hopper full (%s kg)", Number(d.HopperAsIsKg, 0))
 		}
 		if r.EngineOn >= d.Minute && r.EngineOn < r.Stop {
 			add(r.EngineOn, on, "ENGINE ON")
@@ -88,8 +72,12 @@ func (d *RunSheet) lines() []sheetLine {
 	return lines
 }
 
+// noRunText says why there is no run on the first day.
+var noRunText = map[study.NoRun]string{study.BankCarries: "the bank carries the house", study.Barred: "tending.days or no_runs bar it",
+	study.NoWood: "no wood is ready", study.TooLate: "none is allowed any more", study.NotWorthIt: "none is worth its price"}
+
 // answer is what to do, in one line.
-func (d *RunSheet) answer() string {
+func (d *runSheet) answer() string {
 	var parts []string
 	if d.Frozen {
 		parts = append(parts, fmt.Sprintf("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %s %% the electrolyte freezes at %s °C, and the air around it is at %s °C", Number(d.ChargePct, 0),
@@ -117,18 +105,7 @@ func (d *RunSheet) answer() string {
 			parts = append(parts, lead+fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		}
 	}
-	if len(d.Runs) == 0 || d.Runs[0].Match >= calendar.MinutesADay {
-		reason := "the bank carries the house"
-		switch {
-		case d.Barred:
-			reason = "tending.days or no_runs bar it"
-		case d.NoWood:
-			reason = "no wood is ready"
-		case d.Late:
-			reason = "none is allowed any more"
-		case d.DarkMinute >= 0:
-			reason = "none is worth its price"
-		}
+	if reason, none := noRunText[d.NoRun]; none {
 		parts = append(parts, "no run today: "+reason)
 	} else if wood := d.wood(); wood != "" {
 		if d.Days > 1 {
@@ -142,10 +119,10 @@ func (d *RunSheet) answer() string {
 	return fmt.Sprintf("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
 
-func (d *RunSheet) clock(minute int) string { return calendar.Clock(minute % calendar.MinutesADay) }
+func (d *runSheet) clock(minute int) string { return calendar.Clock(minute % calendar.MinutesADay) }
 
 // stopClock is a clock that ends a day at 24:00.
-func (d *RunSheet) stopClock(minute int) string {
+func (d *runSheet) stopClock(minute int) string {
 	if minute > 0 && minute%calendar.MinutesADay == 0 {
 		return "24:00"
 	}
@@ -153,32 +130,21 @@ func (d *RunSheet) stopClock(minute int) string {
 }
 
 // wood is what to bring in for the sheet's runs, as it lies.
-func (d *RunSheet) wood() string {
-	asIs := d.bringKg()
-	if asIs == 0 {
+func (d *runSheet) wood() string {
+	if d.BringKg == 0 {
 		return ""
 	}
-	text := Number(asIs, 0) + " kg of wood"
+	text := Number(d.BringKg, 0) + " kg of wood"
 	if d.CrateKg > 0 {
-		text += fmt.Sprintf(" (%s of %s kg)", plural(d.crates(), "crate"), Number(d.CrateKg, 0))
+		text += fmt.Sprintf(" (%s of %s kg)", plural(d.Crates, "crate"), Number(d.CrateKg, 0))
 	}
 	return text
 }
 
-func (d *RunSheet) bringKg() float64 {
-	kg := 0.0
-	for i := range d.Runs {
-		kg += d.Runs[i].BringKg()
-	}
-	return kg
-}
-
-func (d *RunSheet) crates() int { return int(math.Ceil(d.bringKg()/d.CrateKg - 1e-9)) }
-
 // notes are what to know beside the moments.
-func (d *RunSheet) notes() []string {
+func (d *runSheet) notes() []string {
 	var notes []string
-	if floor := d.floorPct(); d.ChargePct < floor {
+	if floor := d.FloorPct; d.ChargePct < floor {
 		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it has risen above that the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
 	}
 	if text := d.earlierText(); text != "" {
@@ -212,15 +178,15 @@ func (d *RunSheet) notes() []string {
 		}
 		notes = append(notes, fmt.Sprintf("%s %s: at %s engine hours it %s.", serviceText(due.Name), moment, Number(due.AtH, 1), when))
 	}
-	if !d.HoursKnown && len(d.Runs) > 0 {
+	if d.HoursSoFar < 0 && len(d.Runs) > 0 {
 		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
 	}
 	return notes
 }
 
 // earlierText is what the earlier reading tells of the day.
-func (d *RunSheet) earlierText() string {
-	e := d.Earlier
+func (d *runSheet) earlierText() string {
+	e := d.Taken
 	if e == nil || e.ExpectedKWh == 0 {
 		return ""
 	}
@@ -230,7 +196,7 @@ func (d *RunSheet) earlierText() string {
 	} else if more < 0 {
 		taken = Number(-more, 0) + " % below what is expected"
 	}
-	return fmt.Sprintf("Since %s the house has taken %s kWh, where %s are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.Minute), Number(e.TookKWh, 1), Number(e.ExpectedKWh, 1), taken)
+	return fmt.Sprintf("Since %s the house has taken %s kWh, where %s are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), Number(e.KWh, 1), Number(e.ExpectedKWh, 1), taken)
 }
 
 func serviceText(name string) string {
@@ -238,21 +204,21 @@ func serviceText(name string) string {
 }
 
 // dayClock is a clock, with its weekday where it is not the first day's.
-func (d *RunSheet) dayClock(minute int) string {
+func (d *runSheet) dayClock(minute int) string {
 	if minute < calendar.MinutesADay {
 		return d.clock(minute)
 	}
 	return d.dateOf(minute).Time().Format("Mon ") + d.clock(minute)
 }
 
-func (d *RunSheet) dateOf(minute int) calendar.Date {
+func (d *runSheet) dateOf(minute int) calendar.Date {
 	return d.Date + calendar.Date(minute/calendar.MinutesADay)
 }
 
-func (d *RunSheet) skipText(k *study.Skip) string {
+func (d *runSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
 	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%",
-		Number(d.House.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+		Number(d.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
 	if runs {
 		how += fmt.Sprintf("; with the run in %d", k.DarkRuns)
 	}
@@ -270,104 +236,104 @@ func (d *RunSheet) skipText(k *study.Skip) string {
 		k.MorningPct, d.Mornings[0].Pct, how)
 }
 
-func (d *RunSheet) floorPct() float64 {
-	return 100 * d.House.Days[0].Bank.FloorKWh / d.House.Bank.FullKWh
-}
-
 // basis says what is expected.
-func (d *RunSheet) basis() string {
-	text := fmt.Sprintf("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.PlanText, plural(d.House.Span.Days, "day"))
-	if d.House.Prices.FullEveryDays > 0 {
-		when := plural(d.FullDaysAgo, "day") + " ago"
-		if d.FullDaysAgo == 0 {
+func (d *runSheet) basis() string {
+	text := fmt.Sprintf("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
+	if d.Prices.FullEveryDays > 0 {
+		when := plural(d.SinceFull, "day") + " ago"
+		if d.SinceFull == 0 {
 			when = "today"
 		}
 		text += " The bank is taken to have been full " + when + " (--full-days-ago)."
 	}
-	if d.ChoresGuessed {
+	if d.Guessed {
 		text += " Chores due before today this week are taken as done (--chores-done NAME=TIMES says otherwise)."
 	}
 	return text
 }
 
-// DayText writes a run sheet for a person at a terminal, or for paper.
-func DayText(w io.Writer, d *RunSheet) error {
-	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(d.answer(), Width, "  "))
-	const columns = 15
-	heading := calendar.Date(-1)
-	for _, line := range d.lines() {
-		if date := d.dateOf(line.minute); date != heading {
-			heading = date
-			fmt.Fprintf(&b, "\n%s\n", date.Time().Format("Mon 2 January"))
+// Day reports a run sheet; its page prints on A5.
+func Day(sheet *study.Sheet) *Report {
+	d := &runSheet{sheet}
+	return &Report{Warnings: d.Warnings, InFull: true, JSON: d.json, Page: d.page, Text: func(t *Terminal) {
+		t.Line("%s", d.answer())
+		const columns = 15
+		heading := calendar.Date(-1)
+		for _, line := range d.lines() {
+			if date := d.dateOf(line.minute); date != heading {
+				heading = date
+				fmt.Fprintf(t, "\n%s\n", date.Time().Format("Mon 2 January"))
+			}
+			fmt.Fprintln(t, Hang(fmt.Sprintf("%s  %4.0f %%", d.clock(line.minute), d.PctAt(line.minute)), columns, line.text))
+			if line.caution != "" {
+				fmt.Fprintln(t, Hang("             !", columns, line.caution))
+			}
 		}
-		fmt.Fprintln(&b, Hang(fmt.Sprintf("%s  %4.0f %%", d.clock(line.minute), d.PctAt(line.minute)), columns, line.text))
-		if line.caution != "" {
-			fmt.Fprintln(&b, Hang("             !", columns, line.caution))
+		t.Gap()
+		for _, note := range append(d.notes(), d.basis()) {
+			t.Line("%s", note)
 		}
-	}
-	b.WriteString("\n")
-	for _, note := range append(d.notes(), d.basis()) {
-		fmt.Fprintln(&b, Wrap(note, Width, "  "))
-	}
-	warnings(&b, d.Warnings)
-	b.WriteString("\nTake care\n")
-	for _, caution := range Cautions {
-		fmt.Fprintln(&b, Wrap("- "+caution, Width, "  "))
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	}}
 }
 
-// DayJSON writes a run sheet with the keys of the manual.
-func DayJSON(w io.Writer, d *RunSheet) error {
-	runs, charge, chores, services := []Pairs{}, []Pairs{}, []Pairs{}, []Pairs{}
-	for _, r := range d.Runs {
-		refuel := []string{}
-		for _, at := range r.Refuel {
-			refuel = append(refuel, d.stamp(at.Minute))
-		}
-		runs = append(runs, Pairs{{"date", d.dateOf(r.Match).String()}, {"match", d.stamp(r.Match)},
-			{"engine_on", d.stamp(r.EngineOn)}, {"stop", d.stamp(r.Stop)}, {"refuel", refuel},
-			{"wood_as_is_kg", figure(r.WoodAsIsKg)}, {"wood_dry_kg", figure(r.WoodDryKg)},
-			{"made_kwh", figure(r.MadeKWh)}, {"lit", r.Lit}})
+func (d *runSheet) json() Pairs {
+	runs := list[study.SheetRun]{
+		onlyJSON("date", func(r *study.SheetRun) any { return d.dateOf(r.Match).String() }),
+		onlyJSON("match", func(r *study.SheetRun) any { return d.stamp(r.Match) }),
+		onlyJSON("engine_on", func(r *study.SheetRun) any { return d.stamp(r.EngineOn) }),
+		onlyJSON("stop", func(r *study.SheetRun) any { return d.stamp(r.Stop) }),
+		onlyJSON("refuel", func(r *study.SheetRun) any {
+			at := []string{}
+			for _, refuel := range r.Refuel {
+				at = append(at, d.stamp(refuel.Minute))
+			}
+			return at
+		}),
+		onlyJSON("wood_as_is_kg", func(r *study.SheetRun) any { return r.WoodAsIsKg }),
+		onlyJSON("wood_dry_kg", func(r *study.SheetRun) any { return r.WoodDryKg }),
+		onlyJSON("made_kwh", func(r *study.SheetRun) any { return r.MadeKWh }),
+		onlyJSON("lit", func(r *study.SheetRun) any { return r.Lit }),
 	}
-	for _, at := range d.Charge {
-		charge = append(charge, Pairs{{"time", d.stamp(at.Minute)}, {"soc_pct", figure(at.Pct)}})
+	chores := list[study.SheetChore]{
+		onlyJSON("name", func(c *study.SheetChore) any { return c.Name }),
+		onlyJSON("start", func(c *study.SheetChore) any { return d.stamp(c.Start) }),
 	}
-	for _, c := range d.Chores {
-		chores = append(chores, Pairs{{"name", c.Name}, {"start", d.stamp(c.Start)}})
+	services := list[study.ServiceDue]{
+		onlyJSON("name", func(s *study.ServiceDue) any { return s.Name }),
+		onlyJSON("at_engine_hours", func(s *study.ServiceDue) any { return s.AtH }),
+		onlyJSON("time", func(s *study.ServiceDue) any { return d.stamp(s.Minute) }),
 	}
-	for _, due := range d.Due {
-		services = append(services, Pairs{{"name", due.Name}, {"at_engine_hours", figure(due.AtH)}, {"time", d.stamp(due.Minute)}})
-	}
-	var skip, crates any
-	if k := d.Skip; k != nil {
-		skip = Pairs{{"morning_soc_pct", figure(k.MorningPct)}, {"draws", k.Draws},
-			{"dark_share", figure(float64(k.Dark) / float64(k.Draws))},
-			{"dark_share_with_run", figure(float64(k.DarkRuns) / float64(k.Draws))}, {"daily_swing_pct", figure(100 * k.SwingShare)}}
-	}
+	var crates any
 	if d.CrateKg > 0 {
-		crates = d.crates()
+		crates = d.Crates
 	}
-	return WriteJSON(w, Pairs{{"format", 1}, {"scenario", d.Name}, {"date", d.Date.String()},
-		{"at", d.stamp(d.Minute)}, {"soc_pct", figure(d.ChargePct)}, {"runs", runs}, {"charge", charge},
-		{"chores", chores}, {"morning_soc_pct", figure(d.Mornings[0].Pct)}, {"skip", skip},
-		{"day_factor", figure(1 + d.MorePct/100)}, {"shortfall_kwh", figure(d.ShortKWh)},
-		{"wood_as_is_kg", figure(d.bringKg())}, {"crates", crates},
-		{"services", services}, {"warnings", warningsJSON(d.Warnings)}, {"cautions", Cautions}})
+	return Pairs{{"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", d.ChargePct},
+		{"runs", runs.json(d.Runs)}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores.json(d.Chores)},
+		{"morning_soc_pct", d.Mornings[0].Pct},
+		{"skip", orNull(d.Skip, func(k study.Skip) any {
+			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
+				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
+		})},
+		{"day_factor", 1 + d.MorePct/100}, {"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
+		{"services", services.json(d.Due)}}
 }
 
-func (d *RunSheet) stamp(minute int) string {
+// chargeColumns are the expected charge.
+func (d *runSheet) chargeColumns() list[study.ChargeAt] {
+	return list[study.ChargeAt]{
+		texts("time", "time", func(c *study.ChargeAt) string { return d.dayClock(c.Minute) }, func(c *study.ChargeAt) any { return d.stamp(c.Minute) }),
+		percents("charge", "soc_pct", 1, func(c *study.ChargeAt) float64 { return c.Pct }),
+	}
+}
+
+func (d *runSheet) stamp(minute int) string {
 	return d.dateOf(minute).String() + "T" + calendar.Clock(minute%calendar.MinutesADay)
 }
 
-// DayPage writes a run sheet as a page; the sheet prints on A5.
-func DayPage(w io.Writer, d *RunSheet, basis Basis) error {
-	p := &Page{Basis: basis, Title: d.Name + ": run sheet", Subtitle: d.Date.Time().Format("Monday 2 January 2006"),
-		Cautions: Cautions}
-	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Table: Table{Caption: "Run sheet",
-		Head: []string{"time", "bank", "what"}, Words: true}, Lines: d.notes()}
+func (d *runSheet) page() *Page {
+	p := &Page{Title: d.Name + ": run sheet", Subtitle: d.Date.Time().Format("Monday 2 January 2006")}
+	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Lines: d.notes(),
+		Table: Table{Caption: "Run sheet", Head: []string{"time", "bank", "what"}, Words: true}}
 	for _, line := range d.lines() {
 		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), fmt.Sprintf("%.0f %%", d.PctAt(line.minute)), line.text})
 		if line.caution != "" {
@@ -375,27 +341,17 @@ func DayPage(w io.Writer, d *RunSheet, basis Basis) error {
 		}
 	}
 	var labels []string
-	var values []float64
-	table := Table{Caption: "Expected charge", Head: []string{"time", "%"}}
+	var values, floors []float64
 	for _, at := range d.Charge {
-		labels, values = append(labels, d.dayClock(at.Minute)), append(values, at.Pct)
-		table.Rows = append(table.Rows, []string{d.dayClock(at.Minute), Number(at.Pct, 1)})
-	}
-	floor := d.floorPct()
-	floors := make([]float64, len(values))
-	for i := range floors {
-		floors[i] = floor
+		labels, values, floors = append(labels, d.dayClock(at.Minute)), append(values, at.Pct), append(floors, d.FloorPct)
 	}
 	low := 0.0
 	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
 		Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
-			d.Mornings[0].Pct, floor),
+			d.Mornings[0].Pct, d.FloorPct),
 		Chart: panels(labels, []panel{{axis: "charge, %", share: 1, low: &low}},
 			[]series{{name: "charge", colour: "bank", values: values, width: 2},
 				{name: "floor", colour: "short", values: floors, dashed: true}}, false),
-		Tables: []Table{table}}}
-	for _, warning := range d.Warnings {
-		p.Warnings = append(p.Warnings, warning.Text)
-	}
-	return WritePage(w, p)
+		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}}}
+	return p
 }

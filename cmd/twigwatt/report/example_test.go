@@ -13,26 +13,20 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
-	"twigwatt/sim/diary"
+	"twigwatt/sim/study"
 )
 
 // shortSpan runs a few days of the embedded cabin at the same hours.
-func shortSpan(watch func(h *sim.House) func(sim.Moment, *sim.State, *sim.Flows)) (*scenarios.Scenario, *sim.Summary) {
+func shortSpan(watch func(h *sim.House) func(sim.Moment, *sim.State, *sim.Flows)) *study.YearAnswer {
 	s, err := scenarios.Read("cabin", nil, scenarios.Set("days=2"), scenarios.Set("plan.by=same-hours"))
 	if err != nil {
 		log.Fatal(err)
 	}
-	chooser, err := s.Chooser(context.Background())
+	y, err := study.Year(context.Background(), s.Household, s.Rule, watch(s.House))
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.Household, chooser, watch(s.House))
-	if err != nil {
-		log.Fatal(err)
-	}
-	summary := sim.Summarize(s.Household, books)
-	summary.Name, summary.Plan, summary.PlanText = s.Name, s.Plan, s.PlanText()
-	return s, summary
+	return y
 }
 
 func nobody(*sim.House) func(sim.Moment, *sim.State, *sim.Flows) { return nil }
@@ -53,9 +47,9 @@ func ExampleMass() {
 }
 
 // Worked: the date that is given.
-func ExampleDay() {
+func ExampleDayMonth() {
 	d := calendar.NewDate(2025, time.January, 14)
-	fmt.Println(report.Day(d) + "; " + report.DayYear(d))
+	fmt.Println(report.DayMonth(d) + "; " + report.DayYear(d))
 	// Output:
 	// 14 January; 14 January 2025
 }
@@ -104,10 +98,9 @@ func ExampleWriteJSON() {
 
 // Two days for a person at a terminal. Worked: two runs of 4.5 h are 9 h; each gives power
 // 20 minutes after the match, 8.33 h in all (printed whole). Regression: the words.
-func ExampleYearText() {
-	_, summary := shortSpan(nobody)
+func ExampleYear() {
 	var text strings.Builder
-	if err := report.YearText(&text, summary, nil); err != nil {
+	if err := report.Year(shortSpan(nobody)).WriteText(&text); err != nil {
 		log.Fatal(err)
 	}
 	for _, line := range strings.SplitN(text.String(), "\n", 3)[:2] {
@@ -116,17 +109,6 @@ func ExampleYearText() {
 	// Output:
 	// cabin: 2 days from 1 January 2025, same hours every day (16:00 for 4.5 h)
 	// Run    4.5 h a day (9 h, engine 8 h); January 4.5 h; longest 4.5 h
-
-}
-
-// What the household needs to do. Worked: the run on the worst day lasted 4.5 hours, and six
-// are allowed. Regression: the words.
-func ExampleTodo() {
-	worst := &sim.DayRecord{Date: calendar.NewDate(2025, time.January, 14), Tendable: true}
-	worst.AttendedH = 4.5
-	fmt.Println(report.Todo(&sim.Summary{Shortage: sim.Shortage{Days: 1, WorstDay: worst}, MaxHoursADay: 6}))
-	// Output:
-	// [weigh shortfall dearer (plan.short_kg_per_kwh), want less around 14 January 2025, or add to the bank]
 
 }
 
@@ -164,19 +146,10 @@ func ExampleWritePage() {
 	// true false
 }
 
-// A fitted figure as it stands in a scenario. Regression: how many digits are kept.
-func ExampleFittedLine() {
-	line := report.FittedLine(diary.Line{Key: "engine.kw", Estimate: diary.Estimate{Value: 2.6123, Low: 2.58, High: 2.65, Rows: 120}})
-	fmt.Println(line.Key, "=", line.Value)
-	// Output:
-	// engine.kw = 2.612
-
-}
-
 // Every text ends with four lines of caution.
-func ExampleClosing() {
-	var b strings.Builder
-	report.Closing(&b)
+func ExampleTerminal_Closing() {
+	var b report.Terminal
+	b.Closing()
 	for i, caution := range report.ShortCautions {
 		fmt.Println(i+1, strings.Contains(b.String(), caution))
 	}

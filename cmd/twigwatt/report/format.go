@@ -1,10 +1,3 @@
-// Package report writes results as text of 80 columns, JSON, CSV and one offline
-// HTML page.
-//
-// Each result has its writers, like YearText, YearJSON and YearPage; a page is a list
-// of Parts, each with a caption that is a finding. It formats and computes nothing:
-// every figure comes ready from the packages that own it. Left out: languages other
-// than English, and units other than the metric ones beside cords.
 package report
 
 import (
@@ -44,8 +37,8 @@ func Mass(kg float64) string {
 	return Number(kg, 0) + " kg"
 }
 
-// Day writes a date as people do: 14 January.
-func Day(d calendar.Date) string { return d.Time().Format("2 January") }
+// DayMonth writes a date as people do: 14 January.
+func DayMonth(d calendar.Date) string { return d.Time().Format("2 January") }
 
 // DayYear writes a date with its year: 14 January 2025.
 func DayYear(d calendar.Date) string { return d.Text() }
@@ -53,7 +46,7 @@ func DayYear(d calendar.Date) string { return d.Text() }
 // dayIn leaves the year out where the span lies in one calendar year.
 func dayIn(span calendar.Span, d calendar.Date) string {
 	if span.Start.Year() == (span.End() - 1).Year() {
-		return Day(d)
+		return DayMonth(d)
 	}
 	return DayYear(d)
 }
@@ -89,6 +82,9 @@ func Wrap(text string, width int, indent string) string {
 	}
 	return strings.Join(append(lines, line), "\n")
 }
+
+// sentence makes a text one, with a capital and a full stop.
+func sentence(text string) string { return strings.ToUpper(text[:1]) + text[1:] + "." }
 
 // underTitle is an answer under a title that names the household already.
 func underTitle(name, answer string) string { return sentence(strings.TrimPrefix(answer, name+": ")) }

@@ -13,11 +13,11 @@ import (
 
 	"twigwatt/cmd/twigwatt/report"
 	"twigwatt/scenarios"
-	"twigwatt/sim"
+	"twigwatt/sim/study"
 )
 
-// yearOf runs the cabin by same hours, which is quick, and returns its page's year.
-func yearOf(tb testing.TB, set ...string) *report.Year {
+// yearOf runs the cabin by same hours, which is quick.
+func yearOf(tb testing.TB, set ...string) *study.YearAnswer {
 	tb.Helper()
 	options := []scenarios.Option{scenarios.Set("plan.by=same-hours")}
 	for _, assignment := range set {
@@ -27,24 +27,17 @@ func yearOf(tb testing.TB, set ...string) *report.Year {
 	if err != nil {
 		tb.Fatal(err)
 	}
-	chooser, err := s.Chooser(context.Background())
+	y, err := study.Year(context.Background(), s.Household, s.Rule, nil)
 	if err != nil {
 		tb.Fatal(err)
 	}
-	record := sim.NewRecord(s.House)
-	books, err := sim.Run(context.Background(), s.Household, chooser, record.Step)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	summary := sim.Summarize(s.Household, books)
-	summary.Name, summary.PlanText = s.Name, s.PlanText()
-	return &report.Year{House: s.House, Summary: summary, Books: books, Record: record, Basis: report.Basis{Text: s.Text}}
+	return y
 }
 
-func pageOf(tb testing.TB, y *report.Year) string {
+func pageOf(tb testing.TB, y *study.YearAnswer) string {
 	tb.Helper()
 	var out bytes.Buffer
-	if err := report.YearPage(&out, y); err != nil {
+	if err := report.Year(y).WritePage(&out, report.Basis{Text: y.Name}); err != nil {
 		tb.Fatal(err)
 	}
 	return out.String()
@@ -110,7 +103,7 @@ func TestEveryPartHasCaptionFigureAndTable(t *testing.T) {
 func TestEnergyFlowAddsUp(t *testing.T) {
 	for _, set := range [][]string{nil, {"battery.start_pct=100", "days=20"}} {
 		y := yearOf(t, set...)
-		f := y.House.Flow(&y.Summary.Total, y.Books.StartKWh, y.Books.EndKWh)
+		f := y.Household.Flow(&y.Total, y.Books.StartKWh, y.Books.EndKWh)
 		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh
 		if in := f.WoodKWh + f.OtherKWh; math.Abs(in-out) > 1e-6*in {
 			t.Errorf("in %g kWh, out %g", in, out)
@@ -180,9 +173,9 @@ func TestPageSaysWhatTheJSONSays(t *testing.T) {
 	y := yearOf(t)
 	page := pageOf(t, y)
 	for what, want := range map[string]string{
-		"engine hours": "The engine ran " + report.Number(y.Summary.Total.EngineH, 0) + " hours",
-		"dark":         fmt.Sprintf("%d days short, %s kWh", y.Summary.Shortage.Days, report.Number(y.Summary.Total.ShortfallKWh, 1)),
-		"wood":         report.Number(y.Summary.Total.BurnedStackedM3, 1) + " stacked m³",
+		"engine hours": "The engine ran " + report.Number(y.Total.EngineH, 0) + " hours",
+		"dark":         fmt.Sprintf("%d days short, %s kWh", y.Summary.Shortage.Days, report.Number(y.Total.ShortfallKWh, 1)),
+		"wood":         report.Number(y.Total.BurnedStackedM3, 1) + " stacked m³",
 	} {
 		if !strings.Contains(page, want) {
 			t.Errorf("%s: the page lacks %q", what, want)

@@ -2,91 +2,122 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"strings"
-	"text/tabwriter"
 
+	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
 
 // spans names what risk counts: years, where a span is one.
-func spans(r *study.Risk) string {
+func spans(r *study.RiskAnswer) string {
 	if r.Span.Days == 365 || r.Span.Days == 366 {
 		return "years"
 	}
 	return "spans"
 }
 
-// RiskText writes how bad it can get for a person at a terminal.
-func RiskText(w io.Writer, r *study.Risk) error {
-	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(riskAnswer(r), Width, "  "))
-	for _, line := range riskLines(r) {
-		fmt.Fprintln(&b, Hang(line.Label, 7, line.Text))
-	}
-	of := Number(float64(r.Years), 0) + " " + spans(r)
-	if r.Years == 1 {
-		of = "1 " + strings.TrimSuffix(spans(r), "s")
-	}
-	fmt.Fprintf(&b, "\nOf %s\n", of)
-	t := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "                   \tone in ten\thalf\tnine in ten\tworst\tas planned\t")
-	for _, row := range rangeRows(r) {
-		fmt.Fprintf(t, "%-19s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
-	}
-	t.Flush()
-	b.WriteString("stay at or under these figures; as planned: the mean where nothing fails.\n")
-	if len(r.Causes) > 0 {
-		b.WriteString("\nEach cause alone, in the mean more than on expected days; the dearest first\n")
-		t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-		fmt.Fprintln(t, "                    \tdays short\tkWh short\twood dry kg\thours\tprice kg\t")
-		for _, row := range causeRows(r) {
-			fmt.Fprintf(t, "%-20s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
-		}
-		t.Flush()
-	}
-	b.WriteString("\n" + monthsLead(r) + "\n")
-	t = tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(t, "\t\tdays short\t\tkWh short\t\twood dry kg\t\thours\t")
-	fmt.Fprintln(t, "month    \thalf\tnine in ten\thalf\tnine\thalf\tnine\thalf\tnine\t")
-	for _, m := range r.Months {
-		fmt.Fprintf(t, "%-9s\t%.0f\t%.0f\t%s\t%s\t%s\t%s\t%s\t%s\t\n", m.Month, m.ShortDays.P50, m.ShortDays.P90,
-			Number(m.ShortKWh.P50, 1), Number(m.ShortKWh.P90, 1),
-			Number(m.WoodDryKg.P50, 0), Number(m.WoodDryKg.P90, 0), Number(m.AttendedH.P50, 0), Number(m.AttendedH.P90, 0))
-	}
-	t.Flush()
-	for _, line := range riskBasis(r) {
-		fmt.Fprintln(&b, Wrap(line, Width, ""))
-	}
-	warnings(&b, r.Warnings)
-	Closing(&b)
-	_, err := io.WriteString(w, b.String())
-	return err
+// A spreadRow is one figure of all spans, with what it is as planned.
+type spreadRow struct {
+	name string
+	study.Spread
+	plain    float64
+	decimals int
+}
+
+var spreadColumns = list[spreadRow]{
+	texts("\u00a0", "", func(r *spreadRow) string { return r.name }, nil),
+	amounts("one in ten", "", func(r *spreadRow) string { return Number(r.P10, r.decimals) }, nil),
+	amounts("half", "", func(r *spreadRow) string { return Number(r.P50, r.decimals) }, nil),
+	amounts("nine in ten", "", func(r *spreadRow) string { return Number(r.P90, r.decimals) }, nil),
+	amounts("worst", "", func(r *spreadRow) string { return Number(r.Worst, r.decimals) }, nil),
+	amounts("as planned", "", func(r *spreadRow) string { return Number(r.plain, r.decimals) }, nil),
+}
+
+func spreadRows(r *study.RiskAnswer) []spreadRow {
+	return []spreadRow{{"days short", r.All.ShortDays, r.Plain.ShortDays, 0}, {"kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1},
+		{"wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0}, {"attended hours", r.All.AttendedH, r.Plain.AttendedH, 0}}
+}
+
+// causeColumns are what a cause does alone.
+var causeColumns = list[study.CauseAlone]{
+	texts("cause", "cause", func(c *study.CauseAlone) string { return wordsOf(c.Cause).short },
+		func(c *study.CauseAlone) any { return wordsOf(c.Cause).key }),
+	figures("days short", "more_shortfall_days", 1, func(c *study.CauseAlone) float64 { return c.ShortDays }),
+	figures("kWh short", "more_shortfall_kwh", 1, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
+	onlyJSON("shortfall_kwh_p90", func(c *study.CauseAlone) any { return c.ShortKWhP90 }),
+	figures("wood dry kg", "more_wood_dry_kg", 0, func(c *study.CauseAlone) float64 { return c.WoodDryKg }),
+	figures("hours", "more_attended_hours", 0, func(c *study.CauseAlone) float64 { return c.AttendedH }),
+	figures("price kg", "more_price_kg", 0, func(c *study.CauseAlone) float64 { return c.PriceKg }),
+}
+
+// monthRangeColumns are the spreads of a calendar month.
+var monthRangeColumns = list[study.MonthRange]{
+	texts("month", "month", func(m *study.MonthRange) string { return m.Month.String() }, func(m *study.MonthRange) any { return int(m.Month) }),
+	onlyJSON("wood_dry_kg", func(m *study.MonthRange) any { return spreadJSON(m.WoodDryKg) }),
+	onlyJSON("attended_hours", func(m *study.MonthRange) any { return spreadJSON(m.AttendedH) }),
+	onlyJSON("shortfall_days", func(m *study.MonthRange) any { return spreadJSON(m.ShortDays) }),
+	onlyJSON("shortfall_kwh", func(m *study.MonthRange) any { return spreadJSON(m.ShortKWh) }),
+	figures("days short\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P50 }),
+	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P90 }),
+	figures("kWh short\nhalf", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }),
+	figures("\nnine", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }),
+	figures("wood dry kg\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }),
+	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }),
+	figures("hours\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.AttendedH.P50 }),
+	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.AttendedH.P90 }),
+}
+
+// Risk reports how bad it can get.
+func Risk(r *study.RiskAnswer) *Report {
+	return &Report{Warnings: r.Warnings, JSON: func() Pairs { return riskJSON(r) }, Page: func() *Page { return riskPage(r) },
+		Text: func(t *Terminal) {
+			t.Line("%s", riskAnswer(r))
+			for _, line := range riskLines(r) {
+				t.Answer(line.Label, line.Text)
+			}
+			of := Number(float64(r.Years), 0) + " " + spans(r)
+			if r.Years == 1 {
+				of = "1 " + strings.TrimSuffix(spans(r), "s")
+			}
+			fmt.Fprintf(t, "\nOf %s\n", of)
+			spreadColumns.text(t, spreadRows(r))
+			t.Note("stay at or under these figures; as planned: the mean where nothing fails.")
+			if len(r.Causes) > 0 {
+				t.WriteString("\nEach cause alone, in the mean more than on expected days; the dearest first\n")
+				causeColumns.text(t, r.Causes)
+			}
+			t.Gap()
+			t.Line("%s", monthsLead(r))
+			monthRangeColumns.text(t, r.Months)
+			for _, line := range riskBasis(r) {
+				t.Note(line)
+			}
+		}}
 }
 
 // riskAnswer is the answer in one line.
-func riskAnswer(r *study.Risk) string {
+func riskAnswer(r *study.RiskAnswer) string {
 	if r.Stack.DryKg == 0 {
 		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
 			plural(int(r.All.ShortDays.P90), "day"))
 	}
 	return fmt.Sprintf("%s: have %s of oven-dry wood ready (%s m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
-		Number(r.Stack.StackedM3, 1), r.Species, spans(r), plural(int(r.All.ShortDays.P90), "day"))
+		Number(r.Stack.StackedM3, 1), r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 }
 
 // monthsLead heads the months; those of several years stand together.
-func monthsLead(r *study.Risk) string {
+func monthsLead(r *study.RiskAnswer) string {
 	lead := "By month: half and nine in ten stay at or under"
 	if r.Span.Days > 366 {
 		lead = "By month, its days in all years of the span together: half and nine in ten stay at or under"
 	}
-	return Wrap(lead, Width, "  ")
+	return lead
 }
 
 func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 
 // riskLines are what to know beside the answer.
-func riskLines(r *study.Risk) []Answer {
+func riskLines(r *study.RiskAnswer) []Answer {
 	var lines []Answer
 	if r.WinterNoDark != nil {
 		lines = append(lines, Answer{"Winter", fmt.Sprintf("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
@@ -98,7 +129,7 @@ func riskLines(r *study.Risk) []Answer {
 		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1),
 			Number(worst.ShortDays, 1), Number(worst.PriceKg, 0))})
 	}
-	if !r.Endless {
+	if !r.Pile.Endless {
 		text := fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
 		if r.RunsOutShare > 0 && r.Luck.MoistureShare > 0 {
 			text += ": burned up, or too wet to gasify in a wet year (max_moisture_pct)"
@@ -108,7 +139,7 @@ func riskLines(r *study.Risk) []Answer {
 	return lines
 }
 
-func winterMonths(r *study.Risk) string {
+func winterMonths(r *study.RiskAnswer) string {
 	if r.South {
 		return "April to September"
 	}
@@ -130,86 +161,114 @@ func wordsOf(c study.Cause) causeWords {
 	}[c]
 }
 
-func rangeRows(r *study.Risk) [][]string {
-	row := func(name string, s study.Spread, plain float64, decimals int) []string {
-		return []string{name, Number(s.P10, decimals), Number(s.P50, decimals), Number(s.P90, decimals),
-			Number(s.Worst, decimals), Number(plain, decimals)}
-	}
-	return [][]string{row("days short", r.All.ShortDays, r.Plain.ShortDays, 0),
-		row("kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1),
-		row("wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0), row("attended hours", r.All.AttendedH, r.Plain.AttendedH, 0)}
-}
-
-func causeRows(r *study.Risk) [][]string {
-	var rows [][]string
-	for _, c := range r.Causes {
-		rows = append(rows, []string{wordsOf(c.Cause).short, Number(c.ShortDays, 1), Number(c.ShortKWh, 1),
-			Number(c.WoodDryKg, 0), Number(c.AttendedH, 0), Number(c.PriceKg, 0)})
-	}
-	return rows
-}
-
 // riskBasis says what varied, and what did not know of it.
-func riskBasis(r *study.Risk) []string {
+func riskBasis(r *study.RiskAnswer) []string {
 	l := &r.Luck
 	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, what the set gives by %s %% from day to day, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
-		Number(100*r.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0),
+		Number(100*r.Demand.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0),
 		Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
-	plan := "The plan (" + r.PlanText + ") knows none of it beforehand, and meets each day as it comes."
-	if r.Chosen {
-		plan = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
-			Number(r.ShortKg, 0))
-		if r.Chores {
-			plan += " Chores are done when the plan would do them."
+	known := "The plan (" + r.Rule.Text(r.Span) + ") knows none of it beforehand, and meets each day as it comes."
+	if r.Rule.By == plan.ByChosen {
+		known = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
+			Number(r.Prices.ShortKgPerKWh, 0))
+		if len(r.Demand.Chores) > 0 {
+			known += " Chores are done when the plan would do them."
 		}
 	}
-	seeds := fmt.Sprintf("Seeds %d to %d", r.Seed, r.Seed+uint64(r.Years)-1)
+	seeds := fmt.Sprintf("Seeds %d to %d", r.Demand.Seed, r.Demand.Seed+uint64(r.Years)-1)
 	if r.Years == 1 {
-		seeds = fmt.Sprintf("Seed %d", r.Seed)
+		seeds = fmt.Sprintf("Seed %d", r.Demand.Seed)
 	}
-	return []string{vary, plan, fmt.Sprintf("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
+	return []string{vary, known, fmt.Sprintf("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
 }
 
-type spreadJSON struct {
-	P10   figure `json:"p10"`
-	P50   figure `json:"p50"`
-	P90   figure `json:"p90"`
-	Worst figure `json:"worst"`
+func spreadJSON(s study.Spread) Pairs {
+	return Pairs{{"p10", s.P10}, {"p50", s.P50}, {"p90", s.P90}, {"worst", s.Worst}}
 }
 
-func spreadOf(s study.Spread) spreadJSON {
-	return spreadJSON{figure(s.P10), figure(s.P50), figure(s.P90), figure(s.Worst)}
-}
-
-func rangePairs(r study.Range) Pairs {
-	return Pairs{{"wood_dry_kg", spreadOf(r.WoodDryKg)}, {"attended_hours", spreadOf(r.AttendedH)},
-		{"shortfall_days", spreadOf(r.ShortDays)}, {"shortfall_kwh", spreadOf(r.ShortKWh)}}
-}
-
-// RiskJSON writes the spreads with the keys of the manual.
-func RiskJSON(w io.Writer, r *study.Risk) error {
-	months, causes := []Pairs{}, []Pairs{}
-	for _, m := range r.Months {
-		months = append(months, append(Pairs{{"month", int(m.Month)}}, rangePairs(m.Range)...))
-	}
-	for _, c := range r.Causes {
-		causes = append(causes, Pairs{{"cause", wordsOf(c.Cause).key}, {"more_shortfall_days", figure(c.ShortDays)},
-			{"more_shortfall_kwh", figure(c.ShortKWh)}, {"shortfall_kwh_p90", figure(c.ShortKWhP90)},
-			{"more_wood_dry_kg", figure(c.WoodDryKg)}, {"more_attended_hours", figure(c.AttendedH)}, {"more_price_kg", figure(c.PriceKg)}})
-	}
-	var winter, runsOut any
-	if r.WinterNoDark != nil {
-		winter = figure(*r.WinterNoDark)
-	}
-	if !r.Endless {
+func riskJSON(r *study.RiskAnswer) Pairs {
+	var runsOut any
+	if !r.Pile.Endless {
 		runsOut = figure(r.RunsOutShare)
 	}
-	plain := Pairs{{"wood_dry_kg", figure(r.Plain.WoodDryKg)}, {"attended_hours", figure(r.Plain.AttendedH)},
-		{"shortfall_days", figure(r.Plain.ShortDays)}, {"shortfall_kwh", figure(r.Plain.ShortKWh)}}
-	all := append(Pairs{{"format", 1}, {"scenario", r.Name}, {"years", r.Years}, {"seed", r.Seed},
-		{"short_kg_per_kwh", r.ShortKg}}, rangePairs(r.All)...)
-	return WriteJSON(w, append(all, Pairs{{"no_dark_day_share", figure(r.NoDarkShare)},
-		{"winter_no_dark_day_share", winter}, {"stack_nine_in_ten_dry_kg", figure(r.Stack.DryKg)},
-		{"runs_out_share", runsOut}, {"without_luck", plain}, {"causes", causes}, {"months", months},
-		{"warnings", warningsJSON(r.Warnings)}, {"cautions", Cautions}}...))
+	return Pairs{{"scenario", r.Name}, {"years", r.Years}, {"seed", r.Demand.Seed}, {"short_kg_per_kwh", r.Prices.ShortKgPerKWh},
+		{"wood_dry_kg", spreadJSON(r.All.WoodDryKg)}, {"attended_hours", spreadJSON(r.All.AttendedH)},
+		{"shortfall_days", spreadJSON(r.All.ShortDays)}, {"shortfall_kwh", spreadJSON(r.All.ShortKWh)},
+		{"no_dark_day_share", r.NoDarkShare},
+		{"winter_no_dark_day_share", orNull(r.WinterNoDark, func(share float64) any { return figure(share) })},
+		{"stack_nine_in_ten_dry_kg", r.Stack.DryKg}, {"runs_out_share", runsOut},
+		{"without_luck", Pairs{{"wood_dry_kg", r.Plain.WoodDryKg}, {"attended_hours", r.Plain.AttendedH},
+			{"shortfall_days", r.Plain.ShortDays}, {"shortfall_kwh", r.Plain.ShortKWh}}},
+		{"causes", causeColumns.json(r.Causes)}, {"months", monthRangeColumns.json(r.Months)}}
+}
+
+func riskPage(r *study.RiskAnswer) *Page {
+	p := &Page{Title: r.Name + ": how bad can it get", Basis: Basis{Again: riskBasis(r)},
+		Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day"))}
+	p.Answers = []Answer{{"Stack", underTitle(r.Name, riskAnswer(r))},
+		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"),
+			spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
+	for _, line := range riskLines(r) {
+		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
+	}
+	p.Parts = []Part{monthsAtRisk(r)}
+	if len(r.Causes) > 0 {
+		p.Parts = append(p.Parts, causesAlone(r))
+	}
+	return p
+}
+
+func monthsAtRisk(r *study.RiskAnswer) Part {
+	var labels []string
+	var half, nine, halfKg, nineKg []float64
+	worst := study.MonthRange{}
+	for _, m := range r.Months {
+		labels = append(labels, m.Month.String()[:3])
+		half, nine = append(half, m.ShortKWh.P50), append(nine, m.ShortKWh.P90)
+		halfKg, nineKg = append(halfKg, m.WoodDryKg.P50), append(nineKg, m.WoodDryKg.P90)
+		if worst.Month == 0 || m.ShortKWh.P90 > worst.ShortKWh.P90 {
+			worst = m
+		}
+	}
+	caption := "No month misses anything in nine of ten."
+	if worst.ShortKWh.P90 > 0 {
+		caption = fmt.Sprintf("%s can go darkest: at most one in ten of them misses more than %s kWh.", worst.Month,
+			Number(worst.ShortKWh.P90, 1))
+	}
+	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{
+		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
+		Caption: caption,
+		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
+			[]series{{name: "short: half", colour: "short", values: half, bars: true, hollow: true},
+				{name: "short: nine in ten", colour: "short", values: nine, bars: true},
+				{name: "wood: half", colour: "wood", values: halfKg, panel: 1, bars: true, hollow: true},
+				{name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}
+}
+
+func causesAlone(r *study.RiskAnswer) Part {
+	var labels []string
+	var short, wood []float64
+	for _, c := range r.Causes {
+		labels = append(labels, wordsOf(c.Cause).tick)
+		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
+	}
+	return Part{ID: "causes", Title: "What hurts most", Tall: true, Caption: causesText(r),
+		Tables: []Table{causeColumns.table("Each cause alone, in the mean more than on expected days", r.Causes)},
+		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
+			[]series{{name: "more short", colour: "short", values: short, bars: true},
+				{name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}
+}
+
+// causesText is what the worst and the next cause do alone.
+func causesText(r *study.RiskAnswer) string {
+	if len(r.Causes) == 0 {
+		return "No cause of luck is at work."
+	}
+	worst := r.Causes[0]
+	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r),
+		wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1))
+	if len(r.Causes) > 1 {
+		text += fmt.Sprintf("; %s %s kWh", wordsOf(r.Causes[1].Cause).name, Number(r.Causes[1].ShortKWh, 1))
+	}
+	return text + "."
 }

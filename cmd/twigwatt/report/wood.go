@@ -2,51 +2,122 @@ package report
 
 import (
 	"fmt"
-	"io"
+	"slices"
 	"strings"
-	"text/tabwriter"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 	"twigwatt/storage/woodpile"
 )
 
-// WoodText writes a span's wood for a person at a terminal of 80 columns.
-func WoodText(w io.Writer, s *study.Wood) error {
-	var b strings.Builder
-	fmt.Fprintln(&b, Wrap(fmt.Sprintf("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg),
-		plural(s.Span.Days, "day"), DayYear(s.Span.Start)), Width, "  "))
-	answer(&b, "Need", needText(s))
-	answer(&b, "Ready", readyText(s))
-	for _, todo := range woodTodo(s) {
-		answer(&b, "DO", todo)
+// lotColumns are the stacks and cuts, with from when each can be burned.
+func lotColumns(s *study.WoodAnswer) list[study.Lot] {
+	return list[study.Lot]{
+		texts("stack", "name", func(l *study.Lot) string { return shorten(l.Name) }, func(l *study.Lot) any { return l.Name }),
+		texts("lies from", "from", func(l *study.Lot) string { return DayYear(l.From) }, func(l *study.Lot) any { return l.From.String() }),
+		figures("dry kg", "dry_kg", 0, func(l *study.Lot) float64 { return l.DryKg }),
+		texts("piece, cover", "", func(l *study.Lot) string { return string(l.Piece) + ", " + string(l.Cover) }, nil),
+		onlyJSON("piece", func(l *study.Lot) any { return string(l.Piece) }),
+		onlyJSON("cover", func(l *study.Lot) any { return string(l.Cover) }),
+		texts("can be burned from", "ready_from", func(l *study.Lot) string { return readyFrom(s, l) },
+			func(l *study.Lot) any { return dateOrNull(l.Ready) }),
 	}
-	b.WriteString("\n")
-	lotTable(&b, s)
-	woodMonths(&b, s)
-	b.WriteString("\n")
-	cutTable(&b, s)
-	b.WriteString("\n")
-	fmt.Fprintln(&b, Wrap("Ground for so much each year: "+groundText(s), Width, "  "))
-	fmt.Fprintln(&b, Wrap("Char "+charText(s), Width, "  "))
-	warnings(&b, s.Warnings)
-	Closing(&b)
-	_, err := io.WriteString(w, b.String())
-	return err
 }
 
-func needText(s *study.Wood) string {
-	return fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Species.Key, Number(s.Need.Cords, 1),
+func readyFrom(s *study.WoodAnswer, l *study.Lot) string {
+	switch {
+	case l.Ready == nil:
+		return "never dry in this air"
+	case l.Piece == woodpile.Log:
+		return "dry " + DayYear(max(*l.Ready, s.Span.Start)) + ", when cut small"
+	}
+	return DayYear(max(*l.Ready, s.Span.Start))
+}
+
+// needColumns are a month's need and what lies ready.
+func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
+	return list[study.WoodMonth]{
+		texts("month", "month", func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 2006") },
+			func(m *study.WoodMonth) any { return m.First.Time().Format("2006-01") }),
+		figures("need\nstacked m3", "", 1, func(m *study.WoodMonth) float64 { return m.NeedStackedM3 }),
+		figures("need\ndry kg", "need_dry_kg", 0, func(m *study.WoodMonth) float64 { return m.NeedDryKg }),
+		amounts("ready as it\nbegins, dry kg", "ready_dry_kg", func(m *study.WoodMonth) string {
+			if s.Pile.Endless {
+				return "no end"
+			}
+			return Number(m.ReadyDryKg, 0)
+		}, func(m *study.WoodMonth) any { return figure(m.ReadyDryKg) }),
+		figures("days\nwithout", "", 0, func(m *study.WoodMonth) float64 { return float64(m.DaysWithoutReady) }),
+	}
+}
+
+// cutColumns are the single ways to cut, in JSON; on terminal and page they stand month by month.
+var cutColumns = list[study.CutRow]{
+	onlyJSON("month", func(c *study.CutRow) any { return c.Month.Time().Format("2006-01") }),
+	onlyJSON("piece", func(c *study.CutRow) any { return string(c.Piece) }),
+	onlyJSON("cover", func(c *study.CutRow) any { return string(c.Cover) }),
+	onlyJSON("ready_from", func(c *study.CutRow) any { return dateOrNull(c.Ready) }),
+}
+
+// A cutMonth is a month's ways, in the order of the cut table.
+type cutMonth []study.CutRow
+
+func cutMonths(s *study.WoodAnswer) []cutMonth {
+	var months []cutMonth
+	for rows := range slices.Chunk(s.CutTable, cutWays) {
+		months = append(months, rows)
+	}
+	return months
+}
+
+const cutWays = 6 // three pieces, each under a roof and in the open
+
+// cutMonthColumns are when wood cut on the first of a month is ready, by piece and cover.
+func cutMonthColumns(s *study.WoodAnswer) list[cutMonth] {
+	all := list[cutMonth]{texts("cut", "", func(m *cutMonth) string { return (*m)[0].Month.Time().Format("Jan 2006") }, nil)}
+	for i, way := range s.CutTable[:min(cutWays, len(s.CutTable))] {
+		all = append(all, texts(string(way.Piece)+",\n"+string(way.Cover), "", func(m *cutMonth) string { return shortDay((*m)[i].Ready) }, nil))
+	}
+	return all
+}
+
+// Wood reports a span's wood; its page is to pin up at the pile.
+func Wood(s *study.WoodAnswer) *Report {
+	return &Report{Warnings: s.Warnings, JSON: func() Pairs { return woodJSON(s) }, Page: func() *Page { return woodPage(s) },
+		Text: func(t *Terminal) {
+			t.Line("%s: %s of oven-dry wood for %s from %s", s.Name, Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start))
+			t.Answer("Need", needText(s))
+			t.Answer("Ready", readyText(s))
+			for _, todo := range woodTodo(s) {
+				t.Answer("DO", todo)
+			}
+			t.Gap()
+			if len(s.Lots) > 0 {
+				lotColumns(s).text(t, s.Lots)
+				t.Gap()
+			}
+			needColumns(s).text(t, s.Months)
+			t.Gap()
+			t.Line("%s", cutLead(s))
+			cutMonthColumns(s).text(t, cutMonths(s))
+			t.Gap()
+			t.Line("Ground for so much each year: %s", groundText(s))
+			t.Line("Char %s", charText(s))
+		}}
+}
+
+func needText(s *study.WoodAnswer) string {
+	return fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, Number(s.Need.Cords, 1),
 		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0))
 }
 
-func groundText(s *study.Wood) string {
+func groundText(s *study.WoodAnswer) string {
 	g := &s.Ground
 	return fmt.Sprintf("%s to %s ha of coppice (Aylott et al. 2008), or %s ha of grown broadleaf wood (Royal Forestry Society), or %s km of hedge (Wolton 2012).",
 		Number(g.CoppiceLeastHa, 2), Number(g.CoppiceMostHa, 2), Number(g.BroadleafHa, 2), Number(g.HedgeM/1000, 1))
 }
 
-func charText(s *study.Wood) string {
+func charText(s *study.WoodAnswer) string {
 	low, high := s.Char.KeptRange()
 	return fmt.Sprintf("%s kg; its carbon keeps about %s kg of CO2 out of the air for a century, %s to %s (IPCC 2019).",
 		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0), Number(low, 0), Number(high, 0))
@@ -54,9 +125,9 @@ func charText(s *study.Wood) string {
 
 func stacked(m3 float64) string { return Number(m3, 1) + " stacked m3" }
 
-func readyText(s *study.Wood) string {
+func readyText(s *study.WoodAnswer) string {
 	switch {
-	case s.Endless:
+	case s.Pile.Endless:
 		return "no pile is described: ready wood without end was taken"
 	case s.NoWood == nil:
 		return "ready wood lasts the span"
@@ -73,12 +144,12 @@ func readyText(s *study.Wood) string {
 }
 
 // woodTodo says what to cut, split how, by when.
-func woodTodo(s *study.Wood) []string {
+func woodTodo(s *study.WoodAnswer) []string {
 	if s.Missing == nil {
 		return nil
 	}
 	m := s.Missing
-	text := fmt.Sprintf("have %s more of %s ready by %s", stacked(m.StackedM3), s.Species.Key, dayIn(s.Span, m.Before))
+	text := fmt.Sprintf("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
 	var ways []string
 	for _, way := range m.Ways {
 		switch {
@@ -103,38 +174,6 @@ func woodTodo(s *study.Wood) []string {
 	return []string{text}
 }
 
-// lotTable writes when each stack and cut can be burned.
-func lotTable(b *strings.Builder, s *study.Wood) {
-	if len(s.Lots) == 0 {
-		return
-	}
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, strings.Join(lotHead, "\t"))
-	for _, row := range lotRows(s) {
-		row[0] = shorten(row[0])
-		fmt.Fprintln(w, strings.Join(row, "\t"))
-	}
-	w.Flush()
-	b.WriteString("\n")
-}
-
-var lotHead = []string{"stack", "lies from", "dry kg", "piece, cover", "can be burned from"}
-
-func lotRows(s *study.Wood) [][]string {
-	var rows [][]string
-	for _, l := range s.Lots {
-		ready := "never dry in this air"
-		if l.Ready != nil {
-			ready = DayYear(max(*l.Ready, s.Span.Start))
-			if l.Piece == woodpile.Log {
-				ready = "dry " + ready + ", when cut small"
-			}
-		}
-		rows = append(rows, []string{l.Name, DayYear(l.From), Number(l.DryKg, 0), string(l.Piece) + ", " + string(l.Cover), ready})
-	}
-	return rows
-}
-
 // shorten keeps a household's own name from pushing a table past the terminal.
 func shorten(name string) string {
 	const most = 16
@@ -144,55 +183,8 @@ func shorten(name string) string {
 	return name
 }
 
-func woodMonths(b *strings.Builder, s *study.Wood) {
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "month    \tneed m3\tneed dry kg\tready as it begins, dry kg\tdays without\t")
-	for _, row := range woodMonthRows(s) {
-		fmt.Fprintf(w, "%-9s\t%s\t\n", row[0], strings.Join(row[1:], "\t"))
-	}
-	w.Flush()
-}
-
-func woodMonthRows(s *study.Wood) [][]string {
-	var rows [][]string
-	for i := range s.Months {
-		m := &s.Months[i]
-		ready := "no end"
-		if !s.Endless {
-			ready = Number(m.ReadyDryKg, 0)
-		}
-		rows = append(rows, []string{m.First.Time().Format("Jan 2006"), Number(m.NeedStackedM3, 1),
-			Number(m.NeedDryKg, 0), ready, Number(float64(m.DaysWithoutReady), 0)})
-	}
-	return rows
-}
-
-// cutTable writes when wood cut on the first of each month is ready.
-func cutTable(b *strings.Builder, s *study.Wood) {
-	fmt.Fprintln(b, Wrap(cutLead(s), Width, "  "))
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "cut\tchunk, roof\topen\tsplit, roof\topen\tlog, roof\topen")
-	for _, row := range cutRows(s) {
-		fmt.Fprintln(w, strings.Join(row, "\t"))
-	}
-	w.Flush()
-}
-
-func cutLead(s *study.Wood) string {
-	return fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Species.Key)
-}
-
-func cutRows(s *study.Wood) [][]string {
-	var rows [][]string
-	const perMonth = 6
-	for i := 0; i+perMonth <= len(s.CutTable); i += perMonth {
-		cells := []string{s.CutTable[i].Month.Time().Format("Jan 2006")}
-		for _, row := range s.CutTable[i : i+perMonth] {
-			cells = append(cells, shortDay(row.Ready))
-		}
-		rows = append(rows, cells)
-	}
-	return rows
+func cutLead(s *study.WoodAnswer) string {
+	return fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Pile.Species.Key)
 }
 
 func shortDay(d *calendar.Date) string {
@@ -202,100 +194,66 @@ func shortDay(d *calendar.Date) string {
 	return d.Time().Format("2 Jan 06")
 }
 
-type woodReportJSON struct {
-	Format        int             `json:"format"`
-	Scenario      string          `json:"scenario"`
-	Species       string          `json:"species"`
-	NeedDryKg     figure          `json:"need_dry_kg"`
-	NeedAsIsKg    figure          `json:"need_as_is_kg"`
-	NeedSolidM3   figure          `json:"need_solid_m3"`
-	NeedStackedM3 figure          `json:"need_stacked_m3"`
-	NeedLooseM3   figure          `json:"need_loose_m3"`
-	NeedCords     figure          `json:"need_cords"`
-	WorkHours     figure          `json:"work_hours"`
-	Months        []woodMonthJSON `json:"months"`
-	RunsOut       *string         `json:"runs_out"`
-	CutTable      []cutRowJSON    `json:"cut_table"`
-	Lots          []lotJSON       `json:"lots"`
-	Missing       *missingJSON    `json:"missing"`
-	Ground        groundJSON      `json:"ground"`
-	Char          charJSON        `json:"char"`
-	Warnings      []warningJSON   `json:"warnings"`
-	Cautions      []string        `json:"cautions"`
-}
-
-type woodMonthJSON struct {
-	Month      string `json:"month"`
-	NeedDryKg  figure `json:"need_dry_kg"`
-	ReadyDryKg figure `json:"ready_dry_kg"`
-}
-
-type cutRowJSON struct {
-	Month     string  `json:"month"`
-	Piece     string  `json:"piece"`
-	Cover     string  `json:"cover"`
-	ReadyFrom *string `json:"ready_from"`
-}
-
-type lotJSON struct {
-	Name      string  `json:"name"`
-	From      string  `json:"from"`
-	DryKg     figure  `json:"dry_kg"`
-	Piece     string  `json:"piece"`
-	Cover     string  `json:"cover"`
-	ReadyFrom *string `json:"ready_from"`
-}
-
-type missingJSON struct {
-	DryKg     figure    `json:"dry_kg"`
-	StackedM3 figure    `json:"stacked_m3"`
-	ReadyBy   string    `json:"ready_by"`
-	Ways      []wayJSON `json:"ways"`
-}
-
-type wayJSON struct {
-	Piece string  `json:"piece"`
-	CutBy *string `json:"cut_by"`
-}
-
-type groundJSON struct {
-	CoppiceLeastHa figure `json:"coppice_least_ha"`
-	CoppiceMostHa  figure `json:"coppice_most_ha"`
-	BroadleafHa    figure `json:"broadleaf_ha"`
-	HedgeM         figure `json:"hedge_m"`
-}
-
-// WoodJSON writes a span's wood with the keys of the manual.
-func WoodJSON(w io.Writer, s *study.Wood) error {
+func woodJSON(s *study.WoodAnswer) Pairs {
 	n, g := &s.Need, &s.Ground
-	doc := woodReportJSON{Format: 1, Scenario: s.Name, Species: s.Species.Key, NeedDryKg: figure(n.DryKg),
-		NeedAsIsKg: figure(n.AsIsKg), NeedSolidM3: figure(n.SolidM3),
-		NeedStackedM3: figure(n.StackedM3), NeedLooseM3: figure(n.LooseM3), NeedCords: figure(n.Cords), WorkHours: figure(n.WorkHours),
-		Months: []woodMonthJSON{}, CutTable: []cutRowJSON{}, Ground: groundJSON{figure(g.CoppiceLeastHa),
-			figure(g.CoppiceMostHa), figure(g.BroadleafHa), figure(g.HedgeM)},
-		Char:     charJSON{figure(s.Char.Kg), figure(s.Char.CarbonKg), figure(s.Char.KeptCO2Kg)},
-		Warnings: warningsJSON(s.Warnings), Cautions: Cautions}
+	var runsOut any
+	if s.NoWood != nil {
+		runsOut = s.NoWood.Date.String()
+	}
+	return Pairs{{"scenario", s.Name}, {"species", s.Pile.Species.Key}, {"need_dry_kg", n.DryKg}, {"need_as_is_kg", n.AsIsKg},
+		{"need_solid_m3", n.SolidM3}, {"need_stacked_m3", n.StackedM3}, {"need_loose_m3", n.LooseM3}, {"need_cords", n.Cords},
+		{"work_hours", n.WorkHours}, {"months", needColumns(s).json(s.Months)}, {"runs_out", runsOut},
+		{"cut_table", cutColumns.json(s.CutTable)}, {"lots", lotColumns(s).json(s.Lots)},
+		{"missing", orNull(s.Missing, func(m study.Missing) any {
+			return Pairs{{"dry_kg", m.DryKg}, {"stacked_m3", m.StackedM3}, {"ready_by", m.Before.String()}, {"ways", wayColumns.json(m.Ways)}}
+		})},
+		{"ground", Pairs{{"coppice_least_ha", g.CoppiceLeastHa}, {"coppice_most_ha", g.CoppiceMostHa},
+			{"broadleaf_ha", g.BroadleafHa}, {"hedge_m", g.HedgeM}}},
+		{"char", charJSON(&s.Char)}}
+}
+
+// wayColumns are the ways to have what is missing ready in time.
+var wayColumns = list[study.CutWay]{
+	onlyJSON("piece", func(w *study.CutWay) any { return string(w.Piece) }),
+	onlyJSON("cut_by", func(w *study.CutWay) any { return dateOrNull(w.By) }),
+}
+
+func woodPage(s *study.WoodAnswer) *Page {
+	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: fmt.Sprintf("%s of oven-dry wood for %s from %s.",
+		Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start))}
+	p.Answers = []Answer{{"Need", sentence(needText(s))}, {"Ready", sentence(readyText(s))},
+		{"Ground for so much each year", groundText(s)}, {"Char", charText(s)}}
+	cut := Part{ID: "cut", Title: "What is cut when", Caption: cutLead(s) + "."}
+	if len(s.Lots) > 0 {
+		cut.Tables = append(cut.Tables, lotColumns(s).table("The stacks", s.Lots))
+	}
+	cut.Tables = append(cut.Tables, cutMonthColumns(s).table("Ready to burn from", cutMonths(s)))
+	p.Parts = []Part{woodByMonth(s), cut}
+	return p
+}
+
+func woodByMonth(s *study.WoodAnswer) Part {
+	var labels []string
+	var need, ready []float64
+	most := 0
 	for i := range s.Months {
 		m := &s.Months[i]
-		doc.Months = append(doc.Months, woodMonthJSON{m.First.Time().Format("2006-01"), figure(m.NeedDryKg), figure(m.ReadyDryKg)})
-	}
-	for _, row := range s.CutTable {
-		doc.CutTable = append(doc.CutTable, cutRowJSON{row.Month.Time().Format("2006-01"), string(row.Piece),
-			string(row.Cover), dateOrNull(row.Ready)})
-	}
-	doc.Lots = []lotJSON{}
-	for _, l := range s.Lots {
-		doc.Lots = append(doc.Lots, lotJSON{l.Name, l.From.String(), figure(l.DryKg), string(l.Piece), string(l.Cover),
-			dateOrNull(l.Ready)})
-	}
-	if s.NoWood != nil {
-		doc.RunsOut = dateOrNull(&s.NoWood.Date)
-	}
-	if m := s.Missing; m != nil {
-		doc.Missing = &missingJSON{figure(m.DryKg), figure(m.StackedM3), m.Before.String(), []wayJSON{}}
-		for _, way := range m.Ways {
-			doc.Missing.Ways = append(doc.Missing.Ways, wayJSON{string(way.Piece), dateOrNull(way.By)})
+		labels = append(labels, m.First.Time().Format("Jan 06"))
+		need, ready = append(need, m.NeedDryKg), append(ready, m.ReadyDryKg)
+		if m.NeedDryKg > s.Months[most].NeedDryKg {
+			most = i
 		}
 	}
-	return WriteJSON(w, doc)
+	all := []series{{name: "needed in the month", colour: "wood", values: need, bars: true}}
+	if !s.Pile.Endless {
+		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2})
+	}
+	caption := "No month needs wood."
+	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
+		caption = fmt.Sprintf("%s needs most, %s oven-dry; %s.", s.Months[most].First.Time().Format("January 2006"),
+			Mass(s.Months[most].NeedDryKg), readyText(s))
+	}
+	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
+		Chart:  panels(labels, []panel{{axis: "oven-dry wood, kg", share: 1, thousand: true}}, all, false),
+		Tables: []Table{needColumns(s).table("By month", s.Months)}}
 }

@@ -1,0 +1,673 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"text/tabwriter"
+	"time"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/genset"
+	"twigwatt/sim/plan"
+	"twigwatt/sim/study"
+	"twigwatt/storage/woodpile"
+)
+
+// monthColumns are the months of a span; years are told where it has several.
+func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
+	name := "January"
+	if len(y.Months) > 12 {
+		name = "Jan 2006"
+	}
+	return list[sim.MonthSummary]{
+		texts("month", "month", func(m *sim.MonthSummary) string { return m.First.Time().Format(name) },
+			func(m *sim.MonthSummary) any { return m.First.Time().Format("2006-01") }),
+		figures("hours\na day", "", 1, (*sim.MonthSummary).AttendedADay),
+		figures("engine\nhours", "engine_hours", 0, func(m *sim.MonthSummary) float64 { return m.Tally.EngineH }),
+		onlyJSON("attended_hours", func(m *sim.MonthSummary) any { return m.Tally.AttendedH }),
+		figures("wood\nm3", "", 1, func(m *sim.MonthSummary) float64 { return m.Tally.BurnedStackedM3 }),
+		figures("wood\ndry kg", "wood_dry_kg", 0, func(m *sim.MonthSummary) float64 { return m.Tally.BurnedDryKg }),
+		figures("wanted\nkWh", "wanted_kwh", 0, func(m *sim.MonthSummary) float64 { return m.Tally.LoadKWh }),
+		figures("short\nkWh", "shortfall_kwh", 1, func(m *sim.MonthSummary) float64 { return m.Tally.ShortfallKWh }),
+		figures("days\nshort", "shortfall_days", 0, func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }),
+		percents("bank\nlowest", "lowest_pct", 0, func(m *sim.MonthSummary) float64 { return m.LowestPct }),
+	}
+}
+
+// A weighed is a plan with what it comes to.
+type weighed struct {
+	name string
+	*sim.Summary
+}
+
+// worthColumns put chosen runs beside the best fixed window.
+var worthColumns = list[weighed]{
+	texts("plan", "", func(w *weighed) string { return w.name }, nil),
+	figures("price\nkg", "", 0, func(w *weighed) float64 { return w.Price.TotalKg() + w.Price.SoftKg }),
+	figures("days\nshort", "", 0, func(w *weighed) float64 { return float64(w.Shortage.Days) }),
+	figures("short\nkWh", "", 1, func(w *weighed) float64 { return w.Total.ShortfallKWh }),
+	figures("attended\nhours", "", 0, func(w *weighed) float64 { return w.Total.AttendedH }),
+	figures("wood\ndry kg", "", 0, func(w *weighed) float64 { return w.Total.BurnedDryKg }),
+}
+
+// Year reports what a span comes to.
+func Year(y *study.YearAnswer) *Report {
+	return &Report{Warnings: y.Warnings, JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
+		Text: func(t *Terminal) {
+			t.Line("%s: %s from %s, %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start), planText(y))
+			answers(t, y)
+			t.Gap()
+			monthColumns(y).text(t, y.Months)
+			t.Gap()
+			if y.Window != nil {
+				t.WriteString("What choosing is worth (price in kg of wood, soft prices included)\n")
+				worthColumns.text(t, weighedPlans(y))
+				t.Note(oneOfMany(y))
+				t.Gap()
+			}
+			books(t, y.Summary)
+			closingLines(t, y)
+		}}
+}
+
+// weighedPlans are the plan and its rival, if there is one.
+func weighedPlans(y *study.YearAnswer) []weighed {
+	plans := []weighed{{"this plan", y.Summary}}
+	if y.Window != nil {
+		plans = []weighed{{"chosen runs", y.Summary}, {"best fixed, " + windowText(y), y.Window.Summary}}
+	}
+	return plans
+}
+
+func windowText(y *study.YearAnswer) string {
+	return fmt.Sprintf("%s for %.1f h", calendar.Clock(y.Window.StartStep*y.Span.StepMinutes), float64(y.Window.Steps)*y.Span.StepH())
+}
+
+// oneOfMany says that a year is one of many, and which commands count more of them.
+func oneOfMany(y *study.YearAnswer) string {
+	if y.Household.Demand.SwingShare == 0 {
+		return ""
+	}
+	return fmt.Sprintf("These are the days of seed %d, whose load swings by %s %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %s times its price.",
+		y.Household.Demand.Seed, Number(100*y.Household.Demand.SwingShare, 0), Number(study.ShortPriceFactor, 0))
+}
+
+// planText says the rule, and what it knows of the days.
+func planText(y *study.YearAnswer) string {
+	text := y.Rule.Text(y.Span)
+	switch {
+	case y.Rule.By != plan.ByChosen:
+		return text
+	case y.Rule.Foresight == plan.Exact:
+		return text + ", days known beforehand"
+	}
+	return text + ", days not known beforehand"
+}
+
+func answers(t *Terminal, y *study.YearAnswer) {
+	s, total := y.Summary, &y.Total
+	run := fmt.Sprintf("%.1f h a day (%s h, engine %s h)", s.AttendedADay, Number(total.AttendedH, 0), Number(total.EngineH, 0))
+	if january, ok := s.Month(time.January); ok {
+		run += fmt.Sprintf("; January %.1f h", january.AttendedADay())
+	}
+	run += fmt.Sprintf("; longest %.1f h", s.LongestDay.AttendedH)
+	t.Answer("Run", run)
+	t.Answer("Wood", fmt.Sprintf("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %s h of work", amount(total.BurnedStackedM3),
+		amount(total.BurnedStackedM3/woodpile.CordM3), Mass(total.BurnedAsIsKg), Mass(total.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
+	t.Answer("Dark", dark(s))
+	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
+	if s.Span.Days >= daysToTellLife {
+		bank += fmt.Sprintf("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+	}
+	if s.Bank.FullEveryDays > 0 {
+		bank += fmt.Sprintf("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
+	}
+	t.Answer("Bank", bank)
+	for _, todo := range todoTexts(y) {
+		t.Answer("DO", todo)
+	}
+}
+
+// daysToTellLife is the shortest span that says how long a bank lasts. A judgement, no
+// source.
+const daysToTellLife = 28
+
+// LifeText writes a bank's life as a range.
+func LifeText(low, high float64) string {
+	text := Number(low, 0)
+	switch {
+	case Number(high, 0) == "0":
+		return "under 1 year"
+	case text == Number(high, 0) && text == "1":
+		return "1 year"
+	case text == Number(high, 0):
+		return text + " years"
+	}
+	return Number(low, 0) + " to " + Number(high, 0) + " years"
+}
+
+// amount writes a volume: small ones with a digit more.
+func amount(x float64) string {
+	if x < 1 {
+		return Number(x, 2)
+	}
+	return Number(x, 1)
+}
+
+func dark(s *sim.Summary) string {
+	worst := s.Shortage.WorstDay
+	switch {
+	case worst == nil:
+		return "no day short"
+	case s.Shortage.Days == 0:
+		return fmt.Sprintf("no day short: %s kWh missing in all, and on no day the %s kWh that count",
+			Number(s.Total.ShortfallKWh, 2), Number(s.ShortDayKWh, 2))
+	}
+	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"),
+		Number(s.Total.ShortfallKWh, 1),
+		Number(s.Total.ShortfallH, 1), dayIn(s.Span, worst.Date), Number(worst.ShortfallKWh, 1))
+}
+
+// todoTexts say what the household needs to do.
+func todoTexts(y *study.YearAnswer) []string {
+	var todo []string
+	for _, remedy := range y.Todo {
+		text := remedyText(remedy, y.Summary)
+		switch remedy {
+		case study.RationedWood:
+			text = fmt.Sprintf("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood", Mass(y.Ration.MissingDryKg))
+		case study.StartTopUpSooner, study.LongerSameHours, study.TendBarredDays, study.AllowMoreHours:
+			text += ", want less, or add to the bank"
+			if y.Then {
+				text = fmt.Sprintf("%s around %s, want less then, or add to the bank", remedyText(remedy, y.Summary),
+					dayIn(y.Span, y.Shortage.WorstDay.Date))
+			}
+		case study.DearerDarkness:
+			if y.Then {
+				text += " around " + dayIn(y.Span, y.Shortage.WorstDay.Date)
+			}
+			text += ", or add to the bank"
+		}
+		todo = append(todo, text)
+	}
+	return todo
+}
+
+// remedyText says a remedy against what a span shows.
+func remedyText(r study.Remedy, s *sim.Summary) string {
+	switch r {
+	case study.ReadyWood:
+		return fmt.Sprintf("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
+			plural(s.Wood.DaysWithoutReadyWood, "day"))
+	case study.FrostFreeBank:
+		return "keep the bank from freezing: see the warning below"
+	case study.WarmLithium:
+		return "keep the lithium bank above 0 °C: see the warning below"
+	case study.RoomForRuns:
+		return "make room for runs: no run fits the rules of tending, see the warning below"
+	case study.LargerInverter:
+		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help",
+			Number(s.Shortage.InverterKW, 1))
+	case study.WarmerBank:
+		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use",
+			dayIn(s.Span, s.Shortage.WorstDay.Date), Number(s.Shortage.ColdPct, 0))
+	case study.StartTopUpSooner:
+		return "raise plan.start_below_pct, let runs be chosen"
+	case study.LongerSameHours:
+		return "lengthen plan.same_hours, let runs be chosen"
+	case study.TendBarredDays:
+		return "let somebody look after a run"
+	case study.AllowMoreHours:
+		return fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
+	case study.DearerDarkness:
+		return "weigh shortfall dearer (plan.short_kg_per_kwh), want less"
+	}
+	panic("report: no text for a remedy")
+}
+
+// A book is a sum that must close: what it begins with, and its entries to the gap.
+type book struct {
+	title, unit string
+	decimals    int
+	entries     []entry
+}
+
+type entry struct {
+	name  string
+	value float64
+}
+
+// booksOf are the books of a span.
+func booksOf(s *sim.Summary) []book {
+	t, g, m := &s.Total, &s.Books, &s.Total.Moved
+	all := []book{{"Books of electricity (at the house)", "kWh", 1, []entry{{"engine", t.EngineKWh}, {"+ other sources", t.OtherKWh},
+		{"+ from the bank", t.DischargeKWh}, {"- wanted", t.LoadKWh}, {"+ shortfall", t.ShortfallKWh}, {"- to the bank", t.ChargeKWh},
+		{"- spill", t.SpillKWh}, {"= gap", g.ElectricityKWh}}},
+		{"Books of the bank", "kWh", 1, []entry{{"stored at first", s.Bank.StartKWh}, {"+ charged", t.ChargeKWh}, {"- given", t.DischargeKWh},
+			{"- lost in charging", t.Lost.ChargeKWh}, {"- lost in giving", t.Lost.DischargeKWh}, {"- idle inverter", t.Lost.IdleKWh},
+			{"- leaked away", t.Lost.LeakKWh}, {"- stored at last", s.Bank.EndKWh}, {"= gap", g.BankKWh}}}}
+	if s.Wood.Endless {
+		return all
+	}
+	return append(all, book{"Books of the pile (oven-dry)", "kg", 0, []entry{{"at the start", s.Wood.PileStart.DryKg}, {"+ cut", m.CutDryKg},
+		{"- burned", t.BurnedDryKg}, {"- lost", m.LostDryKg}, {"- at the end", s.Wood.PileEnd.DryKg}, {"= gap", g.WoodKg}}},
+		book{"Books of its water", "kg", 0, []entry{{"at the start", s.Wood.PileStart.WaterKg}, {"+ cut", m.CutWaterKg},
+			{"- burned", t.BurnedAsIsKg - t.BurnedDryKg}, {"- lost", m.LostWaterKg}, {"- dried away", m.DriedWaterKg},
+			{"- at the end", s.Wood.PileEnd.WaterKg}, {"= gap", g.WaterKg}}})
+}
+
+func books(t *Terminal, s *sim.Summary) {
+	for _, b := range booksOf(s) {
+		t.WriteString(b.title + "\n")
+		w := tabwriter.NewWriter(t, 0, 0, 1, ' ', tabwriter.AlignRight)
+		for i, e := range b.entries {
+			decimals := b.decimals
+			if i == len(b.entries)-1 {
+				decimals = 3
+			}
+			fmt.Fprintf(w, "  %s\t%s\t%s\t\n", e.name, Number(e.value, decimals), b.unit)
+		}
+		w.Flush()
+	}
+	g := &s.Books
+	fmt.Fprintf(t, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(math.Max(g.WorstDayKWh, g.WorstStepKWh), 3),
+		Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
+}
+
+// closingLines say what the plan cost, what char is left, and how wood was rationed and chores done.
+func closingLines(t *Terminal, y *study.YearAnswer) {
+	p := &y.Price
+	t.Line("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices (not in this sum) %s.",
+		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0),
+		Number(p.HandbackKg, 0), Number(p.SoftKg, 0))
+	t.Line("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
+		Number(y.Char.Kg, 0), Number(y.Char.KeptCO2Kg, 0))
+	if y.Ration != nil {
+		t.Line("%s", rationText(y.Ration))
+	}
+	if c := y.Chores; c != nil {
+		t.Line("Chores: %s kWh rode on runs, %s kWh came from the bank, %s kWh found no room.", Number(c.OnRunsKWh, 0),
+			Number(c.FromBankKWh, 0), Number(c.UnplacedKWh, 0))
+	}
+}
+
+// rationText says what rationing costs against stacking the missing wood.
+func rationText(r *study.Rationing) string {
+	if len(r.Stretches) == 0 {
+		return "Rationing: the pile lasts without it."
+	}
+	text := "Rationing: "
+	for i, stretch := range r.Stretches {
+		if i > 0 {
+			text += "; "
+		}
+		text += fmt.Sprintf("from %s wood was weighed at %s times its price",
+			calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), Number(stretch.WoodKg, 1))
+		if !stretch.Lasts {
+			text += ", and even so does not last"
+		}
+	}
+	return text + fmt.Sprintf(". Against stacking %s more of oven-dry ready wood that costs %s kWh of shortfall and %s more in the dark.",
+		Mass(r.MissingDryKg), Number(r.MoreShortKWh, 1), plural(r.MoreShortDays, "day"))
+}
+
+func dateOrNull(d *calendar.Date) any {
+	return orNull(d, func(d calendar.Date) any { return d.String() })
+}
+
+func yearJSON(y *study.YearAnswer) Pairs {
+	s, t, p := y.Summary, &y.Total, &y.Price
+	var foresight, worst, runsOut any
+	worstKWh, pile := 0.0, func(x float64) any { return x }
+	if y.Rule.By == plan.ByChosen {
+		foresight = string(y.Rule.Foresight)
+	}
+	if day := s.Shortage.WorstDay; day != nil {
+		worst, worstKWh = day.Date.String(), day.ShortfallKWh
+	}
+	if s.Wood.Endless {
+		pile = func(float64) any { return nil }
+	}
+	if s.Wood.NoWood != nil {
+		runsOut = s.Wood.NoWood.Date.String()
+	}
+	return Pairs{{"scenario", s.Name}, {"start", s.Span.Start.String()}, {"days", s.Span.Days},
+		{"step_minutes", s.Span.StepMinutes}, {"plan", y.Rule.By}, {"foresight", foresight},
+		{"engine", Pairs{{"hours", t.EngineH}, {"attended_hours", t.AttendedH}, {"attended_hours_per_day", s.AttendedADay},
+			{"light_ups", t.LightUps}, {"made_kwh", t.EngineKWh}, {"spill_kwh", t.SpillKWh}, {"refuels", t.Refuels}}},
+		{"house", Pairs{{"wanted_kwh", t.LoadKWh}, {"served_kwh", t.LoadKWh - t.ShortfallKWh}, {"shortfall_kwh", t.ShortfallKWh},
+			{"shortfall_hours", t.ShortfallH}, {"shortfall_days", s.Shortage.Days}, {"worst_day", worst}, {"worst_day_kwh", worstKWh}}},
+		{"bank", Pairs{{"start_kwh", s.Bank.StartKWh}, {"end_kwh", s.Bank.EndKWh}, {"lowest_pct", s.Bank.LowestPct},
+			{"charged_kwh", t.ChargeKWh}, {"discharged_kwh", t.DischargeKWh}, {"lost_kwh", t.Lost.TotalKWh()},
+			{"full_cycles", s.Bank.FullCycles}, {"life_years_low", s.Bank.LifeLowYears}, {"life_years_high", s.Bank.LifeHighYears},
+			{"longest_days_without_full", s.Bank.LongestNotFull}}},
+		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
+			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
+			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)}, {"pile_end_dry_kg", pile(s.Wood.PileEnd.DryKg)},
+			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut}}},
+		{"char", charJSON(&s.Char)},
+		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
+			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
+		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh}, {"wood_gap_kg", s.Books.WoodKg}}},
+		{"months", monthColumns(y).json(s.Months)},
+		{"fixed_window", orNull(y.Window, func(w study.Window) any {
+			t := &w.Summary.Total
+			return Pairs{{"start", calendar.Clock(w.StartStep * s.Span.StepMinutes)}, {"hours", float64(w.Steps) * s.Span.StepH()},
+				{"attended_hours", t.AttendedH}, {"total_kg", w.Summary.Price.TotalKg()}, {"soft_kg", w.Summary.Price.SoftKg},
+				{"shortfall_kwh", t.ShortfallKWh}, {"shortfall_days", w.Summary.Shortage.Days}}
+		})},
+		{"chores", orNull(y.Chores, func(c sim.ChoreReport) any {
+			return Pairs{{"on_runs_kwh", c.OnRunsKWh}, {"from_bank_kwh", c.FromBankKWh}, {"unplaced_kwh", c.UnplacedKWh}}
+		})},
+		{"ration", orNull(y.Ration, func(r study.Rationing) any {
+			return Pairs{{"stretches", stretchColumns.json(r.Stretches)}, {"missing_dry_kg", r.MissingDryKg},
+				{"more_shortfall_kwh", r.MoreShortKWh}, {"more_shortfall_days", r.MoreShortDays}}
+		})}}
+}
+
+// stretchColumns are days on which wood is rationed.
+var stretchColumns = list[study.RationedStretch]{
+	onlyJSON("first", func(r *study.RationedStretch) any { return r.First.String() }),
+	onlyJSON("last", func(r *study.RationedStretch) any { return r.Last.String() }),
+	onlyJSON("wood_price", func(r *study.RationedStretch) any { return figure(r.WoodKg) }),
+	onlyJSON("lasts", func(r *study.RationedStretch) any { return r.Lasts }),
+}
+
+func charJSON(c *genset.Char) Pairs {
+	return Pairs{{"kg", c.Kg}, {"carbon_kg", c.CarbonKg}, {"kept_co2_kg", c.KeptCO2Kg}}
+}
+
+func yearPage(y *study.YearAnswer) *Page {
+	return &Page{Title: fmt.Sprintf("%s: %s from %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start)),
+		Subtitle: planText(y), Answers: pageAnswers(y), Todo: todoTexts(y),
+		Parts: []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y), worthPart(y)}}
+}
+
+func pageAnswers(y *study.YearAnswer) []Answer {
+	s, t := y.Summary, &y.Summary.Total
+	run := fmt.Sprintf("%.1f hours a day over the span; the longest day, %s, %.1f hours.", s.AttendedADay,
+		dayIn(s.Span, s.LongestDay.Date), s.LongestDay.AttendedH)
+	answers := []Answer{{"Run", run}}
+	if january, ok := s.Month(time.January); ok {
+		answers = []Answer{{"January", fmt.Sprintf("%.1f hours a day.",
+			january.AttendedADay())}, {"All days", run}}
+	}
+	left := "Ready wood had no end: no pile is described."
+	if !s.Wood.Endless {
+		left = fmt.Sprintf("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
+	}
+	return append(answers, Answer{"Wood", fmt.Sprintf("%s stacked m³ (%s cords, %s as it lies), with %s hours of work in it.", Number(t.BurnedStackedM3, 1),
+		Number(t.BurnedStackedM3/woodpile.CordM3, 1), Mass(t.BurnedAsIsKg), Number(s.Wood.WorkHours, 0))},
+		Answer{"Dark", sentence(dark(s))}, Answer{"Wood left", left},
+		Answer{"Bank", fmt.Sprintf("Lowest %.0f %% of charge, on %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))})
+}
+
+// longSpan is from how many days on a calendar of days says nothing on a screen.
+const longSpan = 400
+
+func runsPart(y *study.YearAnswer) Part {
+	s := y.Summary
+	p := Part{ID: "runs", Title: "When we run", Caption: fmt.Sprintf("The engine ran %s hours on %s; the longest day was %s, %.1f hours.", Number(s.Total.EngineH, 0),
+		plural(s.Total.LightUps, "light-up"), dayIn(s.Span, s.LongestDay.Date), s.LongestDay.AttendedH)}
+	months := monthColumns(y).table("The months", s.Months)
+	if s.Span.Days <= longSpan {
+		p.Still = calendarStill(y.Household.House, y.Books, y.Record)
+		days := Table{Caption: "Runs by day", Head: []string{"day", "runs", "hours", "short kWh"}}
+		for i := range y.Books.Days {
+			d := &y.Books.Days[i]
+			days.Rows = append(days.Rows, []string{dayIn(s.Span, d.Date), runText(y, i), fmt.Sprintf("%.1f", d.AttendedH),
+				Number(d.ShortfallKWh, 2)})
+		}
+		p.Tables = []Table{months, days}
+		return p
+	}
+	labels, hours, short := []string{}, []float64{}, []float64{}
+	for i := range s.Months {
+		m := &s.Months[i]
+		labels = append(labels, m.First.Time().Format("Jan 06"))
+		hours = append(hours, m.AttendedADay())
+		short = append(short, float64(m.ShortDays))
+	}
+	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}},
+		[]series{{name: "hours a day", colour: "engine", values: hours, bars: true},
+			{name: "days short", colour: "short", values: short, panel: 1, bars: true}}, false)
+	p.Tables = []Table{months}
+	return p
+}
+
+func runText(y *study.YearAnswer, day int) string {
+	text := ""
+	for i, run := range y.Record.Runs[day] {
+		if i > 0 {
+			text += ", "
+		}
+		step := y.Household.Span.StepMinutes
+		text += calendar.Clock(run.First*step) + "–" + calendar.Clock(run.After*step)
+	}
+	if text == "" {
+		return "none"
+	}
+	return text
+}
+
+// stretchDays cuts the span into as many days as a chart can show one by one: a
+// day, or weeks in a long span.
+func stretchDays(y *study.YearAnswer) int {
+	if y.Span.Days > 2*longSpan {
+		return 7
+	}
+	return 1
+}
+
+// A stretch is some days of the bank, charge in percent.
+type stretch struct {
+	first                          *sim.DayRecord
+	meanPct, lowestPct, highestPct float64
+	floorPct                       float64
+	sinceFull                      int
+}
+
+// stretchesOf puts days together, for a chart that cannot show them one by one.
+func stretchesOf(y *study.YearAnswer) []stretch {
+	full, days := y.Household.Bank.FullKWh, stretchDays(y)
+	var all []stretch
+	for i := 0; i < len(y.Books.Days); i += days {
+		end := min(i+days, len(y.Books.Days))
+		s := stretch{first: &y.Books.Days[i], lowestPct: math.Inf(1), floorPct: 100 * y.Household.Days[i].Bank.FloorKWh / full,
+			sinceFull: y.Books.Days[end-1].SinceFull}
+		for j := i; j < end; j++ {
+			d := &y.Books.Days[j]
+			s.meanPct += 100 * d.MeanKWh / full / float64(end-i)
+			s.lowestPct, s.highestPct = min(s.lowestPct, 100*d.LowestKWh/full), max(s.highestPct, 100*d.HighestKWh/full)
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+func bankPart(y *study.YearAnswer) Part {
+	s := y.Summary
+	all := stretchesOf(y)
+	caption, head := "The bank by day", "day"
+	if stretchDays(y) > 1 {
+		caption, head = "The bank by week", "week from"
+	}
+	columns := list[stretch]{
+		texts(head, "", func(b *stretch) string { return dayIn(s.Span, b.first.Date) }, nil),
+		percents("mean", "", 0, func(b *stretch) float64 { return b.meanPct }),
+		percents("lowest", "", 0, func(b *stretch) float64 { return b.lowestPct }),
+		percents("highest", "", 0, func(b *stretch) float64 { return b.highestPct }),
+		figures("days since full", "", 0, func(b *stretch) float64 { return float64(b.sinceFull) }),
+	}
+	var labels []string
+	var mean, low, high, floor, since []float64
+	for i := range all {
+		b := &all[i]
+		labels = append(labels, b.first.Date.Time().Format("2 Jan 06"))
+		mean, low, high = append(mean, b.meanPct), append(low, b.lowestPct), append(high, b.highestPct)
+		floor, since = append(floor, b.floorPct), append(since, float64(b.sinceFull))
+	}
+	zero := 0.0
+	return Part{ID: "bank", Title: "The bank", Tall: true,
+		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.",
+			s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
+		Still: lineStill("Charge, mean of the day, and the floor (dashed)", "%", 100, mean, floor),
+		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero},
+			{axis: "days since full", share: 0.3, thousand: true}}, []series{
+			{name: "mean", colour: "bank", values: mean, width: 2.2},
+			{name: "lowest", colour: "bank", values: low, dashed: true}, {name: "highest", colour: "bank", values: high, dotted: true},
+			{name: "floor", colour: "short", values: floor, dashed: true, width: 2},
+			{name: "days since full", colour: "other", values: since, panel: 1, bars: true}}, true),
+		Tables: []Table{columns.table(caption, all)}}
+}
+
+func woodPart(y *study.YearAnswer) Part {
+	s := y.Summary
+	p := Part{ID: "wood", Title: "Wood"}
+	var labels []string
+	var burned, ready, pile, moisture []float64
+	table := Table{Caption: "Wood by month", Head: []string{"month", "burned dry kg", "moisture %", "ready dry kg",
+		"whole pile dry kg"}}
+	day := 0
+	for i := range s.Months {
+		m := &s.Months[i]
+		wet := m.Tally.MoisturePct()
+		d := &y.Books.Days[day]
+		day += m.Days
+		labels = append(labels, m.First.Time().Format("Jan 06"))
+		burned, moisture = append(burned, m.Tally.BurnedDryKg), append(moisture, wet)
+		row := []string{m.First.Time().Format("January 2006"), Number(m.Tally.BurnedDryKg, 0), moistureCell(wet), "no end", "no end"}
+		if !s.Wood.Endless {
+			ready, pile = append(ready, d.ReadyDryKg), append(pile, d.PileStart.DryKg)
+			row[3], row[4] = Number(d.ReadyDryKg, 0), Number(d.PileStart.DryKg, 0)
+		}
+		table.Rows = append(table.Rows, row)
+	}
+	p.Caption = fmt.Sprintf("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
+	all := []series{{name: "burned in the month", colour: "wood", values: burned, bars: true},
+		{name: "moisture of what was burned", colour: "other", values: moisture, panel: 1}}
+	switch {
+	case s.Wood.Endless:
+		p.Caption += "; no pile is described, so ready wood had no end."
+	case s.Wood.NoWood != nil:
+		p.Caption += fmt.Sprintf("; ready wood ran out on %s.", dayIn(s.Span, s.Wood.NoWood.Date))
+	default:
+		p.Caption += fmt.Sprintf("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
+	}
+	if !s.Wood.Endless {
+		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2},
+			series{name: "whole pile", colour: "wood", values: pile, dashed: true})
+	}
+	p.Tall = true
+	p.Still = lineStill("Wood burned by month, and what lay ready as it began (dashed)", "kg", highest(burned, ready), burned, ready)
+	p.Chart = panels(labels, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true},
+		{axis: "moisture, %", share: 0.32}}, all, false)
+	p.Tables = []Table{table}
+	return p
+}
+
+func moistureCell(wet float64) string {
+	if math.IsNaN(wet) {
+		return "–"
+	}
+	return Number(wet, 1)
+}
+
+func weekPart(y *study.YearAnswer) Part {
+	span := y.Household.Span
+	first := y.Books.HardestWeek()
+	days := min(7, span.Days)
+	perDay := span.StepsADay()
+	from, to := first*perDay, (first+days)*perDay
+	wide := func(values []float32) []float64 {
+		out := make([]float64, 0, to-from)
+		for _, v := range values[from:to] {
+			out = append(out, float64(v))
+		}
+		return out
+	}
+	r := y.Record
+	short, missing := wide(r.ShortfallKW), 0.0
+	labels, floor, steps := make([]string, to-from), make([]float64, to-from), make([]int, to-from)
+	for i := range short {
+		step := from + i
+		steps[i] = step
+		missing += short[i] * span.StepH()
+		floor[i] = y.Household.Days[step/perDay].Bank.FloorKWh
+		labels[i] = span.Date(step).Time().Format("Mon 2 Jan ") + calendar.Clock(step%perDay*span.StepMinutes)
+	}
+	of := func(title string, values []float32) column[int] {
+		return figures(title, "", 2, func(step *int) float64 { return float64(values[*step]) })
+	}
+	table := list[int]{texts("time", "", func(step *int) string { return labels[*step-from] }, nil), of("load kW", r.LoadKW),
+		of("engine kW", r.EngineKW), of("charge kW", r.ChargeKW), of("discharge kW", r.DischargeKW), of("short kW", r.ShortfallKW),
+		of("stored kWh", r.Stored)}.table("Step by step", steps)
+	week := "The darkest week"
+	caption := fmt.Sprintf("The darkest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date),
+		Number(missing, 1))
+	const worthTellingKWh = 0.05
+	if missing < worthTellingKWh {
+		week = "The week with the least in the bank"
+		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
+	}
+	stored := wide(r.Stored)
+	return Part{ID: "week", Title: week, Caption: caption, Tall: true,
+		Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor),
+			stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
+			{name: "load", colour: "load", values: wide(r.LoadKW), step: true},
+			{name: "engine", colour: "engine", values: wide(r.EngineKW), step: true, width: 2.2},
+			{name: "to the bank", colour: "bank", values: wide(r.ChargeKW), step: true, dashed: true},
+			{name: "from the bank", colour: "bank", values: wide(r.DischargeKW), step: true, dotted: true},
+			{name: "short", colour: "short", values: short, bars: true},
+			{name: "stored", colour: "bank", values: wide(r.Stored), panel: 1, width: 2.2},
+			{name: "floor", colour: "short", values: floor, panel: 1, dashed: true}}, false), Tables: []Table{table}}
+}
+
+func flowPart(y *study.YearAnswer) Part {
+	f := y.Household.Flow(&y.Summary.Total, y.Books.StartKWh, y.Books.EndKWh)
+	items, in := flowItems(f)
+	table := Table{Caption: "Where the energy went", Head: []string{"share", "kWh", "%"}}
+	sum := 0.0
+	for _, item := range items {
+		table.Rows = append(table.Rows, []string{item.name, Number(item.kWh, 0), Number(100*item.kWh/math.Max(in, 1e-9), 1)})
+		sum += item.kWh
+	}
+	table.Rows = append(table.Rows, []string{"all that went in", Number(in, 0), Number(100*sum/math.Max(in, 1e-9), 1)})
+	return Part{ID: "flow", Title: "Where the energy went", Still: flowStill(f), Tables: []Table{table},
+		Caption: flowText(f, y.Summary.Total.EngineKWh)}
+}
+
+func flowText(f sim.EnergyFlow, madeKWh float64) string {
+	text := fmt.Sprintf("Of %s kWh of heat in the wood burned, %s kWh became electricity", Number(f.WoodKWh, 0), Number(madeKWh, 0))
+	if f.OtherKWh > 0 {
+		return fmt.Sprintf("%s; with %s kWh of other sources %s kWh served the house.", text, Number(f.OtherKWh, 0),
+			Number(f.ServedKWh, 0))
+	}
+	return fmt.Sprintf("%s and %s kWh served the house.", text, Number(f.ServedKWh, 0))
+}
+
+func worthPart(y *study.YearAnswer) Part {
+	s := y.Summary
+	p := Part{ID: "worth", Title: "What choosing is worth"}
+	p.Tables = []Table{worthColumns.table("Chosen runs against the best fixed window", weighedPlans(y))}
+	p.Caption = "This plan does not choose: there is nothing to weigh it against."
+	labels, own, fixed := []string{}, []float64{}, []float64{}
+	for i := range s.Months {
+		labels = append(labels, s.Months[i].First.Time().Format("Jan 06"))
+		own = append(own, s.Months[i].AttendedADay())
+	}
+	all := []series{{name: "this plan", colour: "engine", values: own, bars: true}}
+	if w := y.Window; w != nil {
+		p.Caption = fmt.Sprintf("Chosen runs: %s short, %s kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %s kWh.",
+			plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
+			windowText(y), plural(w.Summary.Shortage.Days, "day"), Number(w.Summary.Total.ShortfallKWh, 1))
+		for i := range w.Summary.Months {
+			fixed = append(fixed, w.Summary.Months[i].AttendedADay())
+		}
+		all = append(all, series{name: "the best fixed window", colour: "ink", values: fixed, dashed: true, width: 2.2})
+	}
+	p.Still = lineStill("Hours a day by month, and the best fixed window (dashed)", "h", highest(own, fixed), own, fixed)
+	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 1}}, all, false)
+	return p
+}
