@@ -14,6 +14,7 @@ type column[R any] struct {
 	unit     string           // behind the figure, as " %"
 	number   func(*R) float64 // the figure
 	words    func(*R) string  // or text, like a month
+	right    bool             // text that stands on the right, as figures do
 	value    func(*R) any     // in JSON, where that differs
 }
 
