@@ -11,45 +11,35 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
-	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
 
-func clockOf(minute int) string { return calendar.Clock(minute) }
-
 // build makes the household of checked values. Only the files a scenario names
 // can still be at fault.
 func (r *reading) build() *Scenario {
-	v := r.list.v
-	s := &Scenario{Household: &sim.Household{Name: v.name}, Text: r.text, Settings: r.list.inOrder(), reading: r,
-		RatedKWh: v.battery.kWh, Volts: v.battery.volts, DryShareWeighed: v.dryShareWeighed()}
-	span := calendar.Span{Start: v.start, Days: int(v.days), StepMinutes: v.stepMinutes}
-	s.wants = r.wants()
-	if len(r.faults) > 0 {
+	l := r.list
+	spec := l.spec
+	s := &Scenario{Household: &sim.Household{Name: l.name}, Text: r.text, Rule: l.rule, Settings: l.inOrder(),
+		RatedKWh: l.ratedKWh, Volts: l.x("battery.volts"), DryShareWeighed: l.dryShareWeighed(), reading: r}
+	if s.wants = r.wants(); len(r.faults) > 0 {
 		return nil
 	}
-	s.Demand = r.demand(s.wants, span)
-	if len(r.faults) > 0 {
+	var err error
+	if s.Demand, err = s.wants.Demand(spec.Span); err != nil {
+		key, text, _ := strings.Cut(err.Error(), ": ")
+		r.faultAt(key, "%s", text)
 		return nil
 	}
-	spec := sim.Spec{Span: span, Air: place.Air{MeanC: v.airC, HumidityPct: v.humidityPct}, LatitudeDeg: v.latitude,
-		BankOutdoor: v.battery.outdoor, RoomC: v.battery.roomC,
-		Bank: v.bank(), StartShare: v.battery.startPct / 100, Set: v.set(), AltitudeM: v.altitudeM, Pile: r.pile(span),
-		Tending: v.tendingRules(), Prices: v.prices(), Away: v.load.away, HopperAsIsKg: v.engine.hopperAsIsKg,
-		Snap: sim.Snap{AirC: v.snapC, LoadShare: v.snapLoadPct / 100},
-		Luck: sim.Luck{LoadYearShare: v.luck.loadYearPct / 100, SetDailyShare: v.luck.setDailyPct / 100,
-			MoistureShare: v.luck.moisturePoints / 100, FailShare: v.luck.failPct / 100, RepairDays: int(v.luck.repairDays)},
-		Services: []sim.Service{{Name: "ash", EveryH: v.engine.ashEveryHours},
-			{Name: "filter", EveryH: v.engine.filterEveryHours}, {Name: "oil", EveryH: v.engine.oilEveryHours}}}
-	r.rating(&spec)
-	spec.Cooled, spec.GasC, spec.RatedGasC = r.list.given("engine.gas_c"), v.engine.gasC, v.engine.ratedGasC
-	spec.Factors = s.factors(r)
+	l.finishBank(&spec.Bank)
+	l.finishSet(&spec)
+	spec.Away, spec.Factors = l.wants.Away, s.factors(l)
+	l.finishPile(&spec.Pile, spec.Span)
 	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {
 		line := r.tableLines["woodpile"]
-		if w := &v.woodpile; line == 0 && len(w.stacks) > 0 {
-			line = r.tableLines["woodpile.stack."+w.stacks[len(w.stacks)-1].name]
+		if line == 0 && len(l.stacks) > 0 {
+			line = r.tableLines["woodpile.stack."+l.stacks[len(l.stacks)-1].name]
 		}
 		r.fault(line, "woodpile", "must be at most %d stacks, got %d (a yearly cut takes one a year, up to %d; a rack two)",
 			woodpile.MostStacks, n, mostCutLots)
@@ -57,30 +47,22 @@ func (r *reading) build() *Scenario {
 	}
 	s.House = sim.NewHouse(spec)
 	s.ChoreKW = s.chores()
-	s.Rule = plan.Rule{By: v.plan.by, Foresight: plan.Foresight(v.plan.foresight), Rationed: v.plan.ration,
-		StartStep: v.plan.sameStart / span.StepMinutes, Steps: plan.StepsUp(v.plan.sameHours, span.StepH()),
-		StartBelow: v.plan.startBelowPct / 100, StopAbove: v.plan.stopAbovePct / 100}
-	s.warn(r.list)
+	s.Rule.StartStep, s.Rule.Steps = l.sameStart/spec.Span.StepMinutes, plan.StepsUp(l.sameHours, spec.Span.StepH())
+	s.warn(l)
 	return s
 }
 
 // wants makes the house's wants, reading the files it names.
 func (r *reading) wants() *loads.Wants {
-	v := r.list.v
-	w := &loads.Wants{KWhPerYear: v.load.kWhPerYear, KWhPerDay: v.load.kWhPerDay, Scale: v.load.scale,
-		Away: v.load.away, AwayShare: v.load.awayPct / 100,
-		SwingShare: v.load.swingPct / 100, SwingMemory: v.load.swingMemory, Seed: uint64(v.seed), LatitudeDeg: v.latitude}
-	for _, a := range v.load.appliances {
-		w.Appliances = append(w.Appliances, loads.Appliance{Name: a.name, Watts: a.watts, Count: a.count, DutyShare: a.dutyPct / 100,
-			Hours: a.hours, Days: a.days, Months: a.months, AfterDark: a.afterDark})
+	w := r.list.wants
+	for _, a := range r.list.appliances {
+		w.Appliances = append(w.Appliances, *a)
 	}
-	for _, c := range v.load.chores {
-		w.Chores = append(w.Chores, loads.Chore{Name: c.name, KWh: c.kWh, KW: c.kW, TimesPerWeek: c.timesPerWeek,
-			Hours: c.hours, Days: c.days})
+	for _, c := range r.list.chores {
+		w.Chores = append(w.Chores, *c)
 	}
-	w.File = r.measuredOf("load.file", v.load.file)
-	w.Other = r.measuredOf("other.file", v.otherFile)
-	return w
+	w.File, w.Other = r.measuredOf("load.file", r.list.loadFile), r.measuredOf("other.file", r.list.otherFile)
+	return &w
 }
 
 // measuredOf reads a file that stands beside the scenario.
@@ -120,33 +102,21 @@ func isAbsolute(name string) bool {
 	return path.IsAbs(name) || strings.HasPrefix(name, `\`) || len(name) > 1 && name[1] == ':'
 }
 
-func (r *reading) demand(w *loads.Wants, span calendar.Span) *loads.Demand {
-	d, err := w.Demand(span)
-	if err != nil {
-		key, text, _ := strings.Cut(err.Error(), ": ")
-		r.faultAt(key, "%s", text)
+// finishBank works out what the keys of a bank do not say outright.
+func (l *list) finishBank(b *battery.Bank) {
+	b.FullKWh = l.ratedKWh / battery.YieldShare(b.AtHandShare, b.SettlePerH, l.x("battery.rated_hours"))
+	b.ChargeCurve, b.CycleLife = points(l.chargeCurve), points(l.cycleLife)
+	if len(b.ChargeCurve) == 0 {
+		b.ChargeCurve = []battery.Point{{X: 0, Y: l.chargePct}}
 	}
-	return d
 }
 
-func (v *values) bank() battery.Bank {
-	b := &v.battery
-	bank := battery.Bank{Kind: battery.Kind(b.kind), FullKWh: b.kWh / battery.YieldShare(b.atHandShare, b.settlePerH, b.ratedHours),
-		FloorShare: b.floorPct / 100, CeilingShare: b.ceilingPct / 100, AtHandShare: b.atHandShare, SettlePerH: b.settlePerH,
-		MaxChargeKW: b.maxChargeKW, TaperHours: b.taperHours, DischargeEfficiency: b.dischargePct / 100,
-		SelfDischargeShare: b.selfDischargePct / 100, TemperatureEffects: b.temperatureEffects,
-		ChargerKW: b.chargerKW, ChargerEfficiency: b.chargerPct / 100,
-		InverterKW: b.inverterKW, InverterEfficiency: b.inverterPct / 100, InverterIdleKW: b.inverterIdleW / 1000}
-	for _, p := range b.chargeCurve {
-		bank.ChargeCurve = append(bank.ChargeCurve, battery.Point{X: p[0], Y: p[1]})
+func points(pairs [][2]float64) []battery.Point {
+	var all []battery.Point
+	for _, p := range pairs {
+		all = append(all, battery.Point{X: p[0], Y: p[1]})
 	}
-	for _, p := range b.cycleLife {
-		bank.CycleLife = append(bank.CycleLife, battery.Point{X: p[0], Y: p[1]})
-	}
-	if len(bank.ChargeCurve) == 0 {
-		bank.ChargeCurve = []battery.Point{{X: 0, Y: b.chargePct}}
-	}
-	return bank
+	return all
 }
 
 // linePoints are the points of a wood curve in oven-dry wood.
@@ -158,54 +128,46 @@ func linePoints(curve [][2]float64, dryShare float64) []genset.Point {
 	return points
 }
 
-func (v *values) dryShareWeighed() float64 {
-	if v.engine.woodWeighed == "as-is" {
-		return 1 - v.engine.ratedMoisturePct/100
+func (l *list) dryShareWeighed() float64 {
+	if l.weighed == "as-is" {
+		return 1 - l.spec.Set.RatedMoisture
 	}
 	return 1
 }
 
-func (v *values) set() genset.Set {
-	e, dryShare := &v.engine, v.dryShareWeighed()
-	set := genset.Set{KW: e.kW, LeastKW: e.leastKW, LightUpMinutes: int(e.lightUpMinutes), LightUpKg: e.lightUpKg * dryShare,
-		RatedMoisture: e.ratedMoisturePct / 100, CharShare: e.charPct / 100}
-	if len(e.woodCurve) > 0 {
-		set.Line = linePoints(e.woodCurve, dryShare)
-	} else {
-		set.Line = genset.StraightLine(e.woodIdleKgH*dryShare, e.woodPerKWhKg*dryShare, e.kW)
+// finishSet works out the fuel line, and where kw was found: a place named by half is at sea
+// level in 25 °C, the reference of SAE J1349.
+func (l *list) finishSet(s *sim.Spec) {
+	dryShare := l.dryShareWeighed()
+	s.Set.LightUpKg = l.lightUpKg * dryShare
+	s.Set.Line = linePoints(l.woodCurve, dryShare)
+	if len(l.woodCurve) == 0 {
+		s.Set.Line = genset.StraightLine(l.woodIdleKgH*dryShare, l.woodPerKWhKg*dryShare, s.Set.KW)
 	}
-	return set
-}
-
-// rating says where kw was found; a place named by half is at sea level in 25 °C,
-// the reference of SAE J1349.
-func (r *reading) rating(spec *sim.Spec) {
 	const referenceC = 25
-	spec.RatedAirC = referenceC
-	if r.list.given("engine.rated_altitude_m") {
-		spec.Derated, spec.RatedAltM = true, r.list.v.engine.ratedAltitudeM
+	if !l.given("engine.rated_air_c") {
+		s.RatedAirC = referenceC
 	}
-	if r.list.given("engine.rated_air_c") {
-		spec.Derated, spec.RatedAirC = true, r.list.v.engine.ratedAirC
-	}
+	s.Derated = l.given("engine.rated_altitude_m") || l.given("engine.rated_air_c")
+	s.Cooled = l.given("engine.gas_c")
 }
 
 func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }
 
 // factors are what the moisture of the wood does to the set.
-func (s *Scenario) factors(r *reading) *genset.Factors {
-	v := r.list.v
+func (s *Scenario) factors(l *list) *genset.Factors {
 	gasC := genset.CondensesC
-	if r.list.given("engine.gas_c") {
-		gasC = v.engine.gasC
+	if l.given("engine.gas_c") {
+		gasC = l.spec.GasC
 	}
-	heat := min(max(v.woodpile.dryMJKg, genset.LeastDryMJKg), genset.MostDryMJKg)
-	if heat != v.woodpile.dryMJKg {
+	dryMJKg := l.spec.Pile.DryMJKg
+	heat := min(max(dryMJKg, genset.LeastDryMJKg), genset.MostDryMJKg)
+	if heat != dryMJKg {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "gas_model_range", Text: fmt.Sprintf(
 			"woodpile.dry_mj_kg (%s) is outside the gas model's range; its factors by moisture were taken at %s MJ/kg",
-			trim(v.woodpile.dryMJKg), trim(heat))})
+			trim(dryMJKg), trim(heat))})
 	}
-	f, err := genset.NewFactors(v.engine.ratedMoisturePct/100, heat, gasC)
+	f, err := genset.NewFactors(l.spec.Set.RatedMoisture, heat, gasC)
 	if err != nil {
 		panic(err) // the ranges of the keys are the model's
 	}
@@ -215,92 +177,70 @@ func (s *Scenario) factors(r *reading) *genset.Factors {
 // mostCutLots is how many years' wood of one yearly cut lies apart; what is older mixes.
 const mostCutLots = 3
 
-func (r *reading) pile(span calendar.Span) woodpile.Pile {
-	v := r.list.v
-	w := &v.woodpile
-	species, _ := woodpile.SpeciesOf(r.usualSpecies())
-	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species,
-		RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
-		MostDryBasis:  dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked,
-		SolidPerLoose: w.solidPerLoose,
-		LossPerDay:    woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
-	for _, s := range w.stacks {
-		p.Stacks = append(p.Stacks, s.stack(w.solidPerStacked))
+// finishPile stacks the wood.
+func (l *list) finishPile(p *woodpile.Pile, span calendar.Span) {
+	p.Species, _ = woodpile.SpeciesOf(l.usualSpecies())
+	p.Endless, p.RatedDryBasis = len(l.stacks) == 0 && len(l.cuts) == 0, dryBasis(l.x("engine.rated_moisture_pct"))
+	for _, a := range l.stacks {
+		p.Stacks = append(p.Stacks, a.stack(p.SolidPerStacked))
 	}
-	for _, s := range w.cuts {
-		empty := s.stack(w.solidPerStacked)
+	for _, a := range l.cuts {
+		empty := a.stack(p.SolidPerStacked)
 		fresh := empty
 		empty.DryKg = 0
 		first := len(p.Stacks)
-		for i, day := range s.cutDays(span) {
+		for i, day := range a.cutDays(span) {
 			if i < mostCutLots {
 				p.Stacks = append(p.Stacks, empty)
 			}
 			p.Cuts = append(p.Cuts, woodpile.Cut{Day: day, Stack: first + i%mostCutLots, DryKg: fresh.DryKg, DryBasis: fresh.DryBasis})
 		}
 	}
-	if w.rackPct > 0 && w.rackAsIsKg > 0 && !p.Endless {
+	if l.rackShare > 0 && l.rackKg > 0 && !p.Endless {
 		n := len(p.Stacks)
-		p.Rack = &woodpile.Rack{AsIsKg: w.rackAsIsKg, HeatShare: w.rackPct / 100, Dries: n, Dried: n + 1}
+		p.Rack = &woodpile.Rack{AsIsKg: l.rackKg, HeatShare: l.rackShare, Dries: n, Dried: n + 1}
 		p.Stacks = append(p.Stacks, woodpile.Stack{Name: "the rack", Piece: woodpile.Chunk, Cover: woodpile.Roof},
 			woodpile.Stack{Name: "the rack's dry wood", Piece: woodpile.Chunk, Cover: woodpile.Roof})
 	}
-	return p
 }
 
 // usualSpecies is the species in which needs are counted: that of the scenario,
 // or where it names none the one most of its wood is of.
-func (r *reading) usualSpecies() string {
-	w := &r.list.v.woodpile
-	if r.list.given("woodpile.species") {
-		return w.species
+func (l *list) usualSpecies() string {
+	usual, kg := l.species, map[string]float64{}
+	if l.given("woodpile.species") {
+		return usual
 	}
-	usual, kg := w.species, map[string]float64{}
-	for _, s := range slices.Concat(w.stacks, w.cuts) {
-		if kg[s.species] += s.stack(w.solidPerStacked).DryKg; kg[s.species] > kg[usual] {
-			usual = s.species
+	for _, a := range slices.Concat(l.stacks, l.cuts) {
+		if kg[a.species] += a.stack(l.spec.Pile.SolidPerStacked).DryKg; kg[a.species] > kg[usual] {
+			usual = a.species
 		}
 	}
 	return usual
 }
 
 // stack counts a stack's or a cut's wood.
-func (s *stackValues) stack(solidPerStacked float64) woodpile.Stack {
-	species, _ := woodpile.SpeciesOf(s.species)
-	u := dryBasis(s.moisturePct)
-	kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
-		woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*solidPerStacked, &species)
-	return woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece),
-		Cover: woodpile.Cover(s.cover), DryKg: kg, DryBasis: u}
+func (a *amount) stack(solidPerStacked float64) woodpile.Stack {
+	species, _ := woodpile.SpeciesOf(a.species)
+	u := dryBasis(a.moisturePct)
+	kg := a.dryKg + a.asIsKg/(1+u) + woodpile.DryKg(a.solidM3, &species) +
+		woodpile.DryKg((a.stackedM3+a.cords*woodpile.CordM3)*solidPerStacked, &species)
+	return woodpile.Stack{Name: a.name, Species: species, Piece: woodpile.Piece(a.piece),
+		Cover: woodpile.Cover(a.cover), DryKg: kg, DryBasis: u}
 }
 
 // cutDays returns the days of the span on which a yearly cut is laid; a cut of
 // 29 February is laid on the 28th in other years.
-func (s *stackValues) cutDays(span calendar.Span) []int {
+func (a *amount) cutDays(span calendar.Span) []int {
 	var days []int
 	for day := range span.Days {
-		date := (span.Start + calendar.Date(day))
-		on := date.String()[len("2006-"):]
-		leap := calendar.DaysInYear(date.Year()) == 366
-		if on == s.on || s.on == "02-29" && on == "02-28" && !leap {
+		date := span.Start + calendar.Date(day)
+		on, leap := date.String()[len("2006-"):], calendar.DaysInYear(date.Year()) == 366
+		if on == a.on || a.on == "02-29" && on == "02-28" && !leap {
 			days = append(days, day)
 		}
 	}
 	return days
-}
-
-func (v *values) tendingRules() sim.Tending {
-	t := &v.tending
-	return sim.Tending{Hours: t.hours, Days: t.days, MinHoursARun: t.minHours, MaxHoursADay: t.maxHours,
-		MaxStarts: t.maxStarts, NoRuns: t.noRuns}
-}
-
-func (v *values) prices() sim.Prices {
-	p := &v.plan
-	return sim.Prices{ShortKgPerKWh: p.shortKg, HourKg: p.hourKg, StartKg: p.startKg, WearKgPerKWh: p.wearKg,
-		FullLateKgPerDay: p.fullLateKg,
-		FullEveryDays:    int(v.battery.fullEveryDays), SpareShare: p.sparePct / 100, SpareKgPerKWhH: p.spareKg,
-		ShortDayKWh: p.shortDayKWh, RefuelKg: p.refuelKg, OffUsualKgPerH: p.offUsualKg, UsualMinute: p.usualStart}
 }
 
 // chores places the chores in the first of their hours, as plans do that do not
@@ -309,7 +249,7 @@ func (s *Scenario) chores() []float64 {
 	if len(s.Demand.Chores) == 0 {
 		return nil
 	}
-	kw, unplaced := loads.FirstHours(s.Demand.Chores, s.House.Span, s.Demand.AwayDay)
+	kw, unplaced := loads.FirstHours(s.Demand.Chores, s.Span, s.Demand.AwayDay)
 	if unplaced > 0 {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: "chores_unplaced",
 			Text: fmt.Sprintf("chores of %.1f kWh found no room in their hours", unplaced)})

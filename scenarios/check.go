@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
 	"twigwatt/storage/battery"
@@ -120,9 +121,8 @@ func (r *reading) fine(keys ...string) bool {
 }
 
 func (r *reading) checkNeeded() {
-	v := r.list.v
 	if !r.list.given("load.kwh_per_year") && !r.list.given("load.kwh_per_day") && !r.list.given("load.file") &&
-		len(v.load.appliances) == 0 && len(v.load.chores) == 0 {
+		len(r.list.appliances) == 0 && len(r.list.chores) == 0 {
 		r.fault(r.tableLines["load"], "load", "needs kwh_per_year, kwh_per_day, a file or an appliance")
 	}
 	if !r.list.given("engine.kw") {
@@ -132,12 +132,12 @@ func (r *reading) checkNeeded() {
 		r.fault(r.tableLines["battery"], "battery.kwh", "is needed (or volts and amp_hours): %s, got nothing",
 			r.list.byKey["battery.kwh"].Allowed())
 	}
-	for _, a := range v.load.appliances {
-		r.need("load.appliance."+a.name, "watts")
+	for _, a := range r.list.appliances {
+		r.need("load.appliance."+a.Name, "watts")
 	}
-	for _, c := range v.load.chores {
-		r.need("load.chore."+c.name, "kwh")
-		r.need("load.chore."+c.name, "kw")
+	for _, c := range r.list.chores {
+		r.need("load.chore."+c.Name, "kwh")
+		r.need("load.chore."+c.Name, "kw")
 	}
 }
 
@@ -148,78 +148,71 @@ func (r *reading) need(table, leaf string) {
 }
 
 func (r *reading) checkEngine() {
-	e := &r.list.v.engine
-	if r.list.given("engine.least_kw") && r.fine("engine.least_kw", "engine.kw") && e.leastKW > e.kW {
-		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(e.kW), trim(e.leastKW))
+	if kw, least := r.list.x("engine.kw"), r.list.x("engine.least_kw"); r.list.given("engine.least_kw") &&
+		r.fine("engine.least_kw", "engine.kw") && least > kw {
+		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(kw), trim(least))
 	}
-	if len(e.woodCurve) > 0 && r.fine("engine.wood_curve") {
-		if err := genset.CheckLine(linePoints(e.woodCurve, 1)); err != nil {
+	if curve := r.list.woodCurve; len(curve) > 0 && r.fine("engine.wood_curve") {
+		if err := genset.CheckLine(linePoints(curve, 1)); err != nil {
 			r.faultAt("engine.wood_curve", "%s", err)
 		}
 	}
 }
 
-func (r *reading) checkTending() {
-	t := &r.list.v.tending
-	if r.fine("tending.min_hours_a_run", "tending.max_hours_a_day") && t.maxHours > 0 && t.minHours > t.maxHours {
-		key := "tending.min_hours_a_run"
-		if !r.list.given(key) {
-			key = "tending.max_hours_a_day"
-		}
-		r.faultAt(key, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; 0 means no runs)", trim(t.minHours), trim(t.maxHours))
+// oneTooHigh blames the first of two keys where it is given, else the second.
+func (r *reading) oneTooHigh(a, b, format string, args ...any) {
+	if !r.list.given(a) {
+		a = b
 	}
-	if light := r.list.v.engine.lightUpMinutes / 60; r.fine("tending.min_hours_a_run",
-		"engine.light_up_minutes") && t.minHours <= light {
-		key := "tending.min_hours_a_run"
-		if !r.list.given(key) {
-			key = "engine.light_up_minutes"
-		}
-		r.faultAt(key, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(t.minHours),
-			trim(r.list.v.engine.lightUpMinutes))
+	r.faultAt(a, format, args...)
+}
+
+func (r *reading) checkTending() {
+	const shortest, longest, light = "tending.min_hours_a_run", "tending.max_hours_a_day", "engine.light_up_minutes"
+	least, most, lightMinutes := r.list.x(shortest), r.list.x(longest), r.list.x(light)
+	if r.fine(shortest, longest) && most > 0 && least > most {
+		r.oneTooHigh(shortest, longest, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; 0 means no runs)", trim(least), trim(most))
+	}
+	if r.fine(shortest, light) && least <= lightMinutes/60 {
+		r.oneTooHigh(shortest, light, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(least), trim(lightMinutes))
 	}
 }
 
 func (r *reading) checkBattery() {
-	b := &r.list.v.battery
-	if r.fine("battery.floor_pct", "battery.ceiling_pct") && b.floorPct >= b.ceilingPct {
-		key := "battery.floor_pct"
-		if !r.list.given(key) {
-			key = "battery.ceiling_pct"
-		}
-		r.faultAt(key, "floor_pct (%s) must be below ceiling_pct (%s)", trim(b.floorPct), trim(b.ceilingPct))
+	const floor, ceiling, start = "battery.floor_pct", "battery.ceiling_pct", "battery.start_pct"
+	floorPct, ceilingPct, startPct := r.list.x(floor), r.list.x(ceiling), r.list.x(start)
+	if r.fine(floor, ceiling) && floorPct >= ceilingPct {
+		r.oneTooHigh(floor, ceiling, "floor_pct (%s) must be below ceiling_pct (%s)", trim(floorPct), trim(ceilingPct))
 	}
-	if r.fine("battery.start_pct", "battery.ceiling_pct") && b.startPct > b.ceilingPct {
-		key := "battery.start_pct"
-		if !r.list.given(key) {
-			key = "battery.ceiling_pct"
-		}
-		r.faultAt(key, "start_pct (%s) must be at most ceiling_pct (%s)", trim(b.startPct), trim(b.ceilingPct))
+	if r.fine(start, ceiling) && startPct > ceilingPct {
+		r.oneTooHigh(start, ceiling, "start_pct (%s) must be at most ceiling_pct (%s)", trim(startPct), trim(ceilingPct))
 	}
-	for i, row := range b.rateTable {
-		if i > 0 && row[1] < b.rateTable[i-1][1] {
+	table := r.list.rateTable
+	for i, row := range table {
+		if i > 0 && row[1] < table[i-1][1] {
 			r.faultAt("battery.rate_table", "amp-hours must not fall as hours rise, got %s after %s", trim(row[1]),
-				trim(b.rateTable[i-1][1]))
+				trim(table[i-1][1]))
 			return
 		}
 	}
 	if r.list.given("battery.rate_table") && r.fine("battery.rate_table") {
-		if _, err := battery.FitRates(rates(b.rateTable)); err != nil {
+		if _, err := battery.FitRates(rates(table)); err != nil {
 			r.faultAt("battery.rate_table", "%s", err)
 		}
 	}
 }
 
 func (r *reading) checkWoodpile() {
-	w := &r.list.v.woodpile
-	for _, s := range w.stacks {
+	l := r.list
+	for _, s := range l.stacks {
 		r.checkAmount("woodpile.stack." + s.name)
 	}
-	for _, s := range w.cuts {
+	for _, s := range l.cuts {
 		table := "woodpile.cut." + s.name
 		r.checkAmount(table)
 		r.need(table, "on")
 	}
-	if w.rackPct > 0 && w.rackAsIsKg == 0 && r.fine("woodpile.rack_pct", "woodpile.rack_as_is_kg") {
+	if l.rackShare > 0 && l.rackKg == 0 && r.fine("woodpile.rack_pct", "woodpile.rack_as_is_kg") {
 		r.faultAt("woodpile.rack_pct", "needs rack_as_is_kg, the wood the rack holds")
 	}
 }
@@ -246,17 +239,17 @@ func orNothing(text string) string {
 
 // checkChores sees that each chore fits into one of its hours.
 func (r *reading) checkChores() {
-	for _, c := range r.list.v.load.chores {
-		table := "load.chore." + c.name
+	for _, c := range r.list.chores {
+		table := "load.chore." + c.Name
 		if !r.list.given(table+".kwh") || !r.list.given(table+".kw") || !r.fine(table+".kwh", table+".kw", table+".hours") {
 			continue
 		}
 		longest := 0
-		for _, w := range c.hours {
+		for _, w := range c.Hours {
 			longest = max(longest, w.To-w.From)
 		}
 		const roundingMinutes = 1e-6
-		if minutes := 60 * c.kWh / c.kW; minutes > float64(longest)+roundingMinutes {
+		if minutes := c.Minutes(); minutes > float64(longest)+roundingMinutes {
 			r.faultAt(table+".hours", "must hold the chore, which lasts %s h (kwh/kw); the longest of them is %s h",
 				trim(minutes/60), trim(float64(longest)/60))
 		}
@@ -264,15 +257,16 @@ func (r *reading) checkChores() {
 }
 
 func (r *reading) checkPlan() {
-	p := &r.list.v.plan
-	switch {
+	l, rule := r.list, &r.list.rule
+	below, above := l.x("plan.start_below_pct"), l.x("plan.stop_above_pct")
+	switch stepMinutes := l.spec.Span.StepMinutes; {
 	case !r.fine("plan.by"):
-	case p.by == plan.BySameHours && r.fine("plan.same_start", "step_minutes") && p.sameStart%r.list.v.stepMinutes != 0:
-		r.faultAt("plan.same_start", "must fall on a step of %d minutes, got %q", r.list.v.stepMinutes, clockOf(p.sameStart))
-	case p.by == plan.ByTopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && p.startBelowPct >= p.stopAbovePct:
-		r.faultAt("plan.start_below_pct", "must be below stop_above_pct (%s), got %s", trim(p.stopAbovePct), trim(p.startBelowPct))
+	case rule.By == plan.BySameHours && r.fine("plan.same_start", "step_minutes") && l.sameStart%stepMinutes != 0:
+		r.faultAt("plan.same_start", "must fall on a step of %d minutes, got %q", stepMinutes, calendar.Clock(l.sameStart))
+	case rule.By == plan.ByTopUp && r.fine("plan.start_below_pct", "plan.stop_above_pct") && below >= above:
+		r.faultAt("plan.start_below_pct", "must be below stop_above_pct (%s), got %s", trim(above), trim(below))
 	}
-	if p.ration && p.by != plan.ByChosen && r.fine("plan.by") {
+	if rule.Rationed && rule.By != plan.ByChosen && r.fine("plan.by") {
 		r.faultAt("plan.ration", "needs plan.by = %q: the other plans weigh no prices", plan.ByChosen)
 	}
 }

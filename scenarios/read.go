@@ -117,7 +117,7 @@ func (r *reading) finish() (*Scenario, error) {
 		return nil, r.faults
 	}
 	r.list = newList(r.today)
-	r.list.v.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(r.file, `\`, "/")), ".toml"))
+	r.list.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(r.file, `\`, "/")), ".toml"))
 	r.enter()
 	r.fill()
 	r.check()

@@ -1,13 +1,12 @@
 package scenarios
 
 import (
-	"fmt"
-	"math"
 	"slices"
-	"strconv"
-	"strings"
-	"time"
-	"unicode/utf8"
+
+	"twigwatt/loads"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
 )
 
 // A Setting is one key of the scenario file, with its value in force.
@@ -35,246 +34,144 @@ func (s *Setting) InForce() string { return s.value.show(6) }
 // Exact is InForce with every digit.
 func (s *Setting) Exact() string { return s.value.show(-1) }
 
-// value is a place in the settings that knows what may be put into it.
-type value interface {
-	set(raw any) error // raw as the TOML library decodes it; the error says what is allowed and what was given
-	allowed() string
-	show(places int) string // with so many digits, −1 for all
+// values are where the settings put what is given: into what the household is made of, and
+// beside it what build must still work out.
+type values struct {
+	name, climate string
+	spec          sim.Spec
+	wants         loads.Wants
+	rule          plan.Rule
+
+	appliances          []*loads.Appliance
+	chores              []*loads.Chore
+	loadFile, otherFile string
+
+	woodCurve                            [][2]float64
+	woodIdleKgH, woodPerKWhKg, lightUpKg float64 // as weighed
+	weighed                              string
+
+	ratedKWh               float64
+	rateTable              [][2]float64
+	chargePct              float64
+	chargeCurve, cycleLife [][2]float64
+
+	species           string
+	rackShare, rackKg float64
+	stacks, cuts      []*amount
+	sameStart         int // minute of the day
+	sameHours         float64
 }
 
-func refuse(allowed string, raw any) error {
-	return fmt.Errorf("must be %s, got %s", allowed, given(raw))
+// An amount is a stack or a yearly cut as it is written.
+type amount struct {
+	name, species, piece, cover              string
+	dryKg, asIsKg, stackedM3, solidM3, cords float64
+	moisturePct                              float64
+	on                                       string // of a cut: month and day
 }
 
-// given writes a raw value as the household wrote it, without any type of Go.
-func given(raw any) string {
-	switch v := raw.(type) {
-	case string:
-		return fmt.Sprintf("%.80q", v)
-	case float64:
-		switch {
-		case math.IsNaN(v):
-			return "NaN"
-		case math.IsInf(v, 0):
-			return "infinity"
+// list is every setting of a scenario, in the order of the manual: the only
+// place where key, unit, default, range, meaning, source and where it goes stand.
+type list struct {
+	values
+	all   []*Setting
+	byKey map[string]*Setting
+	named map[string]bool // tables with names of the household's own
+	today func() (calendar.Date, error)
+}
+
+func (l *list) add(s *Setting) *Setting {
+	l.all = append(l.all, s)
+	l.byKey[s.Key] = s
+	return s
+}
+
+// val adds a setting whose default is written as in a file; "": it has none.
+func (l *list) val(key string, v value, def, meaning, source string) *Setting {
+	s := l.add(&Setting{Key: key, Meaning: meaning, Source: source, Default: def, value: v})
+	if def != "" {
+		s.fill = func() {
+			if err := v.set(bare(def)); err != nil {
+				panic("scenarios: the default of " + key + ": " + err.Error())
+			}
 		}
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	case []any:
-		parts := make([]string, len(v))
-		for i := range v {
-			parts[i] = given(v[i])
+	}
+	return s
+}
+
+// num adds a number with a fixed default.
+func (l *list) num(key, unit string, put func(float64), in bounds, def float64, meaning, source string) *number {
+	n := l.opt(key, unit, put, in, meaning, source)
+	s := l.byKey[key]
+	s.Default, s.fill = trim(def), func() { n.hold(def) }
+	return n
+}
+
+// whole adds a whole number with a fixed default.
+func (l *list) whole(key, unit string, put func(float64), in bounds, def float64, meaning, source string) {
+	l.num(key, unit, put, in, def, meaning, source).whole = true
+}
+
+// numBy adds a number whose default depends on other keys; NaN from def means none.
+func (l *list) numBy(key, unit string, put func(float64), in bounds, words string, def func() float64, meaning, source string) *number {
+	n := l.opt(key, unit, put, in, meaning, source)
+	s := l.byKey[key]
+	s.Default, s.late, s.fill = words, true, func() { n.hold(def()) }
+	return n
+}
+
+// opt adds a number without a default.
+func (l *list) opt(key, unit string, put func(float64), in bounds, meaning, source string) *number {
+	n := &number{put: put, in: in, unset: true}
+	l.add(&Setting{Key: key, Unit: unit, Meaning: meaning, Source: source, value: n})
+	return n
+}
+
+// to puts a number where it goes as it is written, share one in percent as a share of 1, count
+// one that is whole.
+func to(at *float64) func(float64)    { return func(x float64) { *at = x } }
+func share(at *float64) func(float64) { return func(x float64) { *at = x / 100 } }
+func count(at *int) func(float64)     { return func(x float64) { *at = int(x) } }
+func nowhere(float64)                 {}
+
+// given reports whether the file or --set gives a key.
+func (l *list) given(key string) bool { s := l.byKey[key]; return s != nil && s.Given }
+
+// x is a number in force as it is written; 0 where there is none.
+func (l *list) x(key string) float64 {
+	if n := l.byKey[key].value.(*number); !n.unset {
+		return n.written
+	}
+	return 0
+}
+
+// inOrder returns the settings table by table.
+func (l *list) inOrder() []*Setting {
+	place := func(s *Setting) int {
+		table := Table(s.Key)
+		if i := slices.Index(order, table); i >= 0 {
+			return i
 		}
-		return "[" + strings.Join(parts, ", ") + "]"
-	case map[string]any, []map[string]any:
-		return "a table"
-	case time.Time:
-		if date, ok := localDate(v); ok {
-			return date
-		}
-		return v.Format("2006-01-02T15:04:05")
+		return slices.Index(order, Table(table))
 	}
-	return fmt.Sprint(raw)
+	sorted := slices.Clone(l.all)
+	slices.SortStableFunc(sorted, func(a, b *Setting) int { return place(a) - place(b) })
+	return sorted
 }
 
-// localDate writes a date of TOML; a time, or a date with one, is none.
-func localDate(raw any) (string, bool) {
-	t, ok := raw.(time.Time)
-	if !ok || t.Location().String() != "date-local" {
-		return "", false
+// order is that of the tables; named are those with names of the household's own, like
+// load.appliance.NAME.
+var (
+	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "engine", "tending", "battery",
+		"woodpile", "woodpile.stack", "woodpile.cut", "luck", "plan"}
+	named = []string{"load.appliance", "load.chore", "woodpile.stack", "woodpile.cut"}
+)
+
+// Manual returns every key with NAME for the household's own names, in order.
+func Manual() []*Setting {
+	l := newList(func() (calendar.Date, error) { return 0, errNoToday })
+	for _, table := range named {
+		l.addNamed(table, "NAME")
 	}
-	return t.Format(time.DateOnly), true
+	return l.inOrder()
 }
-
-// numeric reads an integer or a finite decimal.
-func numeric(raw any) (float64, error) {
-	switch v := raw.(type) {
-	case int64:
-		return float64(v), nil
-	case float64:
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return 0, refuse("a finite number", raw)
-		}
-		return v, nil
-	}
-	err := refuse("a number", raw)
-	if text, ok := raw.(string); ok && strings.Contains(text, ",") {
-		err = fmt.Errorf("%w; a decimal takes a point (3.5)", err)
-	}
-	return 0, err
-}
-
-// span of a number: from low to high, low itself left out where open.
-type bounds struct {
-	low, high float64
-	open      bool
-}
-
-func from(low, high float64) bounds  { return bounds{low, high, false} }
-func above(low, high float64) bounds { return bounds{low, high, true} }
-
-func (b bounds) holds(x float64) bool { return (x > b.low || !b.open && x == b.low) && x <= b.high }
-
-func (b bounds) String() string {
-	low, high := trim(b.low), trim(b.high)
-	switch {
-	case b.open && math.IsInf(b.high, 1):
-		return "more than " + low
-	case math.IsInf(b.high, 1):
-		return low + " or more"
-	case b.open:
-		return "more than " + low + ", at most " + high
-	}
-	return low + " to " + high
-}
-
-// trim writes a number with six digits, a whole one with all.
-func trim(x float64) string { return digits(x, 6) }
-
-// digits writes a number with so many digits, −1 for all it has.
-func digits(x float64, n int) string {
-	const mostWhole = 1 << 53
-	if x == math.Trunc(x) && math.Abs(x) <= mostWhole {
-		return strconv.FormatFloat(x, 'f', -1, 64)
-	}
-	return strconv.FormatFloat(x, 'g', n, 64)
-}
-
-// number is a decimal; with whole, an integer. An unset number has no value in force.
-type number struct {
-	at    *float64
-	in    bounds
-	whole bool
-	unset bool
-}
-
-func (n *number) set(raw any) error {
-	x, err := numeric(raw)
-	if err != nil {
-		return err
-	}
-	if n.whole && x != math.Trunc(x) || !n.in.holds(x) {
-		return refuse(n.allowed(), raw)
-	}
-	*n.at, n.unset = x, false
-	return nil
-}
-
-func (n *number) allowed() string {
-	if n.whole {
-		return "a whole number, " + n.in.String()
-	}
-	return n.in.String()
-}
-
-func (n *number) show(places int) string {
-	if n.unset {
-		return "none"
-	}
-	return digits(*n.at, places)
-}
-
-// choice is one word of a list.
-type choice struct {
-	at *string
-	of []string
-}
-
-func (c *choice) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || !slices.Contains(c.of, text) {
-		err := refuse(c.allowed(), raw)
-		if near, found := Near(text, c.of); ok && found {
-			err = fmt.Errorf("%w; did you mean %q?", err, near)
-		}
-		return err
-	}
-	*c.at = text
-	return nil
-}
-
-func (c *choice) allowed() string {
-	quoted := make([]string, len(c.of))
-	for i, word := range c.of {
-		quoted[i] = strconv.Quote(word)
-	}
-	return "one of " + strings.Join(quoted, ", ")
-}
-
-func (c *choice) show(int) string { return orNone(*c.at) }
-
-func orNone(text string) string {
-	if text == "" {
-		return "none"
-	}
-	return strconv.Quote(text)
-}
-
-// oneOf is an integer of a list.
-type oneOf struct {
-	at *int
-	of []int64
-}
-
-func (o *oneOf) set(raw any) error {
-	x, err := numeric(raw)
-	n := int64(x)
-	if err != nil || float64(n) != x || !slices.Contains(o.of, n) {
-		return refuse(o.allowed(), raw)
-	}
-	*o.at = int(n)
-	return nil
-}
-
-func (o *oneOf) allowed() string {
-	return "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.of)), ", "), "[]")
-}
-
-func (o *oneOf) show(int) string { return strconv.Itoa(*o.at) }
-
-// words is any text.
-type words struct{ at *string }
-
-func (w *words) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || strings.TrimSpace(text) == "" {
-		return refuse(w.allowed(), raw)
-	}
-	if utf8.RuneCountInString(text) > mostText || !printable(text) {
-		return fmt.Errorf("must be %s of at most %d letters, digits and the like, got %.60q", w.allowed(), mostText, text)
-	}
-	*w.at = text
-	return nil
-}
-
-func (w *words) allowed() string { return "a text" }
-func (w *words) show(int) string { return orNone(*w.at) }
-
-// file is the name of a file.
-type file struct{ at *string }
-
-func (f *file) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || strings.TrimSpace(text) == "" {
-		return refuse(f.allowed(), raw)
-	}
-	*f.at = text
-	return nil
-}
-
-func (f *file) allowed() string { return "a text" }
-func (f *file) show(int) string { return orNone(*f.at) }
-
-// flag is true or false.
-type flag struct{ at *bool }
-
-func (f *flag) set(raw any) error {
-	v, ok := raw.(bool)
-	if !ok {
-		return refuse(f.allowed(), raw)
-	}
-	*f.at = v
-	return nil
-}
-
-func (f *flag) allowed() string { return "true or false" }
-func (f *flag) show(int) string { return strconv.FormatBool(*f.at) }

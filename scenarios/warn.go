@@ -17,52 +17,58 @@ func (s *Scenario) warn(l *list) {
 	add := func(code, format string, args ...any) {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
-	v := l.v
-	if v.load.kWhPerYear > 0 || v.load.kWhPerDay > 0 {
+	if s.wants.KWhPerYear > 0 || s.wants.KWhPerDay > 0 {
 		add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
 	}
-	if kw, names := s.wants.Coincidence(s.House.Span); kw > v.battery.inverterKW {
+	if kw, names := s.wants.Coincidence(s.House.Span); kw > s.Bank.InverterKW {
 		text := strings.Join(names, ", ") + " may run at the same time: "
 		if len(names) == 1 {
 			text = names[0] + " alone wants "
 		}
-		add("inverter_small", "%s%.1f kW, more than the inverter's %s kW", text, kw, trim(v.battery.inverterKW))
+		add("inverter_small", "%s%.1f kW, more than the inverter's %s kW", text, kw, trim(s.Bank.InverterKW))
 	}
-	if v.battery.chargePct > 0 && len(v.battery.chargeCurve) == 0 && v.battery.chargePct < 60 {
-		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(v.battery.chargePct))
+	const lowPct = 60
+	if l.chargePct > 0 && len(l.chargeCurve) == 0 && l.chargePct < lowPct {
+		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(l.chargePct))
 	}
-	if usual := v.plan.usualStart; usual >= 0 && (usual >= calendar.MinutesADay || s.House.TendedAhead(usual/v.stepMinutes) == 0) {
-		add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", clockOf(usual))
+	if usual := s.Prices.UsualMinute; usual >= 0 && (usual >= calendar.MinutesADay || s.TendedAhead(usual/s.Span.StepMinutes) == 0) {
+		add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", calendar.Clock(usual))
 	} else if usual < 0 && l.given("plan.off_usual_kg_per_h") {
 		add("no_usual_start", "plan.off_usual_kg_per_h weighs nothing without plan.usual_start")
 	}
 	if l.given("engine.displacement_cc") && l.given("engine.rpm") {
-		s.warnOfRating(v.engine.displacementCC, v.engine.rpm)
+		s.warnOfRating(l.x("engine.displacement_cc"), l.x("engine.rpm"))
 	}
 	for _, f := range []struct {
 		file string
 		use  loads.Use
-	}{{v.load.file, s.Demand.FileUse}, {v.otherFile, s.Demand.OtherUse}} {
+	}{{l.loadFile, s.Demand.FileUse}, {l.otherFile, s.Demand.OtherUse}} {
 		if f.use == loads.WeekRepeated {
 			add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the span, summer and winter alike", f.file)
 		}
 	}
-	for _, stack := range v.woodpile.stacks {
+	for _, stack := range l.stacks {
 		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
 			add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
 		}
 	}
 	const fewDegrees, temperate = 3, 20.0 // a climate without seasons says nothing
-	switch january, july := v.airC[time.January-1], v.airC[time.July-1]; {
-	case v.latitude > temperate && january > july+fewDegrees, v.latitude < -temperate && july > january+fewDegrees:
-		add("seasons_disagree", "the air is %s, but latitude %s is in the %s: give place.latitude and the air of one place", map[bool]string{true: "coldest in July", false: "coldest in January"}[january > july],
-			trim(v.latitude), map[bool]string{true: "north", false: "south"}[v.latitude > 0])
+	january, july := s.Air.MeanC[time.January-1], s.Air.MeanC[time.July-1]
+	disagree := func(coldest, half string) {
+		add("seasons_disagree", "the air is coldest in %s, but latitude %s is in the %s: give place.latitude and the air of one place",
+			coldest, trim(s.LatitudeDeg), half)
+	}
+	switch {
+	case s.LatitudeDeg > temperate && january > july+fewDegrees:
+		disagree("July", "north")
+	case s.LatitudeDeg < -temperate && july > january+fewDegrees:
+		disagree("January", "south")
 	}
 	if s.awayRuns() > 0 {
 		add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
 	}
 	if s.Rule.By == plan.BySameHours {
-		s.warnOfSameHours(v)
+		s.warnOfSameHours(l.sameHours)
 	}
 }
 
@@ -94,14 +100,14 @@ func (s *Scenario) awayRuns() int {
 }
 
 // warnOfSameHours tells where the rules or the steps change the wanted hours.
-func (s *Scenario) warnOfSameHours(v *values) {
+func (s *Scenario) warnOfSameHours(wantedH float64) {
 	add := func(code, format string, args ...any) {
 		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 	}
 	stepH := s.House.Span.StepH()
 	steps := float64(s.Rule.Steps) * stepH
-	if steps > v.plan.sameHours+1e-9 {
-		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(v.plan.sameHours), trim(steps))
+	if steps > wantedH+1e-9 {
+		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(wantedH), trim(steps))
 	}
 	legal, stop := 0, min(s.Rule.StartStep+s.Rule.Steps, s.House.Span.StepsADay())
 	for step := s.Rule.StartStep; step < stop; step++ { // one run, from the first step at which it may begin

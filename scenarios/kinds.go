@@ -3,11 +3,268 @@ package scenarios
 import (
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
+	"unicode/utf8"
 
 	"twigwatt/sim/calendar"
 )
+
+// value is a place in the settings that knows what may be put into it.
+type value interface {
+	set(raw any) error // raw as the TOML library decodes it; the error says what is allowed and what was given
+	allowed() string
+	show(places int) string // with so many digits, −1 for all
+}
+
+func refuse(allowed string, raw any) error {
+	return fmt.Errorf("must be %s, got %s", allowed, given(raw))
+}
+
+// given writes a raw value as the household wrote it, without any type of Go.
+func given(raw any) string {
+	switch v := raw.(type) {
+	case string:
+		return fmt.Sprintf("%.80q", v)
+	case float64:
+		switch {
+		case math.IsNaN(v):
+			return "NaN"
+		case math.IsInf(v, 0):
+			return "infinity"
+		}
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	case []any:
+		parts := make([]string, len(v))
+		for i := range v {
+			parts[i] = given(v[i])
+		}
+		return "[" + strings.Join(parts, ", ") + "]"
+	case map[string]any, []map[string]any:
+		return "a table"
+	case time.Time:
+		if date, ok := localDate(v); ok {
+			return date
+		}
+		return v.Format("2006-01-02T15:04:05")
+	}
+	return fmt.Sprint(raw)
+}
+
+// localDate writes a date of TOML; a time, or a date with one, is none.
+func localDate(raw any) (string, bool) {
+	t, ok := raw.(time.Time)
+	if !ok || t.Location().String() != "date-local" {
+		return "", false
+	}
+	return t.Format(time.DateOnly), true
+}
+
+// numeric reads an integer or a finite decimal.
+func numeric(raw any) (float64, error) {
+	switch v := raw.(type) {
+	case int64:
+		return float64(v), nil
+	case float64:
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return 0, refuse("a finite number", raw)
+		}
+		return v, nil
+	}
+	err := refuse("a number", raw)
+	if text, ok := raw.(string); ok && strings.Contains(text, ",") {
+		err = fmt.Errorf("%w; a decimal takes a point (3.5)", err)
+	}
+	return 0, err
+}
+
+// span of a number: from low to high, low itself left out where open.
+type bounds struct {
+	low, high float64
+	open      bool
+}
+
+func from(low, high float64) bounds  { return bounds{low, high, false} }
+func above(low, high float64) bounds { return bounds{low, high, true} }
+
+func (b bounds) holds(x float64) bool { return (x > b.low || !b.open && x == b.low) && x <= b.high }
+
+func (b bounds) String() string {
+	low, high := trim(b.low), trim(b.high)
+	switch {
+	case b.open && math.IsInf(b.high, 1):
+		return "more than " + low
+	case math.IsInf(b.high, 1):
+		return low + " or more"
+	case b.open:
+		return "more than " + low + ", at most " + high
+	}
+	return low + " to " + high
+}
+
+// trim writes a number with six digits, a whole one with all.
+func trim(x float64) string { return digits(x, 6) }
+
+// digits writes a number with so many digits, −1 for all it has.
+func digits(x float64, n int) string {
+	const mostWhole = 1 << 53
+	if x == math.Trunc(x) && math.Abs(x) <= mostWhole {
+		return strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(x, 'g', n, 64)
+}
+
+// number is a decimal; with whole, an integer. An unset number has no value in force.
+type number struct {
+	put     func(float64) // where it goes
+	in      bounds
+	whole   bool
+	unset   bool
+	written float64
+}
+
+func (n *number) set(raw any) error {
+	x, err := numeric(raw)
+	if err != nil {
+		return err
+	}
+	if n.whole && x != math.Trunc(x) || !n.in.holds(x) {
+		return refuse(n.allowed(), raw)
+	}
+	n.hold(x)
+	return nil
+}
+
+// hold puts a number in force, none where it is NaN.
+func (n *number) hold(x float64) {
+	n.written, n.unset = x, math.IsNaN(x)
+	n.put(x)
+}
+
+func (n *number) allowed() string {
+	if n.whole {
+		return "a whole number, " + n.in.String()
+	}
+	return n.in.String()
+}
+
+func (n *number) show(places int) string {
+	if n.unset {
+		return "none"
+	}
+	return digits(n.written, places)
+}
+
+// choice is one word of a list.
+type choice[T ~string] struct {
+	at *T
+	of []T
+}
+
+func (c *choice[T]) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || !slices.Contains(c.of, T(text)) {
+		err := refuse(c.allowed(), raw)
+		if near, found := Near(text, wordsOf(c.of)); ok && found {
+			err = fmt.Errorf("%w; did you mean %q?", err, near)
+		}
+		return err
+	}
+	*c.at = T(text)
+	return nil
+}
+
+func wordsOf[T ~string](of []T) []string {
+	all := make([]string, len(of))
+	for i, word := range of {
+		all[i] = string(word)
+	}
+	return all
+}
+
+func (c *choice[T]) allowed() string { return `one of "` + strings.Join(wordsOf(c.of), `", "`) + `"` }
+
+func (c *choice[T]) show(int) string { return orNone(string(*c.at)) }
+
+func orNone(text string) string {
+	if text == "" {
+		return "none"
+	}
+	return strconv.Quote(text)
+}
+
+// oneOf is an integer of a list.
+type oneOf struct {
+	at *int
+	of []int64
+}
+
+func (o *oneOf) set(raw any) error {
+	x, err := numeric(raw)
+	n := int64(x)
+	if err != nil || float64(n) != x || !slices.Contains(o.of, n) {
+		return refuse(o.allowed(), raw)
+	}
+	*o.at = int(n)
+	return nil
+}
+
+func (o *oneOf) allowed() string {
+	return "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.of)), ", "), "[]")
+}
+
+func (o *oneOf) show(int) string { return strconv.Itoa(*o.at) }
+
+// words is any text.
+type words struct{ at *string }
+
+func (w *words) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || strings.TrimSpace(text) == "" {
+		return refuse(w.allowed(), raw)
+	}
+	if utf8.RuneCountInString(text) > mostText || !printable(text) {
+		return fmt.Errorf("must be %s of at most %d letters, digits and the like, got %.60q", w.allowed(), mostText, text)
+	}
+	*w.at = text
+	return nil
+}
+
+func (w *words) allowed() string { return "a text" }
+func (w *words) show(int) string { return orNone(*w.at) }
+
+// file is the name of a file.
+type file struct{ at *string }
+
+func (f *file) set(raw any) error {
+	text, ok := raw.(string)
+	if !ok || strings.TrimSpace(text) == "" {
+		return refuse(f.allowed(), raw)
+	}
+	*f.at = text
+	return nil
+}
+
+func (f *file) allowed() string { return "a text" }
+func (f *file) show(int) string { return orNone(*f.at) }
+
+// flag is true or false.
+type flag struct{ at *bool }
+
+func (f *flag) set(raw any) error {
+	v, ok := raw.(bool)
+	if !ok {
+		return refuse(f.allowed(), raw)
+	}
+	*f.at = v
+	return nil
+}
+
+func (f *flag) allowed() string { return "true or false" }
+func (f *flag) show(int) string { return strconv.FormatBool(*f.at) }
 
 // texts reads a text or a list of texts.
 func texts(raw any, allowed string) ([]string, error) {
@@ -151,8 +408,7 @@ func (r *ranges) set(raw any) error {
 func (r *ranges) allowed() string { return `a list of dates like ["2025-07-10..2025-07-24"]` }
 func (r *ranges) show(int) string { return showList(*r.at) }
 
-// clock is a time of day in minutes since midnight.
-// clock is a time of day; below 0: none.
+// clock is a time of day in minutes since midnight; below 0: none.
 type clock struct{ at *int }
 
 func (c *clock) set(raw any) error {
@@ -326,3 +582,18 @@ func (f *firstDay) allowed() string { return `a date like 2025-01-31, from 1970 
 func (f *firstDay) show(int) string { return f.at.String() }
 
 var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)
+
+// monthDay is a day of every year, written 03-15.
+type monthDay struct{ at *string }
+
+func (m *monthDay) set(raw any) error {
+	text, ok := raw.(string)
+	if _, err := calendar.ParseDate("2024-" + text); !ok || err != nil {
+		return refuse(m.allowed(), raw)
+	}
+	*m.at = text
+	return nil
+}
+
+func (m *monthDay) allowed() string { return `a month and day like "03-15"` }
+func (m *monthDay) show(int) string { return orNone(*m.at) }
