@@ -7,7 +7,6 @@
 package loads
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -70,7 +69,19 @@ type Demand struct {
 	Chores                          []Chore
 }
 
-// Demand works out a span. The error names the file that cannot serve it.
+// A FileError says of a measured file, by its key in a scenario, why it cannot serve a span.
+type FileError struct {
+	Key string
+	Err error
+}
+
+// Error names the key.
+func (e *FileError) Error() string { return e.Key + ": " + e.Err.Error() }
+
+// Unwrap returns the reason.
+func (e *FileError) Unwrap() error { return e.Err }
+
+// Demand works out a span. The error is a FileError.
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
 	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory,
@@ -82,7 +93,7 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	if w.File != nil {
 		actual, expected, use, err := w.File.over(span)
 		if err != nil {
-			return nil, fmt.Errorf("load.file: %w", err)
+			return nil, &FileError{"load.file", err}
 		}
 		d.FileUse = use
 		for i := range actual {
@@ -94,7 +105,7 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	if w.Other != nil {
 		var err error
 		if d.OtherKW, d.ExpectedOtherKW, d.OtherUse, err = w.Other.over(span); err != nil {
-			return nil, fmt.Errorf("other.file: %w", err)
+			return nil, &FileError{"other.file", err}
 		}
 	}
 	d.SteadyKW = d.LoadKW

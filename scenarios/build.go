@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"path"
@@ -27,9 +28,9 @@ func (r *reading) build() *Scenario {
 		return nil
 	}
 	var err error
-	if s.Demand, err = s.wants.Demand(spec.Span); err != nil {
-		key, text, _ := strings.Cut(err.Error(), ": ")
-		r.faultAt(key, "%s", text)
+	var unfit *loads.FileError
+	if s.Demand, err = s.wants.Demand(spec.Span); errors.As(err, &unfit) {
+		r.faultAt(unfit.Key, "%s", unfit.Err)
 		return nil
 	}
 	l.finishBank(&spec.Bank)

@@ -147,10 +147,10 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {
-		command.OnUsageError, command.Before = onUsage, noEmptyValue
+		command.OnUsageError, command.Before = onUsage, sound
 		command.HideHelpCommand = true
 		for _, sub := range command.Subcommands {
-			sub.OnUsageError, sub.Before = onUsage, noEmptyValue
+			sub.OnUsageError, sub.Before = onUsage, sound
 		}
 	}
 	return app

@@ -30,9 +30,6 @@ func bankCommand() *cli.Command {
 
 func bank(c *cli.Context) error {
 	o := study.BankOptions{FirstDay: -1, EngineOut: c.Int("engine-out"), Lives: c.Int("lives")}
-	if o.EngineOut < 0 || o.EngineOut > 7 {
-		return usagef("--engine-out must be 0 to 7, got %d", o.EngineOut)
-	}
 	s, err := readForStudy(c)
 	if err != nil {
 		return err

@@ -16,8 +16,6 @@ import (
 	"twigwatt/storage/battery"
 )
 
-const mostSheetDays = 7
-
 func dayCommand() *cli.Command {
 	return &cli.Command{
 		Name:      "day",
@@ -108,23 +106,6 @@ func readAsked(c *cli.Context) (asked, error) {
 			return a, usagef("--earlier tells what the house took where no run lay between the readings: leave it out with --lit or --hours-today")
 		}
 		a.earlierSocPct = pct
-	}
-	if days := c.Int("days"); days < 1 || days > mostSheetDays {
-		return a, usagef("--days must be 1 to %d, got %d", mostSheetDays, days)
-	}
-	if ago := c.Int("full-days-ago"); ago < 0 || ago > 3660 {
-		return a, usagef("--full-days-ago must be 0 to 3660, got %d", ago)
-	}
-	for _, in := range []struct {
-		name string
-		most float64
-	}{{"soc", 100}, {"hours-today", 24}, {"hours-so-far", 1e6}} {
-		if x := c.Float64(in.name); c.IsSet(in.name) && !(x >= 0 && x <= in.most) {
-			return a, usagef("--%s must be 0 to %g, got %s", in.name, in.most, numeral(x))
-		}
-	}
-	if x := c.Float64("crate-as-is-kg"); c.IsSet("crate-as-is-kg") && !(x >= 0.5 && x <= 1000) {
-		return a, usagef("--crate-as-is-kg must be 0.5 to 1000, got %s", numeral(x))
 	}
 	return a, nil
 }

@@ -22,12 +22,6 @@ func hoursCommand() *cli.Command {
 
 func hours(c *cli.Context) error {
 	o := study.HoursOptions{EveryH: c.Float64("every"), ShortDays: c.Int("short-days"), Lives: c.Int("lives")}
-	if !(o.EveryH >= 0.25 && o.EveryH <= study.MostLimitH) {
-		return usagef("--every must be 0.25 to %g, got %s", study.MostLimitH, numeral(o.EveryH))
-	}
-	if o.ShortDays < 0 {
-		return usagef("--short-days must be 0 or more, got %d", o.ShortDays)
-	}
 	s, err := readForStudy(c)
 	if err != nil {
 		return err

@@ -2,19 +2,51 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim/study"
 )
 
-// noEmptyValue refuses an option that is given and holds nothing.
-func noEmptyValue(c *cli.Context) error {
+// ranges are what options that count or measure may hold, wherever they stand; none: the most is
+// nothing in particular.
+var ranges = map[string]struct{ least, most float64 }{
+	"every": {0.25, study.MostLimitH}, "short-days": {0, none}, "lives": {1, 1000}, "jobs": {0, none}, "years": {1, 10_000},
+	"engine-out": {0, 7}, "days": {1, 7}, "full-days-ago": {0, 3660}, "soc": {0, 100}, "hours-today": {0, 24},
+	"hours-so-far": {0, 1e6}, "crate-as-is-kg": {0.5, 1000},
+}
+
+const none = math.MaxFloat64
+
+// sound refuses an option that is given and holds nothing, or a number out of its range.
+func sound(c *cli.Context) error {
 	for _, f := range c.Command.Flags {
-		if f, ok := f.(*cli.StringFlag); ok && f.Name != "note" && c.IsSet(f.Name) && c.String(f.Name) == "" {
-			return usagef("--%s needs a value", f.Name)
+		name := f.Names()[0]
+		if !c.IsSet(name) {
+			continue
+		}
+		x, got := 0.0, ""
+		switch f.(type) {
+		case *cli.StringFlag:
+			if name != "note" && c.String(name) == "" {
+				return usagef("--%s needs a value", name)
+			}
+			continue
+		case *cli.IntFlag:
+			x, got = float64(c.Int(name)), strconv.Itoa(c.Int(name))
+		case *cli.Float64Flag:
+			x, got = c.Float64(name), numeral(c.Float64(name))
+		}
+		if in, ok := ranges[name]; ok && !(x >= in.least && x <= in.most) {
+			if in.most == none {
+				return usagef("--%s must be %g or more, got %s", name, in.least, got)
+			}
+			return usagef("--%s must be %s to %s, got %s", name, plain(in.least), plain(in.most), got)
 		}
 	}
 	return nil

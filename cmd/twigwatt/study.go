@@ -12,29 +12,20 @@ import (
 	"twigwatt/sim/study"
 )
 
-// readForStudy reads the scenario a study is asked of, once the options that studies share are
-// sound: --jobs 0 or more, --lives in range, --report no file but a page.
+// readForStudy reads the scenario a study is asked of, once --report names no file but a page.
 func readForStudy(c *cli.Context) (*scenarios.Scenario, error) {
-	if err := studyIsSound(c); err != nil {
+	if err := pageIsFree(c); err != nil {
 		return nil, err
 	}
 	return readScenario(c)
 }
 
-func studyIsSound(c *cli.Context) error {
-	if n := c.Int("lives"); c.IsSet("lives") && (n < 1 || n > mostLives) {
-		return usagef("--lives must be 1 to %d, got %d", mostLives, n)
-	}
-	if jobs := c.Int("jobs"); jobs < 0 {
-		return usagef("--jobs must be 0 or more, got %d", jobs)
-	}
+func pageIsFree(c *cli.Context) error {
 	if !c.IsSet("report") {
 		return nil
 	}
 	return replaceable(c.String("report"), pageBegins, "page of this program")
 }
-
-const mostLives = 1000
 
 func livesFlag() cli.Flag {
 	return &cli.IntFlag{Name: "lives", Value: study.UsualLives, Usage: "count short days in `N` lives whose days differ, 1 to 1000"}

@@ -83,19 +83,16 @@ func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 	if text := inverterText(b); text != "" {
 		p.Answers = append(p.Answers, Answer{"Peaks", text})
 	}
-	labels, short, carried := []string{}, []float64{}, []float64{}
-	for i := range b.Sizes {
-		s := &b.Sizes[i]
-		labels = append(labels, Number(s.KWh, 1)+" kWh")
-		short, carried = append(short, s.WeekLives.ShortKWh), append(carried, s.DaysWithoutEngine)
-	}
 	caption := fmt.Sprintf("From full and without the engine, %s kWh carry the house for %s days of such a week, %s kWh for %s. %s",
 		Number(b.Smallest.KWh, 1), Number(b.Smallest.DaysWithoutEngine, 1),
 		Number(b.Largest.KWh, 1), Number(b.Largest.DaysWithoutEngine, 1), livesText(b.Lives))
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: caption, Tall: true,
-		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
-			[]series{{name: "short", colour: "short", values: short, bars: true},
-				{name: "days carried without engine", colour: "bank", values: carried, panel: 1, bars: true}}, false),
+		Chart: chart(b.Sizes, func(s *study.Size) string { return Number(s.KWh, 1) + " kWh" },
+			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}}, false,
+			curve[study.Size]{series{name: "short", colour: "short", bars: true},
+				func(s *study.Size) float64 { return s.WeekLives.ShortKWh }},
+			curve[study.Size]{series{name: "days carried without engine", colour: "bank", panel: 1, bars: true},
+				func(s *study.Size) float64 { return s.DaysWithoutEngine }}),
 		Tables: []Table{columns.table("Each size in the week, then over the span", b.Sizes)}}}
 	if s := b.Least; s != nil {
 		week := weekPart(s.Week)

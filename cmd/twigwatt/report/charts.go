@@ -7,8 +7,10 @@ import (
 	"github.com/go-echarts/go-echarts/v2/opts"
 )
 
-// A chart's colours are names of the page's own (@@engine), which its script
-// fills in for light, dark and print.
+// Charts are for what is explored: the library's script draws them, with tooltips and zoom,
+// and without a script their tables stand alone. What is only looked at is a still (see
+// calendarStill, flowStill). A chart's colours are names of the page's own (@@engine), which
+// its script fills in for light, dark and print.
 
 // finish sets what go-echarts has no field for.
 type finish struct {
@@ -61,6 +63,27 @@ func (s series) icon() string {
 		return "path://M0 4h3v3h-3z M6 4h3v3h-3z M12 4h3v3h-3z M18 4h3v3h-3z M24 4h3v3h-3z"
 	}
 	return "path://M0 4h27v3h-27z"
+}
+
+// A curve is what a series draws of each row.
+type curve[R any] struct {
+	series
+	of func(*R) float64
+}
+
+// chart draws rows in charts above one another; see panels.
+func chart[R any](rows []R, label func(*R) string, ps []panel, zoom bool, curves ...curve[R]) any {
+	labels, all := make([]string, len(rows)), make([]series, len(curves))
+	for i := range rows {
+		labels[i] = label(&rows[i])
+	}
+	for n, c := range curves {
+		all[n] = c.series
+		for i := range rows {
+			all[n].values = append(all[n].values, c.of(&rows[i]))
+		}
+	}
+	return panels(labels, ps, all, zoom)
 }
 
 // A panel is one of the charts that stand above one another with one time axis.

@@ -340,18 +340,14 @@ func (d *runSheet) page() *Page {
 			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
 		}
 	}
-	var labels []string
-	var values, floors []float64
-	for _, at := range d.Charge {
-		labels, values, floors = append(labels, d.dayClock(at.Minute)), append(values, at.Pct), append(floors, d.FloorPct)
-	}
 	low := 0.0
 	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
 		Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
 			d.Mornings[0].Pct, d.FloorPct),
-		Chart: panels(labels, []panel{{axis: "charge, %", share: 1, low: &low}},
-			[]series{{name: "charge", colour: "bank", values: values, width: 2},
-				{name: "floor", colour: "short", values: floors, dashed: true}}, false),
+		Chart: chart(d.Charge, func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
+			[]panel{{axis: "charge, %", share: 1, low: &low}}, false,
+			curve[study.ChargeAt]{series{name: "charge", colour: "bank", width: 2}, func(c *study.ChargeAt) float64 { return c.Pct }},
+			curve[study.ChargeAt]{series{name: "floor", colour: "short", dashed: true}, func(*study.ChargeAt) float64 { return d.FloorPct }}),
 		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}}}
 	return p
 }

@@ -10,8 +10,12 @@ import (
 	"twigwatt/sim/calendar"
 )
 
-// Number writes a figure with so many decimals and a space between thousands: 1 424.5.
+// Number writes a figure with so many decimals and a space between thousands: 1 424.5; a dash
+// where there is none (NaN).
 func Number(x float64, decimals int) string {
+	if math.IsNaN(x) {
+		return "–"
+	}
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
 	whole, rest, _ := strings.Cut(text, ".")
 	var groups []string

@@ -103,20 +103,19 @@ func hoursPage(h *study.HoursAnswer) *Page {
 	p.Card = &Card{Title: h.Name + ": when to light", Table: cardColumns.table("Wall card", h.Card), Lines: ShortCautions,
 		Lead: fmt.Sprintf("One start and length for each month, at most %s h a day.", Number(h.CardLimitH, 1))}
 	cost := append(list[study.CardRow]{cardMonth}, cardCostColumns...)
-	labels, hours, dark, nine := []string{}, []float64{}, []float64{}, []float64{}
-	for _, l := range h.Limits {
-		labels = append(labels, Number(l.MaxHours, 1)+" h")
-		hours, dark, nine = append(hours, l.Lives.AttendedH), append(dark, l.Lives.ShortDays), append(nine, l.Lives.ShortDaysP90)
-	}
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
 	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Tall: true,
 		Caption: fmt.Sprintf("With %s h a day allowed %s days go short in the mean, with %s h %s. %s",
 			Number(first.MaxHours, 1), Number(first.Lives.ShortDaysUp(), 1),
 			Number(last.MaxHours, 1), Number(last.Lives.ShortDaysUp(), 1), limitsBasis(h)),
-		Chart: panels(labels, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}},
-			[]series{{name: "days short: mean", colour: "short", values: dark, bars: true, hollow: true},
-				{name: "days short: nine in ten", colour: "short", values: nine, bars: true},
-				{name: "attended hours", colour: "engine", values: hours, panel: 1, bars: true}}, false),
+		Chart: chart(h.Limits, func(l *study.Limit) string { return Number(l.MaxHours, 1) + " h" },
+			[]panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}}, false,
+			curve[study.Limit]{series{name: "days short: mean", colour: "short", bars: true, hollow: true},
+				func(l *study.Limit) float64 { return l.Lives.ShortDays }},
+			curve[study.Limit]{series{name: "days short: nine in ten", colour: "short", bars: true},
+				func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }},
+			curve[study.Limit]{series{name: "attended hours", colour: "engine", panel: 1, bars: true},
+				func(l *study.Limit) float64 { return l.Lives.AttendedH }}),
 		Tables: []Table{cost.table("What the wall card costs against chosen runs", h.Card),
 			limitColumns.table("A span for each limit", h.Limits)}}}
 	return p

@@ -219,13 +219,8 @@ func riskPage(r *study.RiskAnswer) *Page {
 }
 
 func monthsAtRisk(r *study.RiskAnswer) Part {
-	var labels []string
-	var half, nine, halfKg, nineKg []float64
 	worst := study.MonthRange{}
 	for _, m := range r.Months {
-		labels = append(labels, m.Month.String()[:3])
-		half, nine = append(half, m.ShortKWh.P50), append(nine, m.ShortKWh.P90)
-		halfKg, nineKg = append(halfKg, m.WoodDryKg.P50), append(nineKg, m.WoodDryKg.P90)
 		if worst.Month == 0 || m.ShortKWh.P90 > worst.ShortKWh.P90 {
 			worst = m
 		}
@@ -238,25 +233,27 @@ func monthsAtRisk(r *study.RiskAnswer) Part {
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{
 		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
 		Caption: caption,
-		Chart: panels(labels, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}},
-			[]series{{name: "short: half", colour: "short", values: half, bars: true, hollow: true},
-				{name: "short: nine in ten", colour: "short", values: nine, bars: true},
-				{name: "wood: half", colour: "wood", values: halfKg, panel: 1, bars: true, hollow: true},
-				{name: "wood: nine in ten", colour: "wood", values: nineKg, panel: 1, bars: true}}, false)}
+		Chart: chart(r.Months, func(m *study.MonthRange) string { return m.Month.String()[:3] },
+			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
+			curve[study.MonthRange]{series{name: "short: half", colour: "short", bars: true, hollow: true},
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }},
+			curve[study.MonthRange]{series{name: "short: nine in ten", colour: "short", bars: true},
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }},
+			curve[study.MonthRange]{series{name: "wood: half", colour: "wood", panel: 1, bars: true, hollow: true},
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }},
+			curve[study.MonthRange]{series{name: "wood: nine in ten", colour: "wood", panel: 1, bars: true},
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }})}
 }
 
 func causesAlone(r *study.RiskAnswer) Part {
-	var labels []string
-	var short, wood []float64
-	for _, c := range r.Causes {
-		labels = append(labels, wordsOf(c.Cause).tick)
-		short, wood = append(short, c.ShortKWh), append(wood, c.WoodDryKg)
-	}
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Caption: causesText(r),
 		Tables: []Table{causeColumns.table("Each cause alone, in the mean more than on expected days", r.Causes)},
-		Chart: panels(labels, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}},
-			[]series{{name: "more short", colour: "short", values: short, bars: true},
-				{name: "more wood", colour: "wood", values: wood, panel: 1, bars: true}}, false)}
+		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf(c.Cause).tick },
+			[]panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}}, false,
+			curve[study.CauseAlone]{series{name: "more short", colour: "short", bars: true},
+				func(c *study.CauseAlone) float64 { return c.ShortKWh }},
+			curve[study.CauseAlone]{series{name: "more wood", colour: "wood", panel: 1, bars: true},
+				func(c *study.CauseAlone) float64 { return c.WoodDryKg }})}
 }
 
 // causesText is what the worst and the next cause do alone.

@@ -180,36 +180,3 @@ func flowStill(f sim.EnergyFlow) template.HTML {
 	out.WriteString("</svg>")
 	return template.HTML(out.String())
 }
-
-// lineStill draws a curve and another, dashed, from 0 to top, for readers without a script.
-func lineStill(label, unit string, top float64, values, dashed []float64) template.HTML {
-	const left, width, height = 60.0, 540.0, 90.0
-	path := func(values []float64) string {
-		var text strings.Builder
-		for i, v := range values {
-			letter := "L"
-			if i == 0 {
-				letter = "M"
-			}
-			fmt.Fprintf(&text, "%s%.1f %.1f", letter, left+width*float64(i)/max(1, float64(len(values)-1)), 8+height*(1-v/top))
-		}
-		return text.String()
-	}
-	return template.HTML(fmt.Sprintf(`<noscript><svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s"><rect class="plate" x="%.0f" y="8" width="%.0f" height="%.0f"/>`+
-		`<text x="%.0f" y="14" text-anchor="end" font-size="11">%s %s</text><text x="%.0f" y="%.0f" text-anchor="end" font-size="11">0</text>`+
-		`<path d="%s" fill="none" stroke="var(--bank)" stroke-width="1.5"/><path d="%s" fill="none" stroke="var(--short)" stroke-dasharray="4 3"/>`+
-		`</svg><p>%s.</p></noscript>`, left+width, height+16, template.HTMLEscapeString(label), left, width, height,
-		left-4, Number(top, 0), unit, left-4, height+8, path(values), path(dashed),
-		template.HTMLEscapeString(label)))
-}
-
-// highest returns the highest value of two curves, at least a little more than 0.
-func highest(curves ...[]float64) float64 {
-	top := 1e-9
-	for _, curve := range curves {
-		for _, v := range curve {
-			top = max(top, v)
-		}
-	}
-	return top
-}

@@ -233,20 +233,17 @@ func woodPage(s *study.WoodAnswer) *Page {
 }
 
 func woodByMonth(s *study.WoodAnswer) Part {
-	var labels []string
-	var need, ready []float64
 	most := 0
 	for i := range s.Months {
-		m := &s.Months[i]
-		labels = append(labels, m.First.Time().Format("Jan 06"))
-		need, ready = append(need, m.NeedDryKg), append(ready, m.ReadyDryKg)
-		if m.NeedDryKg > s.Months[most].NeedDryKg {
+		if s.Months[i].NeedDryKg > s.Months[most].NeedDryKg {
 			most = i
 		}
 	}
-	all := []series{{name: "needed in the month", colour: "wood", values: need, bars: true}}
+	curves := []curve[study.WoodMonth]{{series{name: "needed in the month", colour: "wood", bars: true},
+		func(m *study.WoodMonth) float64 { return m.NeedDryKg }}}
 	if !s.Pile.Endless {
-		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2})
+		curves = append(curves, curve[study.WoodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2},
+			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }})
 	}
 	caption := "No month needs wood."
 	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
@@ -254,6 +251,7 @@ func woodByMonth(s *study.WoodAnswer) Part {
 			Mass(s.Months[most].NeedDryKg), readyText(s))
 	}
 	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
-		Chart:  panels(labels, []panel{{axis: "oven-dry wood, kg", share: 1, thousand: true}}, all, false),
+		Chart: chart(s.Months, func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 06") },
+			[]panel{{axis: "oven-dry wood, kg", share: 1, thousand: true}}, false, curves...),
 		Tables: []Table{needColumns(s).table("By month", s.Months)}}
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"text/tabwriter"
 	"time"
 
@@ -413,28 +414,24 @@ func runsPart(y *study.YearAnswer) Part {
 	months := monthColumns(y).table("The months", s.Months)
 	if s.Span.Days <= longSpan {
 		p.Still = calendarStill(y.Household.House, y.Books, y.Record)
-		days := Table{Caption: "Runs by day", Head: []string{"day", "runs", "hours", "short kWh"}}
-		for i := range y.Books.Days {
-			d := &y.Books.Days[i]
-			days.Rows = append(days.Rows, []string{dayIn(s.Span, d.Date), runText(y, i), fmt.Sprintf("%.1f", d.AttendedH),
-				Number(d.ShortfallKWh, 2)})
+		days := list[sim.DayRecord]{
+			texts("day", "", func(d *sim.DayRecord) string { return dayIn(s.Span, d.Date) }, nil),
+			texts("runs", "", func(d *sim.DayRecord) string { return runText(y, int(d.Date-s.Span.Start)) }, nil),
+			figures("hours", "", 1, func(d *sim.DayRecord) float64 { return d.AttendedH }),
+			figures("short kWh", "", 2, func(d *sim.DayRecord) float64 { return d.ShortfallKWh }),
 		}
-		p.Tables = []Table{months, days}
+		p.Tables = []Table{months, days.table("Runs by day", y.Books.Days)}
 		return p
 	}
-	labels, hours, short := []string{}, []float64{}, []float64{}
-	for i := range s.Months {
-		m := &s.Months[i]
-		labels = append(labels, m.First.Time().Format("Jan 06"))
-		hours = append(hours, m.AttendedADay())
-		short = append(short, float64(m.ShortDays))
-	}
-	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}},
-		[]series{{name: "hours a day", colour: "engine", values: hours, bars: true},
-			{name: "days short", colour: "short", values: short, panel: 1, bars: true}}, false)
+	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}}, false,
+		curve[sim.MonthSummary]{series{name: "hours a day", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay},
+		curve[sim.MonthSummary]{series{name: "days short", colour: "short", panel: 1, bars: true},
+			func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }})
 	p.Tables = []Table{months}
 	return p
 }
+
+func monthLabel(m *sim.MonthSummary) string { return m.First.Time().Format("Jan 06") }
 
 func runText(y *study.YearAnswer, day int) string {
 	text := ""
@@ -500,109 +497,93 @@ func bankPart(y *study.YearAnswer) Part {
 		percents("highest", "", 0, func(b *stretch) float64 { return b.highestPct }),
 		figures("days since full", "", 0, func(b *stretch) float64 { return float64(b.sinceFull) }),
 	}
-	var labels []string
-	var mean, low, high, floor, since []float64
-	for i := range all {
-		b := &all[i]
-		labels = append(labels, b.first.Date.Time().Format("2 Jan 06"))
-		mean, low, high = append(mean, b.meanPct), append(low, b.lowestPct), append(high, b.highestPct)
-		floor, since = append(floor, b.floorPct), append(since, float64(b.sinceFull))
-	}
 	zero := 0.0
 	return Part{ID: "bank", Title: "The bank", Tall: true,
 		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.",
 			s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
-		Still: lineStill("Charge, mean of the day, and the floor (dashed)", "%", 100, mean, floor),
-		Chart: panels(labels, []panel{{axis: "charge, %", share: 0.7, low: &zero},
-			{axis: "days since full", share: 0.3, thousand: true}}, []series{
-			{name: "mean", colour: "bank", values: mean, width: 2.2},
-			{name: "lowest", colour: "bank", values: low, dashed: true}, {name: "highest", colour: "bank", values: high, dotted: true},
-			{name: "floor", colour: "short", values: floor, dashed: true, width: 2},
-			{name: "days since full", colour: "other", values: since, panel: 1, bars: true}}, true),
+		Chart: chart(all, func(b *stretch) string { return b.first.Date.Time().Format("2 Jan 06") },
+			[]panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, true,
+			curve[stretch]{series{name: "mean", colour: "bank", width: 2.2}, func(b *stretch) float64 { return b.meanPct }},
+			curve[stretch]{series{name: "lowest", colour: "bank", dashed: true}, func(b *stretch) float64 { return b.lowestPct }},
+			curve[stretch]{series{name: "highest", colour: "bank", dotted: true}, func(b *stretch) float64 { return b.highestPct }},
+			curve[stretch]{series{name: "floor", colour: "short", dashed: true, width: 2}, func(b *stretch) float64 { return b.floorPct }},
+			curve[stretch]{series{name: "days since full", colour: "other", panel: 1, bars: true},
+				func(b *stretch) float64 { return float64(b.sinceFull) }}),
 		Tables: []Table{columns.table(caption, all)}}
+}
+
+// A woodMonth is a month with the pile as it begins.
+type woodMonth struct {
+	*sim.MonthSummary
+	begins *sim.DayRecord
 }
 
 func woodPart(y *study.YearAnswer) Part {
 	s := y.Summary
-	p := Part{ID: "wood", Title: "Wood"}
-	var labels []string
-	var burned, ready, pile, moisture []float64
-	table := Table{Caption: "Wood by month", Head: []string{"month", "burned dry kg", "moisture %", "ready dry kg",
-		"whole pile dry kg"}}
-	day := 0
-	for i := range s.Months {
-		m := &s.Months[i]
-		wet := m.Tally.MoisturePct()
-		d := &y.Books.Days[day]
-		day += m.Days
-		labels = append(labels, m.First.Time().Format("Jan 06"))
-		burned, moisture = append(burned, m.Tally.BurnedDryKg), append(moisture, wet)
-		row := []string{m.First.Time().Format("January 2006"), Number(m.Tally.BurnedDryKg, 0), moistureCell(wet), "no end", "no end"}
-		if !s.Wood.Endless {
-			ready, pile = append(ready, d.ReadyDryKg), append(pile, d.PileStart.DryKg)
-			row[3], row[4] = Number(d.ReadyDryKg, 0), Number(d.PileStart.DryKg, 0)
-		}
-		table.Rows = append(table.Rows, row)
+	months := make([]woodMonth, len(s.Months))
+	for i, day := 0, 0; i < len(months); i++ {
+		months[i] = woodMonth{&s.Months[i], &y.Books.Days[day]}
+		day += s.Months[i].Days
 	}
-	p.Caption = fmt.Sprintf("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
-	all := []series{{name: "burned in the month", colour: "wood", values: burned, bars: true},
-		{name: "moisture of what was burned", colour: "other", values: moisture, panel: 1}}
+	lying := func(title string, of func(*woodMonth) float64) column[woodMonth] {
+		return amounts(title, "", func(m *woodMonth) string {
+			if s.Wood.Endless {
+				return "no end"
+			}
+			return Number(of(m), 0)
+		}, nil)
+	}
+	burned := func(m *woodMonth) float64 { return m.Tally.BurnedDryKg }
+	ready := func(m *woodMonth) float64 { return m.begins.ReadyDryKg }
+	pile := func(m *woodMonth) float64 { return m.begins.PileStart.DryKg }
+	moisture := func(m *woodMonth) float64 { return m.Tally.MoisturePct() }
+	columns := list[woodMonth]{
+		texts("month", "", func(m *woodMonth) string { return m.First.Time().Format("January 2006") }, nil),
+		figures("burned dry kg", "", 0, burned), figures("moisture %", "", 1, moisture),
+		lying("ready dry kg", ready), lying("whole pile dry kg", pile),
+	}
+	caption := fmt.Sprintf("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
+	curves := []curve[woodMonth]{{series{name: "burned in the month", colour: "wood", bars: true}, burned},
+		{series{name: "moisture of what was burned", colour: "other", panel: 1}, moisture}}
 	switch {
 	case s.Wood.Endless:
-		p.Caption += "; no pile is described, so ready wood had no end."
+		caption += "; no pile is described, so ready wood had no end."
 	case s.Wood.NoWood != nil:
-		p.Caption += fmt.Sprintf("; ready wood ran out on %s.", dayIn(s.Span, s.Wood.NoWood.Date))
+		caption += fmt.Sprintf("; ready wood ran out on %s.", dayIn(s.Span, s.Wood.NoWood.Date))
 	default:
-		p.Caption += fmt.Sprintf("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
+		caption += fmt.Sprintf("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
 	}
 	if !s.Wood.Endless {
-		all = append(all, series{name: "ready as the month begins", colour: "ready", values: ready, width: 2.2},
-			series{name: "whole pile", colour: "wood", values: pile, dashed: true})
+		curves = append(curves, curve[woodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2}, ready},
+			curve[woodMonth]{series{name: "whole pile", colour: "wood", dashed: true}, pile})
 	}
-	p.Tall = true
-	p.Still = lineStill("Wood burned by month, and what lay ready as it began (dashed)", "kg", highest(burned, ready), burned, ready)
-	p.Chart = panels(labels, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true},
-		{axis: "moisture, %", share: 0.32}}, all, false)
-	p.Tables = []Table{table}
-	return p
-}
-
-func moistureCell(wet float64) string {
-	if math.IsNaN(wet) {
-		return "–"
-	}
-	return Number(wet, 1)
+	return Part{ID: "wood", Title: "Wood", Caption: caption, Tall: true, Tables: []Table{columns.table("Wood by month", months)},
+		Chart: chart(months, func(m *woodMonth) string { return monthLabel(m.MonthSummary) },
+			[]panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true}, {axis: "moisture, %", share: 0.32}}, false, curves...)}
 }
 
 func weekPart(y *study.YearAnswer) Part {
 	span := y.Household.Span
 	first := y.Books.HardestWeek()
 	days := min(7, span.Days)
-	perDay := span.StepsADay()
-	from, to := first*perDay, (first+days)*perDay
-	wide := func(values []float32) []float64 {
-		out := make([]float64, 0, to-from)
-		for _, v := range values[from:to] {
-			out = append(out, float64(v))
-		}
-		return out
+	r, perDay := y.Record, span.StepsADay()
+	steps, missing := make([]int, days*perDay), 0.0
+	for i := range steps {
+		steps[i] = first*perDay + i
+		missing += float64(r.ShortfallKW[steps[i]]) * span.StepH()
 	}
-	r := y.Record
-	short, missing := wide(r.ShortfallKW), 0.0
-	labels, floor, steps := make([]string, to-from), make([]float64, to-from), make([]int, to-from)
-	for i := range short {
-		step := from + i
-		steps[i] = step
-		missing += short[i] * span.StepH()
-		floor[i] = y.Household.Days[step/perDay].Bank.FloorKWh
-		labels[i] = span.Date(step).Time().Format("Mon 2 Jan ") + calendar.Clock(step%perDay*span.StepMinutes)
+	label := func(step *int) string {
+		return span.Date(*step).Time().Format("Mon 2 Jan ") + calendar.Clock(*step%perDay*span.StepMinutes)
 	}
-	of := func(title string, values []float32) column[int] {
-		return figures(title, "", 2, func(step *int) float64 { return float64(values[*step]) })
+	of := func(values []float32) func(*int) float64 {
+		return func(step *int) float64 { return float64(values[*step]) }
 	}
-	table := list[int]{texts("time", "", func(step *int) string { return labels[*step-from] }, nil), of("load kW", r.LoadKW),
-		of("engine kW", r.EngineKW), of("charge kW", r.ChargeKW), of("discharge kW", r.DischargeKW), of("short kW", r.ShortfallKW),
-		of("stored kWh", r.Stored)}.table("Step by step", steps)
+	floor := func(step *int) float64 { return y.Household.Days[*step/perDay].Bank.FloorKWh }
+	load, engine, charge, discharge := of(r.LoadKW), of(r.EngineKW), of(r.ChargeKW), of(r.DischargeKW)
+	short, stored := of(r.ShortfallKW), of(r.Stored)
+	columns := list[int]{texts("time", "", label, nil), figures("load kW", "", 2, load), figures("engine kW", "", 2, engine),
+		figures("charge kW", "", 2, charge), figures("discharge kW", "", 2, discharge), figures("short kW", "", 2, short),
+		figures("stored kWh", "", 2, stored)}
 	week := "The darkest week"
 	caption := fmt.Sprintf("The darkest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date),
 		Number(missing, 1))
@@ -611,17 +592,15 @@ func weekPart(y *study.YearAnswer) Part {
 		week = "The week with the least in the bank"
 		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
-	stored := wide(r.Stored)
-	return Part{ID: "week", Title: week, Caption: caption, Tall: true,
-		Still: lineStill("Stored energy through the week, and the floor (dashed)", "kWh", highest(stored, floor),
-			stored, floor), Chart: panels(labels, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, []series{
-			{name: "load", colour: "load", values: wide(r.LoadKW), step: true},
-			{name: "engine", colour: "engine", values: wide(r.EngineKW), step: true, width: 2.2},
-			{name: "to the bank", colour: "bank", values: wide(r.ChargeKW), step: true, dashed: true},
-			{name: "from the bank", colour: "bank", values: wide(r.DischargeKW), step: true, dotted: true},
-			{name: "short", colour: "short", values: short, bars: true},
-			{name: "stored", colour: "bank", values: wide(r.Stored), panel: 1, width: 2.2},
-			{name: "floor", colour: "short", values: floor, panel: 1, dashed: true}}, false), Tables: []Table{table}}
+	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Tables: []Table{columns.table("Step by step", steps)},
+		Chart: chart(steps, label, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, false,
+			curve[int]{series{name: "load", colour: "load", step: true}, load},
+			curve[int]{series{name: "engine", colour: "engine", step: true, width: 2.2}, engine},
+			curve[int]{series{name: "to the bank", colour: "bank", step: true, dashed: true}, charge},
+			curve[int]{series{name: "from the bank", colour: "bank", step: true, dotted: true}, discharge},
+			curve[int]{series{name: "short", colour: "short", bars: true}, short},
+			curve[int]{series{name: "stored", colour: "bank", panel: 1, width: 2.2}, stored},
+			curve[int]{series{name: "floor", colour: "short", panel: 1, dashed: true}, floor})}
 }
 
 func flowPart(y *study.YearAnswer) Part {
@@ -652,22 +631,17 @@ func worthPart(y *study.YearAnswer) Part {
 	p := Part{ID: "worth", Title: "What choosing is worth"}
 	p.Tables = []Table{worthColumns.table("Chosen runs against the best fixed window", weighedPlans(y))}
 	p.Caption = "This plan does not choose: there is nothing to weigh it against."
-	labels, own, fixed := []string{}, []float64{}, []float64{}
-	for i := range s.Months {
-		labels = append(labels, s.Months[i].First.Time().Format("Jan 06"))
-		own = append(own, s.Months[i].AttendedADay())
-	}
-	all := []series{{name: "this plan", colour: "engine", values: own, bars: true}}
+	curves := []curve[sim.MonthSummary]{{series{name: "this plan", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay}}
 	if w := y.Window; w != nil {
 		p.Caption = fmt.Sprintf("Chosen runs: %s short, %s kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %s kWh.",
 			plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
 			windowText(y), plural(w.Summary.Shortage.Days, "day"), Number(w.Summary.Total.ShortfallKWh, 1))
-		for i := range w.Summary.Months {
-			fixed = append(fixed, w.Summary.Months[i].AttendedADay())
-		}
-		all = append(all, series{name: "the best fixed window", colour: "ink", values: fixed, dashed: true, width: 2.2})
+		curves = append(curves, curve[sim.MonthSummary]{series{name: "the best fixed window", colour: "ink", dashed: true, width: 2.2},
+			func(m *sim.MonthSummary) float64 {
+				same := func(f sim.MonthSummary) bool { return f.First == m.First }
+				return w.Summary.Months[slices.IndexFunc(w.Summary.Months, same)].AttendedADay()
+			}})
 	}
-	p.Still = lineStill("Hours a day by month, and the best fixed window (dashed)", "h", highest(own, fixed), own, fixed)
-	p.Chart = panels(labels, []panel{{axis: "hours a day", share: 1}}, all, false)
+	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 1}}, false, curves...)
 	return p
 }
