@@ -57,14 +57,14 @@ var monthRangeColumns = list[study.MonthRange]{
 	onlyJSON("attended_hours", func(m *study.MonthRange) any { return spreadJSON(m.AttendedH) }),
 	onlyJSON("shortfall_days", func(m *study.MonthRange) any { return spreadJSON(m.ShortDays) }),
 	onlyJSON("shortfall_kwh", func(m *study.MonthRange) any { return spreadJSON(m.ShortKWh) }),
-	figures("days short\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P50 }),
-	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P90 }),
-	figures("kWh short\nhalf", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }),
-	figures("\nnine", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }),
-	figures("wood dry kg\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }),
-	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }),
+	figures("days\nshort\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P50 }),
+	figures("nine in\nten", "", 0, func(m *study.MonthRange) float64 { return m.ShortDays.P90 }),
+	figures("kWh\nshort\nhalf", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }),
+	figures("nine in\nten", "", 1, func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }),
+	figures("wood\ndry kg\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }),
+	figures("nine in\nten", "", 0, func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }),
 	figures("hours\nhalf", "", 0, func(m *study.MonthRange) float64 { return m.AttendedH.P50 }),
-	figures("\nnine", "", 0, func(m *study.MonthRange) float64 { return m.AttendedH.P90 }),
+	figures("nine in\nten", "", 0, func(m *study.MonthRange) float64 { return m.AttendedH.P90 }),
 }
 
 // Risk reports how bad it can get.
