@@ -23,6 +23,7 @@ var may = map[string][]string{
 	"loads":               {},
 	"storage/battery":     {},
 	"storage/woodpile":    {},
+	"sim/handbook":        {"sim/genset", "storage/battery", "storage/woodpile"},
 	"sim":                 {"sim/genset", "loads", "storage/battery", "storage/woodpile"},
 	"sim/plan":            {"sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/diary":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
