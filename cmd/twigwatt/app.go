@@ -17,7 +17,7 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
-	"twigwatt/sim/diary"
+	"twigwatt/sim/fault"
 	"twigwatt/sim/plan"
 )
 
@@ -86,7 +86,7 @@ func exitCode(err error, stderr io.Writer) int {
 		return exitDone
 	}
 	var faults scenarios.Faults
-	var log diary.Faults
+	var log fault.Faults
 	var usage usageError
 	var tooLarge *plan.TooLargeError
 	switch {

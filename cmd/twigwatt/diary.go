@@ -18,6 +18,7 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/diary"
+	"twigwatt/sim/fault"
 )
 
 func diaryCommand() *cli.Command {
@@ -110,7 +111,7 @@ func diaryAdd(c *cli.Context) error {
 
 // aboutFile puts a file's name before each line of an error about it.
 func aboutFile(name string, err error) error {
-	var faults diary.Faults
+	var faults fault.Faults
 	if errors.As(err, &faults) {
 		for i := range faults {
 			faults[i].File = name

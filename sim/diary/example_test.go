@@ -35,7 +35,7 @@ func ExampleRead() {
 }
 
 // All that is wrong comes at once, with its line. Regression: the messages.
-func ExampleFaults() {
+func ExampleRead_faults() {
 	_, err := diary.Read("runs.csv", strings.NewReader("date,start,stop,soc_end_pct\n2026-01-14,16:30,21:00,190\n2026-01-13,16:30,21:00,80\n"))
 	fmt.Println(err)
 	// Output:

@@ -11,39 +11,8 @@ import (
 	"strings"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
-
-// A Fault is one thing wrong with a diary.
-type Fault struct {
-	File   string
-	Line   int    // 0: not of a line
-	Column string // "": not of a cell
-	Text   string
-}
-
-// String writes the fault on a line.
-func (f Fault) String() string {
-	where := f.File
-	if f.Line > 0 {
-		where = fmt.Sprintf("%s:%d", f.File, f.Line)
-	}
-	if f.Column != "" {
-		where += ": " + f.Column
-	}
-	return where + ": " + f.Text
-}
-
-// Faults is everything wrong with a diary, in the order of the file.
-type Faults []Fault
-
-// Error writes each fault on its line.
-func (f Faults) Error() string {
-	lines := make([]string, len(f))
-	for i, fault := range f {
-		lines[i] = fault.String()
-	}
-	return strings.Join(lines, "\n")
-}
 
 // A run is noted in these years.
 const firstYear, lastYear = 1970, 2200
@@ -53,7 +22,7 @@ const mostBytes = 16 << 20
 
 // Read reads a diary: CSV with a header that names the columns, in any order. All
 // but date, start and stop may be missing, or their cells empty. The runs must be in
-// the order of time and not overlap. What is wrong comes back as Faults, all of it;
+// the order of time and not overlap. What is wrong comes back as fault.Faults, all of it;
 // name stands for the file in them.
 func Read(name string, r io.Reader) ([]Row, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
@@ -61,7 +30,7 @@ func Read(name string, r io.Reader) ([]Row, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return nil, Faults{{File: name, Text: "must be smaller than 16 MB to be a diary"}}
+		return nil, fault.Faults{{File: name, Text: "must be smaller than 16 MB to be a diary"}}
 	}
 	d := read(name, text)
 	if len(d.faults) > 0 {
@@ -75,12 +44,12 @@ type file struct {
 	name   string
 	header []string
 	rows   []Row
-	faults Faults
+	faults fault.Faults
 	last   *Row // whose date and times were good
 }
 
 func (d *file) fault(line int, column, format string, a ...any) {
-	d.faults = append(d.faults, Fault{d.name, line, column, fmt.Sprintf(format, a...)})
+	d.faults = append(d.faults, fault.Fault{File: d.name, Line: line, Key: column, Text: fmt.Sprintf(format, a...)})
 }
 
 var byteOrderMark = []byte("\ufeff")

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
 
 func readText(text string) ([]Row, error) { return Read("home.csv", strings.NewReader(text)) }
@@ -194,7 +195,7 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text []byte) {
 		rows, err := Read("home.csv", bytes.NewReader(text))
 		if err != nil {
-			var all Faults
+			var all fault.Faults
 			if !errors.As(err, &all) || len(all) == 0 || !strings.HasPrefix(all[0].String(), "home.csv") {
 				t.Fatalf("not faults of the file: %v", err)
 			}
