@@ -4,6 +4,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/storage/woodpile"
 )
 
 // A Household is what a diary is compared with: the scenario's equipment and what
@@ -156,7 +157,7 @@ func (e *expecter) heat(r *Row) float64 { return e.House.Factors.Heat(min(e.mois
 
 // set is what the set can give on a row's day and wood.
 func (e *expecter) set(r *Row) sim.Engine {
-	return e.House.Engine(e.dayOf(r.Date), dryBasis(min(e.moisture(r), wettest)), 1)
+	return e.House.Engine(e.dayOf(r.Date), woodpile.DryBasis(min(e.moisture(r), wettest)), 1)
 }
 
 // ratedDryKg turns weighed wood into oven-dry wood of the rated moisture that
@@ -246,6 +247,3 @@ func (e *expecter) runTo(r *Row, pieces []piece) (toPct float64) {
 	toPct, _ = capped(high)
 	return toPct
 }
-
-// dryBasis turns moisture from wet basis.
-func dryBasis(wetBasis float64) float64 { return wetBasis / (1 - wetBasis) }

@@ -6,6 +6,13 @@ import (
 	"twigwatt/sim/calendar"
 )
 
+// DryBasis turns a moisture on wet basis (kg of water in each kg of wood, 0 to below 1)
+// into one on dry basis (kg of water for each oven-dry kg).
+func DryBasis(wet float64) float64 { return wet / (1 - wet) }
+
+// WetBasis turns a moisture on dry basis, 0 or more, into one on wet basis.
+func WetBasis(dry float64) float64 { return dry / (1 + dry) }
+
 // EquilibriumDryBasis returns the moisture wood comes to in air of airC (°C) and a
 // relative humidity in percent (0 to 100), kg of water for each oven-dry kg.
 //
