@@ -58,17 +58,18 @@ func TestLeastSquaresOnCertifiedData(t *testing.T) {
 	} {
 		x, y := table(t, c.name+".csv", c.columns, c.response)
 		values, errors := certified(t, c.name)
-		s := leastSquares(x, y)
-		squares := 0.0
-		for _, r := range s.residual {
+		fitted, inverse := leastSquares(x, y), inverseOfSquares(x)
+		residual, squares := make([]float64, len(y)), 0.0
+		residuals(residual, x, y, fitted)
+		for _, r := range residual {
 			squares += r * r
 		}
 		variance := squares / float64(len(y)-len(values))
 		for j := range values {
-			if got := digits(s.values[j], values[j]); got < c.digits {
-				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, s.values[j], values[j])
+			if got := digits(fitted[j], values[j]); got < c.digits {
+				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, fitted[j], values[j])
 			}
-			if got := digits(math.Sqrt(variance*s.inverse.At(j, j)), errors[j]); got < c.digits {
+			if got := digits(math.Sqrt(variance*inverse.At(j, j)), errors[j]); got < c.digits {
 				t.Errorf("%s: standard error %d has %.1f digits", c.name, j, got)
 			}
 		}
@@ -81,7 +82,7 @@ func TestBisquareOnStackLoss(t *testing.T) {
 	const tolerance = 1e-3
 	x, y := table(t, "stack_loss.csv", 3, 3)
 	values, _ := certified(t, "stack_loss")
-	fit := reweighted(x, y, leastSquares(x, y).values)
+	fit := reweighted(x, y, leastSquares(x, y))
 	for j, want := range values {
 		if math.Abs(fit.values[j]-want) > tolerance*math.Abs(want) {
 			t.Errorf("value %d: %.6f, published %.6f", j, fit.values[j], want)
