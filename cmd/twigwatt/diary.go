@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -201,7 +202,7 @@ func openDiary(name string) (io.ReadCloser, error) {
 	return f, err
 }
 
-// diaryOf puts a diary beside its scenario and the plan's span.
+// diaryOf reads the diary and the scenario that a command names.
 func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	if err := studyIsSound(c); err != nil {
 		return nil, nil, err
@@ -210,32 +211,43 @@ func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	of := diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()}
-	chooser, err := s.Chooser(c.Context)
+	return &report.Diary{Name: c.Args().First(), Scenario: s.Name, Rows: rows, PlanText: s.PlanText(), Warnings: s.Warnings}, s, nil
+}
+
+func householdOf(s *scenarios.Scenario) diary.Household {
+	return diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()}
+}
+
+// compare puts a diary beside its scenario, whose year it plans for that.
+func compare(ctx context.Context, d *report.Diary, s *scenarios.Scenario) error {
+	chooser, err := s.Chooser(ctx)
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
-	books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
+	books, err := sim.Run(ctx, s.House, s.Demand, chooser, nil)
 	if err != nil {
-		return nil, nil, err
+		return err
 	}
-	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, House: s.House, Rows: rows, PlanText: s.PlanText(),
-		LoadKWhPerDay: meanLoadKWh(of), Check: diary.Check(rows, of),
-		Months: diary.Months(rows, of, books), Fit: diary.NewFit(rows, of), Warnings: s.Warnings}
-	if n := diary.Elsewhere(rows, s.House.Span); n > 0 {
-		d.Warnings = append(d.Warnings, sim.Warning{Code: "other_season",
-			Text: fmt.Sprintf("%d of the runs fall on days of the year that the scenario's span does not hold; the nearest days stand for them, with their load and plan", n)})
-	}
-	for _, line := range d.Fit.Lines(s.DryShareWeighed(), s.Wants.Scale) {
-		d.Lines = append(d.Lines, report.FittedLine(line))
-	}
-	return d, s, nil
+	d.Comparison = diary.Compare(d.Rows, householdOf(s), books)
+	return nil
+}
+
+func fit(d *report.Diary, s *scenarios.Scenario) {
+	d.Fit = diary.NewFit(d.Rows, householdOf(s))
+	d.Settings = d.Fit.Settings(diary.Terms{DryShareWeighed: s.DryShareWeighed(), LoadScale: s.Wants.Scale})
 }
 
 func diaryCheck(c *cli.Context) error {
 	d, s, err := diaryOf(c)
 	if err != nil {
 		return err
+	}
+	if err := compare(c.Context, d, s); err != nil {
+		return err
+	}
+	d.Warnings = append(d.Warnings, d.Comparison.Warnings...)
+	if c.IsSet("report") {
+		fit(d, s)
 	}
 	return printStudy(c, func(w io.Writer) error { return report.CheckJSON(w, d) },
 		func(w io.Writer) error { return report.CheckText(w, d) },
@@ -254,6 +266,13 @@ func diaryFit(c *cli.Context) error {
 	d, s, err := diaryOf(c)
 	if err != nil {
 		return err
+	}
+	fit(d, s)
+	d.Warnings = append(d.Warnings, d.Fit.Warnings...)
+	if c.IsSet("report") { // the page shows the runs against the plan
+		if err := compare(c.Context, d, s); err != nil {
+			return err
+		}
 	}
 	var out *wholeFile
 	if c.IsSet("out") {
@@ -275,15 +294,6 @@ func diaryFit(c *cli.Context) error {
 	return err
 }
 
-// meanLoadKWh is what the scenario expects the house to want in a day, without chores.
-func meanLoadKWh(of diary.Household) float64 {
-	sum := 0.0
-	for _, kw := range of.Demand.ExpectedLoadKW {
-		sum += kw
-	}
-	return sum * of.House.Span.StepH() / float64(of.House.Span.Days)
-}
-
 // fittedScenario writes the scenario with the fitted figures beside where it shall
 // stand, once it reads without a fault.
 func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wholeFile, error) {
@@ -291,12 +301,12 @@ func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wh
 	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
 		return nil, usagef("--out writes the scenario's file and knows no --set: write those values into it first")
 	}
-	if len(d.Lines) == 0 {
+	if len(d.Settings) == 0 {
 		return nil, usagef("--out: the diary tells no figure, and there is nothing to write")
 	}
 	var lines []scenarios.Line
-	for _, l := range d.Lines {
-		lines = append(lines, scenarios.Line(l))
+	for _, setting := range d.Settings {
+		lines = append(lines, scenarios.Line(report.FittedLine(setting)))
 	}
 	text, err := scenarios.Edited(s.Text, lines)
 	if err == nil {

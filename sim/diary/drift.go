@@ -13,6 +13,12 @@ type Drift struct {
 	Drifted bool     // the interval does not hold 0
 }
 
+// PerMonth is how it moves in the mean month.
+func (d Drift) PerMonth() Estimate {
+	const daysAMonth = 30.4375
+	return d.PerDay.scaled(daysAMonth)
+}
+
 // medianSlope returns the median of the slopes between all pairs of points with
 // different x, and the interval that holds it at
 // a share of confidence. Without two different x it is NaN.

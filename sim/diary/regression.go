@@ -110,6 +110,20 @@ type regression struct {
 	freedom    float64
 }
 
+// estimate is one of its values.
+func (r *regression) estimate(j int) Estimate {
+	return within90(r.values[j], r.covariance.At(j, j), r.freedom, len(r.residual))
+}
+
+// vagueShare of a value: an interval that reaches farther to either side tells
+// nothing that a household could use. A judgement, no source.
+const vagueShare = 0.4
+
+// vague reports whether a value's 90 % interval is of no use.
+func (r *regression) vague(j int) bool {
+	return quantile(r.freedom)*math.Sqrt(r.covariance.At(j, j)) > vagueShare*math.Abs(r.values[j])
+}
+
 // Iterations end when no value moves by more than settled of its size.
 const (
 	mostTurns = 100

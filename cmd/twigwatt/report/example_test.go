@@ -166,7 +166,7 @@ func ExampleWritePage() {
 
 // A fitted figure as it stands in a scenario. Regression: how many digits are kept.
 func ExampleFittedLine() {
-	line := report.FittedLine(diary.Line{Key: "engine.kw", Estimate: diary.Estimate{Value: 2.6123, Low: 2.58, High: 2.65, Rows: 120}})
+	line := report.FittedLine(diary.FittedSetting{Key: "engine.kw", Estimate: diary.Estimate{Value: 2.6123, Low: 2.58, High: 2.65, Rows: 120}})
 	fmt.Println(line.Key, "=", line.Value)
 	// Output:
 	// engine.kw = 2.612

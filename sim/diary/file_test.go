@@ -115,7 +115,7 @@ func anyRow(t *rapid.T, first, last int) Row {
 		return NotNoted()
 	}
 	row := Row{Date: calendar.Date(rapid.IntRange(first, last).Draw(t, "date")), StartMinute: rapid.IntRange(0, 1439).Draw(t, "start"),
-		WoodAsIsKg: cell("wood", 0, mostWoodKg), KWh: cell("kwh", 0, mostKWh), SocStartPct: cell("soc start", 0, 100), SocEndPct: cell("soc end", 0, 100),
+		WoodAsIsKg: cell("wood", 0, 10000), KWh: cell("kwh", 0, 10000), SocStartPct: cell("soc start", 0, 100), SocEndPct: cell("soc end", 0, 100),
 		MoisturePct: cell("moisture", 0, 59.9), Note: strings.TrimSpace(rapid.StringMatching(`[a-zé ",;#'\\.\-]*`).Draw(t, "note"))}
 	row.StopMinute = rapid.IntRange(row.StartMinute+1, 1440).Draw(t, "stop")
 	return row

@@ -137,3 +137,30 @@ func TestConditionOfLongleysData(t *testing.T) {
 		t.Errorf("condition number %.1f", got)
 	}
 }
+
+// TestAFewRowsDoNotTellColumnsApart: forty runs of 4 h and one of 1 h among them.
+// By all rows the condition number is below 30; without that row there is none.
+func TestAFewRowsDoNotTellColumnsApart(t *testing.T) {
+	x := mat.NewDense(40, 2, nil)
+	for i := range 40 {
+		x.SetRow(i, []float64{1, 4})
+	}
+	x.Set(11, 1, 1)
+	singular, _ := singularValues(x)
+	if all := singular[0] / singular[1]; all > mostCondition {
+		t.Fatalf("by all rows %g", all)
+	}
+	if got, a, b := entangled(x); got <= mostCondition || a != 0 || b != 1 {
+		t.Errorf("without the one %g, columns %d and %d", got, a, b)
+	}
+}
+
+// TestSandwichByHand: worked. Four rows of a mean with residuals 1, −1, 2, −2, all of
+// full weight, and a leverage of a quarter each: 10/0.75²/4² = 1.1111.
+func TestSandwichByHand(t *testing.T) {
+	const farAway = 1e6 // scale: every weight is 1
+	got := sandwich(mat.NewDense(4, 1, []float64{1, 1, 1, 1}), []float64{1, -1, 2, -2}, farAway).At(0, 0)
+	if want := 10 / 0.5625 / 16; math.Abs(got-want) > 1e-9 {
+		t.Errorf("%.10f, worked %.10f", got, want)
+	}
+}
