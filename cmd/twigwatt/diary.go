@@ -211,7 +211,8 @@ func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return &report.Diary{Name: c.Args().First(), Scenario: s.Name, Rows: rows, PlanText: s.PlanText(), Warnings: s.Warnings}, s, nil
+	return &report.Diary{Name: c.Args().First(), Scenario: s.Name, Rows: rows, PlanText: s.PlanText(),
+		Warnings: s.Warnings}, s, nil
 }
 
 func householdOf(s *scenarios.Scenario) diary.Household {

@@ -30,11 +30,11 @@ func newAlmanac(span calendar.Span) *almanac {
 	for day := min(span.Days, 4*daysInLeapYear+1) - 1; day >= 0; day-- { // the first year of several stays
 		a.days[leapDay(span.Start+calendar.Date(day))] = day
 	}
-	held := a.days
+	own := a.days
 	for i := range a.days {
 		for away := 0; a.days[i] < 0; away++ {
 			for _, near := range []int{i - away, i + away} {
-				if day := held[(near+daysInLeapYear)%daysInLeapYear]; day >= 0 && a.days[i] < 0 {
+				if day := own[(near+daysInLeapYear)%daysInLeapYear]; day >= 0 && a.days[i] < 0 {
 					a.days[i] = day
 				}
 			}
@@ -68,6 +68,7 @@ func (a *almanac) warnings(rows []Row) []sim.Warning {
 	if n == 0 {
 		return nil
 	}
-	return []sim.Warning{{Code: "other_season", Text: fmt.Sprintf("%d of the runs fall on days of the year that the "+
-		"scenario's span does not hold; the nearest days stand for them, with their load and plan", n)}}
+	const text = "%d of the runs fall on days of the year that the scenario's span does not hold; " +
+		"the nearest days stand for them, with their load and plan"
+	return []sim.Warning{{Code: "other_season", Text: fmt.Sprintf(text, n)}}
 }

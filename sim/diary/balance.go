@@ -34,9 +34,9 @@ type balance struct {
 	parts    []stepPart
 }
 
-// balances are those of a diary that tell of the bank, in the order of time. Left
+// balancesOf returns those of a diary that tell of the bank, in the order of time. Left
 // out are runs that may have spilled and gaps of more than three days.
-func balances(h *datedHousehold, rows []Row) []balance {
+func balancesOf(h *datedHousehold, rows []Row) []balance {
 	var all []balance
 	for i := range rows {
 		if b, ok := runBalance(h, &rows[i]); ok {

@@ -73,7 +73,7 @@ func TestSumsAreSetEqual(t *testing.T) {
 		}
 	}
 	e := dated(scenario)
-	b := solveBank(e, balances(e, some), bankUnknowns-1)
+	b := solveBank(e, balancesOf(e, some), bankUnknowns-1)
 	var sums, days [2]float64
 	for i, s := range b.balances {
 		kind := 0

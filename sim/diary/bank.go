@@ -37,7 +37,7 @@ func fitBank(h *datedHousehold, rows []Row) (BankFit, []Outlier) {
 		return noBank(notTold(len(rows), "%d of the runs fall on days of the year that the scenario's span does not hold, "+
 			"and its load there is not known: fit with a span of a year", n)), nil
 	}
-	all := balances(h, rows)
+	all := balancesOf(h, rows)
 	var told []balance
 	var withHeld *bankSolver // the discharge efficiency
 	for load, turn := 1.0, 0; turn < floorTurns; turn++ {
@@ -113,25 +113,42 @@ const (
 // solveBank fits the first free unknowns from the scenario's values.
 func solveBank(h *datedHousehold, balances []balance, free int) *bankSolver {
 	n := len(balances)
-	s := &bankSolver{h: h, balances: balances, free: free, residual: make([]float64, n), weights: make([]float64, n),
+	s := &bankSolver{h: h, balances: balances, free: free,
+		residual: make([]float64, n), weights: make([]float64, n),
 		jacobian: mat.NewDense(n, free, nil), pulls: mat.NewDense(n, free, nil),
 		unknowns: [bankUnknowns]float64{1, 1, 1 / h.House.Bank.DischargeEfficiency}}
-	for turn := range mostTurns {
-		s.look()
+	s.iterate(hubersTurns, func(turn int) {
 		if turn < hubersTurns {
 			s.weigh(huber)
 		} else {
 			s.weigh(bisquareWeight)
 		}
-		if settled, ok := s.step(); !ok || settled && turn >= hubersTurns {
+	})
+	// Those that the robust fit all but leaves out are left out and the others fitted alike:
+	// days of much use are longer above the usual than those of little are below, and the
+	// mean is asked for, not the middle. Source: reweighted least squares, Rousseeuw &
+	// Leroy 1987 (from memory).
+	s.weigh(func(u float64) float64 {
+		if bisquareWeight(u) < leastWeight {
+			return 0
+		}
+		return 1
+	})
+	s.iterate(0, func(int) {})
+	s.covariance = s.sandwich()
+	return s
+}
+
+// iterate takes so many turns and more, each with its weights, until the unknowns settle.
+func (s *bankSolver) iterate(turns int, weigh func(turn int)) {
+	for turn := range mostTurns {
+		s.look()
+		weigh(turn)
+		if settled, ok := s.step(); !ok || settled && turn >= turns {
 			break
 		}
 	}
 	s.look()
-	s.weigh(bisquareWeight)
-	s.keep()
-	s.covariance = s.sandwich()
-	return s
 }
 
 func huber(u float64) float64 { return min(1, tuningHubers/math.Abs(u)) }
@@ -189,30 +206,6 @@ func (s *bankSolver) look() {
 		var pulls [bankUnknowns - 1]float64
 		pulls[tells] = math.Sqrt(b.size)
 		s.pulls.SetRow(i, pulls[:])
-	}
-}
-
-// keep leaves out the balances that the robust fit all but leaves out and fits
-// the others alike: days of much use are longer above the usual than those of
-// little are below, and the mean is asked for, not the middle.
-//
-// Source: reweighted least squares, Rousseeuw & Leroy 1987 (from memory).
-func (s *bankSolver) keep() {
-	for i, w := range s.weights {
-		s.weights[i] = 1
-		if w < leastWeight {
-			s.weights[i] = 0
-		}
-	}
-	for range mostTurns {
-		settled, ok := s.step()
-		if !ok {
-			return
-		}
-		s.look()
-		if settled {
-			return
-		}
 	}
 }
 
@@ -315,7 +308,8 @@ const (
 // whyDischargeIsHeld says why the scenario's discharge efficiency is held; "" where the
 // diary tells it.
 func (s *bankSolver) whyDischargeIsHeld() string {
-	why := fmt.Sprintf("discharge efficiency held at the scenario's %g %%: ", 100*s.h.House.Bank.DischargeEfficiency)
+	scenario := s.h.House.Bank.DischargeEfficiency
+	why := fmt.Sprintf("discharge efficiency held at the scenario's %g %%: ", 100*scenario)
 	if s.covariance == nil {
 		return why + "the diary cannot tell it from the house's use"
 	}
@@ -339,7 +333,8 @@ func (s *bankSolver) whyDischargeIsHeld() string {
 	return ""
 }
 
-// figures reads the figures off the fit, and which balances it leaves out; whyHeld says why discharging is held.
+// figures reads the figures off the fit, and the rows that it leaves out; whyHeld says why
+// discharging is held.
 func (s *bankSolver) figures(rows []Row, whyHeld string) (BankFit, []Outlier) {
 	n, u := len(s.balances), s.unknowns
 	scenarioPct := 100 * s.scenarioCharging()
@@ -356,10 +351,9 @@ func (s *bankSolver) figures(rows []Row, whyHeld string) (BankFit, []Outlier) {
 	discharging := 1 / u[byDraw]
 	roundTripPct := scenarioPct * u[byCharge] * discharging
 	f := BankFit{
-		LoadFactor: estimate(u[byLoad], 0, 1, 0),
-		ChargePct:  estimate(scenarioPct*u[byCharge], scenarioPct, 0, 0).atMost100(),
-		RoundTripPct: estimate(roundTripPct, scenarioPct*discharging, 0,
-			-roundTripPct*discharging).atMost100(),
+		LoadFactor:   estimate(u[byLoad], 0, 1, 0),
+		ChargePct:    estimate(scenarioPct*u[byCharge], scenarioPct, 0, 0).atMost100(),
+		RoundTripPct: estimate(roundTripPct, scenarioPct*discharging, 0, -roundTripPct*discharging).atMost100(),
 		DischargePct: held(100*discharging, n, whyHeld),
 		chargeFactor: u[byCharge],
 	}
@@ -383,21 +377,14 @@ func (s *bankSolver) scenarioCharging() float64 {
 	return kept / in
 }
 
-// outliers are the runs, then the gaps, that the fit leaves out.
+// outliers are of the runs, then of the gaps, that the fit all but leaves out.
 func (s *bankSolver) outliers() []Outlier {
-	var all []Outlier
-	for _, from := range []struct {
-		kind    balanceKind
-		measure Measure
-	}{{overRun, ChargeGained}, {overGap, ChargeLost}} {
-		var rows []int
-		var weights, residual []float64
-		for i := range s.balances {
-			if b := &s.balances[i]; b.kind == from.kind {
-				rows, weights, residual = append(rows, b.row), append(weights, s.weights[i]), append(residual, s.residual[i])
-			}
+	var all [balanceKinds][]Outlier
+	measures := [balanceKinds]Measure{overRun: ChargeGained, overGap: ChargeLost}
+	for i, w := range s.weights {
+		if b := &s.balances[i]; w < leastWeight {
+			all[b.kind] = append(all[b.kind], Outlier{b.row, measures[b.kind]})
 		}
-		all = append(all, outliers(from.measure, rows, weights, residual)...)
 	}
-	return all
+	return append(all[overRun], all[overGap]...)
 }

@@ -25,7 +25,7 @@ const (
 	chargeMargin   = 15.0 // points of charge, gained or lost
 	oddDeviations  = 4.0  // robust standard deviations, once there are leastRows rows
 	leastRows      = 8    // for any figure drawn from the diary: a judgement, no source
-	longestGapDays = 3    // between runs for which charge is compared; longer, and one day's doings hide another's
+	longestGapDays = 3    // between runs for which charge is compared: longer, one day's doings hide another's
 )
 
 // NotedExpected is a number as noted, and as the scenario expects it; NaN where the
@@ -40,7 +40,7 @@ type Finding struct {
 	Row             int           // of the rows compared, from 0
 	EngineHours     float64       // the run less the light-up
 	WoodAsIsKg      NotedExpected // expected for the kWh noted, at the row's moisture
-	PowerKW         NotedExpected // mean over the engine hours; expected by stepping the bank from the charge noted
+	PowerKW         NotedExpected // mean over the engine hours; expected by stepping the bank from its charge
 	LeastKW, MostKW float64       // what the set can give on this wood in this day's air
 	GainedPct       NotedExpected // points of charge over the run, with the kWh noted where there are
 	LostPct         NotedExpected // points of charge until the next run's match
@@ -75,11 +75,11 @@ type Comparison struct {
 // four robust standard deviations (MAD/0.6745) from the diary's median too.
 func Compare(rows []Row, household Household, books *sim.Books) *Comparison {
 	h := dated(household)
-	c := checked(h, rows)
+	c := compareRows(h, rows)
 	wood, _ := fitWood(h, rows)
 	power, _ := fitPower(h, rows)
 	c.WoodDrift, c.PowerDrift = wood.WoodDrift, power.PowerDrift
-	c.Months = months(h, rows, books)
+	c.Months = compareMonths(h, rows, books)
 	c.Warnings = h.warnings(rows)
 	return c
 }
@@ -105,7 +105,7 @@ func (c *Comparison) AttendedH() (noted, planned float64) {
 
 // mark marks the rows whose difference is odd and returns the usual difference:
 // the median where enough rows tell, else NaN, and rows are held against none.
-func (c *Comparison) mark(measure Measure, margin, none float64, difference func(f *Finding) float64) (usual float64) {
+func (c *Comparison) mark(measure Measure, margin, none float64, difference func(f *Finding) float64) float64 {
 	var all []float64
 	for i := range c.Findings {
 		if x := difference(&c.Findings[i]); Noted(x) {
@@ -130,15 +130,15 @@ func (c *Comparison) mark(measure Measure, margin, none float64, difference func
 	return usual
 }
 
-// checked compares the rows, without drifts, months and warnings.
-func checked(h *datedHousehold, rows []Row) *Comparison {
+// compareRows compares the rows, without drifts, months and warnings.
+func compareRows(h *datedHousehold, rows []Row) *Comparison {
 	c := &Comparison{Findings: make([]Finding, len(rows))}
 	for i := range rows {
 		f := &c.Findings[i]
-		*f = finding(h, &rows[i])
+		*f = compareRow(h, &rows[i])
 		f.Row = i
 		if i+1 < len(rows) {
-			f.LostPct = lost(h, &rows[i], &rows[i+1])
+			f.LostPct = compareGap(h, &rows[i], &rows[i+1])
 		}
 	}
 	c.UsualWoodRatio = c.mark(Wood, woodMargin, 1, func(f *Finding) float64 {
@@ -158,8 +158,8 @@ func checked(h *datedHousehold, rows []Row) *Comparison {
 	return c
 }
 
-// finding compares a row by itself.
-func finding(h *datedHousehold, r *Row) Finding {
+// compareRow compares a row by itself.
+func compareRow(h *datedHousehold, r *Row) Finding {
 	hours := h.engineHours(r)
 	engine := h.engine(r)
 	neither := NotedExpected{NotNoted(), NotNoted()}
@@ -183,8 +183,8 @@ func finding(h *datedHousehold, r *Row) Finding {
 	return f
 }
 
-// lost compares the charge lost between two runs.
-func lost(h *datedHousehold, before, after *Row) NotedExpected {
+// compareGap compares the charge lost between two runs.
+func compareGap(h *datedHousehold, before, after *Row) NotedExpected {
 	if !Noted(before.SocEndPct) || after.from()-before.to() > longestGapDays*calendar.MinutesADay {
 		return NotedExpected{NotNoted(), NotNoted()}
 	}
@@ -192,8 +192,8 @@ func lost(h *datedHousehold, before, after *Row) NotedExpected {
 	return NotedExpected{before.SocEndPct - after.SocStartPct, before.SocEndPct - endPct}
 }
 
-// months puts the diary's months beside the books of the scenario's span.
-func months(h *datedHousehold, rows []Row, books *sim.Books) []Month {
+// compareMonths puts the diary's months beside the books of the scenario's span.
+func compareMonths(h *datedHousehold, rows []Row, books *sim.Books) []Month {
 	if len(rows) == 0 {
 		return nil
 	}
@@ -212,7 +212,7 @@ func months(h *datedHousehold, rows []Row, books *sim.Books) []Month {
 		for ; row < len(rows) && rows[row].Date == date; row++ {
 			r := &rows[row]
 			m.Runs++
-			m.AttendedH += r.hours()
+			m.AttendedH += float64(r.StopMinute-r.StartMinute) / 60
 			if Noted(r.KWh) {
 				m.KWh += r.KWh
 			}

@@ -21,7 +21,7 @@ func asExpected(scenario Household) truth {
 // what the diary was made from, and nothing is odd.
 func TestCheckAgreesWithADiaryMadeFromTheScenario(t *testing.T) {
 	scenario := home(t, nil)
-	c := checked(dated(scenario), madeUp(scenario, asExpected(scenario), errorsOf{}, 30, 1))
+	c := compareRows(dated(scenario), madeUp(scenario, asExpected(scenario), errorsOf{}, 30, 1))
 	const points, share = 1.0, 0.01 // the diary is made by the minute, its taper by straight lines
 	for i, f := range c.Findings {
 		if len(f.Odd) > 0 {
@@ -65,7 +65,7 @@ func TestCheckMarksWhatIsOdd(t *testing.T) {
 		rows := madeUp(scenario, asExpected(scenario), usualErrors, c.days, 1)
 		const slipped = 2
 		c.slip(&rows[slipped])
-		for i, f := range checked(dated(scenario), rows).Findings {
+		for i, f := range compareRows(dated(scenario), rows).Findings {
 			want := c.want
 			if i != slipped {
 				want = nil
@@ -85,7 +85,7 @@ func TestCheckHoldsARowAgainstTheDiarysOwnHabit(t *testing.T) {
 	for i := range rows {
 		rows[i].WoodAsIsKg *= 1.5
 	}
-	c := checked(dated(scenario), rows)
+	c := compareRows(dated(scenario), rows)
 	if math.Abs(c.UsualWoodRatio-1.5) > 0.05 {
 		t.Errorf("usual ratio %g", c.UsualWoodRatio)
 	}
@@ -95,12 +95,12 @@ func TestCheckHoldsARowAgainstTheDiarysOwnHabit(t *testing.T) {
 		}
 	}
 	rows[9].WoodAsIsKg *= 1.5
-	for i, f := range checked(dated(scenario), rows).Findings {
+	for i, f := range compareRows(dated(scenario), rows).Findings {
 		if slices.Contains(f.Odd, Wood) != (i == 9) {
 			t.Errorf("row %d: %v", i, f.Odd)
 		}
 	}
-	for i, f := range checked(dated(scenario), rows[:5]).Findings { // five rows have no habit yet
+	for i, f := range compareRows(dated(scenario), rows[:5]).Findings { // five rows have no habit yet
 		if !slices.Contains(f.Odd, Wood) {
 			t.Errorf("of five rows: row %d is not odd", i)
 		}
@@ -116,7 +116,7 @@ func TestWoodOfARunByHand(t *testing.T) {
 	row.KWh, row.MoisturePct = 8, 20
 	idle, perKWh := dated(scenario).fuelLine()
 	want := (1.5 + idle*11/3 + perKWh*8) / scenario.House.Factors.Heat(0.20) / 0.8
-	f := checked(dated(scenario), []Row{row}).Findings[0]
+	f := compareRows(dated(scenario), []Row{row}).Findings[0]
 	if math.Abs(f.WoodAsIsKg.Expected-want) > 1e-9 || math.Abs(f.PowerKW.Noted-24.0/11) > 1e-9 {
 		t.Errorf("wood %g, want %g; power %g, want %g", f.WoodAsIsKg.Expected, want, f.PowerKW.Noted, 24.0/11)
 	}
@@ -125,7 +125,7 @@ func TestWoodOfARunByHand(t *testing.T) {
 	}
 	short := aRow(16*60, 16*60+10, 0) // no more than lit
 	short.KWh = 0
-	if f := checked(dated(scenario), []Row{short}).Findings[0]; f.EngineHours != 0 || math.Abs(f.WoodAsIsKg.Expected-1.5/0.85) > 1e-9 || Noted(f.PowerKW.Noted) {
+	if f := compareRows(dated(scenario), []Row{short}).Findings[0]; f.EngineHours != 0 || math.Abs(f.WoodAsIsKg.Expected-1.5/0.85) > 1e-9 || Noted(f.PowerKW.Noted) {
 		t.Errorf("a run shorter than its light-up: %+v", f)
 	}
 }
@@ -138,7 +138,7 @@ func TestCheckAllowsForTheDiarysOwnScatter(t *testing.T) {
 	rows := madeUp(scenario, asExpected(scenario), noise, 60, 1)
 	rows[9].WoodAsIsKg *= 4
 	beyond := 0
-	for i, f := range checked(dated(scenario), rows).Findings {
+	for i, f := range compareRows(dated(scenario), rows).Findings {
 		if math.Abs(f.WoodAsIsKg.Noted/f.WoodAsIsKg.Expected-1) > woodMargin {
 			beyond++
 		}
@@ -165,7 +165,7 @@ func TestMonthsByHand(t *testing.T) {
 	}
 	rows := []Row{row(time.January, 30, 10, NotNoted()), row(time.February, 1, 10, 20), row(time.February, 2, NotNoted(), NotNoted())}
 	rows[2].KWh = NotNoted()
-	got := months(dated(scenario), rows, books)
+	got := compareMonths(dated(scenario), rows, books)
 	want := []Month{
 		{First: rows[0].Date, Days: 2, Runs: 1, AttendedH: 4.5, KWh: 9, WoodDryKg: 8.5, PlanAttendedH: 29 + 30},
 		{First: rows[1].Date, Days: 2, Runs: 2, AttendedH: 9, KWh: 9, WoodDryKg: 8, PlanAttendedH: 31 + 32},
@@ -180,7 +180,7 @@ func TestMonthsByHand(t *testing.T) {
 			t.Errorf("got %+v, want %+v", got[i], want[i])
 		}
 	}
-	if months(dated(scenario), nil, books) != nil {
+	if compareMonths(dated(scenario), nil, books) != nil {
 		t.Error("months of no runs")
 	}
 }

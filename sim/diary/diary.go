@@ -22,7 +22,7 @@ import (
 // A Row is a run as it was noted. NaN stands for what was not noted.
 type Row struct {
 	Date                    calendar.Date // of the years 1970 to 2200
-	StartMinute, StopMinute int           // of the day; the match, 0 to below 1440, and the end of the run, after it, 1440 at most
+	StartMinute, StopMinute int           // of the day: the match, 0 to 1439, and the end of the run, after it, to 1440
 	WoodAsIsKg              float64       // burned in the run, as weighed, 0 or more
 	KWh                     float64       // AC, made by the set in the run, 0 or more
 	SocStartPct, SocEndPct  float64       // of the bank, 0 to 100
@@ -84,9 +84,6 @@ func upTo(most float64) func(x float64) bool {
 func (r *Row) from() int { return int(r.Date)*calendar.MinutesADay + r.StartMinute }
 func (r *Row) to() int   { return int(r.Date)*calendar.MinutesADay + r.StopMinute }
 
-// hours are those from the match to the end of the run.
-func (r *Row) hours() float64 { return float64(r.StopMinute-r.StartMinute) / 60 }
-
 // String names the run by its date and times.
 func (r *Row) String() string {
 	return fmt.Sprintf("%s %s-%s", r.Date, calendar.Clock(r.StartMinute), calendar.Clock(r.StopMinute))
@@ -95,26 +92,26 @@ func (r *Row) String() string {
 // check reports what is wrong with a row taken alone.
 func (r *Row) check() error {
 	var errs []error
-	fault := func(column, format string, a ...any) {
+	wrong := func(column, format string, a ...any) {
 		errs = append(errs, fmt.Errorf("%s: %s", column, fmt.Sprintf(format, a...)))
 	}
 	if year := r.Date.Year(); year < firstYear || year > lastYear {
-		fault(columnDate, "must be in the years %d to %d, got %d", firstYear, lastYear, year)
+		wrong(columnDate, "must be in the years %d to %d, got %d", firstYear, lastYear, year)
 	}
 	if !(r.StartMinute >= 0 && r.StartMinute < calendar.MinutesADay) {
-		fault(columnStart, "must be from 00:00 to before 24:00, got %s", calendar.Clock(r.StartMinute))
+		wrong(columnStart, "must be from 00:00 to before 24:00, got %s", calendar.Clock(r.StartMinute))
 	}
 	if !(r.StopMinute > r.StartMinute && r.StopMinute <= calendar.MinutesADay) {
-		fault(columnStop, "must be after the start on the same day, 24:00 at the latest, got %s, and the start was %s",
+		wrong(columnStop, "must be after the start on the same day, 24:00 at the latest, got %s, and the start was %s",
 			calendar.Clock(r.StopMinute), calendar.Clock(r.StartMinute))
 	}
 	for _, column := range numberColumns {
 		if x := *column.cell(r); Noted(x) && !column.holds(x) {
-			fault(column.name, "must be %s, got %g", column.allowed, x)
+			wrong(column.name, "must be %s, got %g", column.allowed, x)
 		}
 	}
 	if strings.ContainsFunc(r.Note, unicode.IsControl) {
-		fault(columnNote, "must be one line without control characters, got %q", r.Note)
+		wrong(columnNote, "must be one line without control characters, got %q", r.Note)
 	}
 	return errors.Join(errs...)
 }

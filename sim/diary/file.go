@@ -200,7 +200,8 @@ func (d *file) readRow(cells []string, line int) {
 // readTimes reads a row's date, start and stop.
 func (d *file) readTimes(row *Row, cell func(string) string, line int) {
 	var err error
-	if row.Date, err = calendar.ParseDate(cell(columnDate)); err != nil || row.Date.Year() < firstYear || row.Date.Year() > lastYear {
+	row.Date, err = calendar.ParseDate(cell(columnDate))
+	if year := row.Date.Year(); err != nil || year < firstYear || year > lastYear {
 		d.fault(line, columnDate, "must be a date like 2025-01-31, from 1970 to 2200, got %.60q", cell(columnDate))
 	}
 	good := true

@@ -62,21 +62,20 @@ func within90(value, variance, freedom float64, rows int) Estimate {
 	return Estimate{Value: value, Low: value - reach, High: value + reach, Rows: rows}
 }
 
-// An Outlier is a row that a fit all but leaves out: weight below leastWeight.
+// An Outlier is a row that a fit all but leaves out.
 type Outlier struct {
-	Row      int
-	Measure  Measure
-	Weight   float64 // 0 to 0.1
-	Residual float64 // noted less fitted: kg, or kWh
+	Row     int
+	Measure Measure
 }
 
+// leastWeight is the weight, 0 to 1, below which a fit all but leaves out a row.
 const leastWeight = 0.1
 
-func outliers(measure Measure, rows []int, weights, residual []float64) []Outlier {
+func outliers(measure Measure, rows []int, weights []float64) []Outlier {
 	var all []Outlier
 	for i, w := range weights {
 		if w < leastWeight {
-			all = append(all, Outlier{rows[i], measure, w, residual[i]})
+			all = append(all, Outlier{rows[i], measure})
 		}
 	}
 	return all
@@ -112,22 +111,9 @@ func NewFit(rows []Row, household Household) *Fit {
 	return f
 }
 
-// A FigureKey names a fitted figure.
-type FigureKey string
-
-// The fitted figures.
-const (
-	FigureWoodIdle   FigureKey = "wood_idle_kg_h"
-	FigureWoodPerKWh FigureKey = "wood_per_kwh_kg"
-	FigureLightUp    FigureKey = "light_up_kg"
-	FigurePower      FigureKey = "kw"
-	FigureRoundTrip  FigureKey = "round_trip_pct"
-	FigureHouseUse   FigureKey = "house_kwh_per_day"
-)
-
 // A Figure is a fitted figure beside what the scenario has for it.
 type Figure struct {
-	Key FigureKey
+	Key, Name string // Name is in words, with the unit
 	Estimate
 	Scenario float64 // NaN where it depends on the charge
 }
@@ -146,12 +132,12 @@ func (f *Fit) Figures() []Figure {
 		useKWhPerDay = f.HouseKWhPerDay.Value / f.LoadFactor.Value
 	}
 	return []Figure{
-		{FigureWoodIdle, f.WoodIdleKgH, idleKgH},
-		{FigureWoodPerKWh, f.WoodPerKWhKg, perKWhKg},
-		{FigureLightUp, f.LightUpKg, set.LightUpKg},
-		{FigurePower, f.KW, set.KW},
-		{FigureRoundTrip, f.RoundTripPct, roundTripPct},
-		{FigureHouseUse, f.HouseKWhPerDay, useKWhPerDay},
+		{"wood_idle_kg_h", "wood at no load, kg/h", f.WoodIdleKgH, idleKgH},
+		{"wood_per_kwh_kg", "wood for each kWh, kg", f.WoodPerKWhKg, perKWhKg},
+		{"light_up_kg", "wood of a light-up, kg", f.LightUpKg, set.LightUpKg},
+		{"kw", "the set's power, kW", f.KW, set.KW},
+		{"round_trip_pct", "the bank, in and out, %", f.RoundTripPct, roundTripPct},
+		{"house_kwh_per_day", "the house, kWh a day", f.HouseKWhPerDay, useKWhPerDay},
 	}
 }
 

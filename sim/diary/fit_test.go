@@ -2,6 +2,7 @@ package diary
 
 import (
 	"math"
+	"os"
 	"runtime"
 	"slices"
 	"strings"
@@ -67,27 +68,42 @@ func fits(scenario Household, w truth, noise errorsOf, diaries, days int) *held9
 	return c
 }
 
-func skipShort(t *testing.T) {
+// hold tests that of so many diaries the share told or more tell each figure, and that
+// the share of the intervals that hold the truth lies between low and high.
+func (c *held90) hold(t *testing.T, figures []string, diaries int, told, low, high float64) {
+	t.Helper()
+	for _, figure := range figures {
+		share := float64(c.in[figure]) / float64(c.told[figure])
+		t.Logf("%s: told by %d of %d, held by %.3f", figure, c.told[figure], diaries, share)
+		if float64(c.told[figure]) < told*float64(diaries) || !(share >= low && share <= high) {
+			t.Errorf("%s: %.3f of %d intervals hold the truth, want %.3f to %.3f", figure, share, c.told[figure], low, high)
+		}
+	}
+}
+
+// some is how many of so many diaries a test fits: a third, all with TWIGWATT_FULL=1,
+// none with -short.
+func some(t *testing.T, all int) int {
+	t.Helper()
 	if testing.Short() {
 		t.Skip("hundreds of diaries")
 	}
+	if os.Getenv("TWIGWATT_FULL") == "1" {
+		return all
+	}
+	return (all + 2) / 3
 }
 
 var figures = []string{"light-up", "no load", "per kWh", "kw", "charging", "round trip", "load"}
 
-// TestIntervalsHoldTheTruth: of 300 diaries, nine in ten intervals should hold the
-// truth; by chance alone between 85 and 95 % do (2.9 standard deviations of the binomial).
+// TestIntervalsHoldTheTruth: nine in ten intervals should hold the truth; of 300 diaries
+// between 85 and 95 % do by chance alone (2.9 standard deviations of the binomial), of n
+// √(300/n) as much to either side.
 func TestIntervalsHoldTheTruth(t *testing.T) {
-	skipShort(t)
-	scenario := home(t, nil)
-	c := fits(scenario, someTruth, usualErrors, 300, 90)
-	for _, figure := range figures {
-		share := float64(c.in[figure]) / float64(c.told[figure])
-		t.Logf("%s: told by %d, held by %.3f", figure, c.told[figure], share)
-		if c.told[figure] < 270 || !(share >= 0.85 && share <= 0.95) {
-			t.Errorf("%s: %.3f of %d intervals hold the truth", figure, share, c.told[figure])
-		}
-	}
+	scenario, n := home(t, nil), some(t, 300)
+	c := fits(scenario, someTruth, usualErrors, n, 90)
+	reach := 0.05 * math.Sqrt(300/float64(n))
+	c.hold(t, figures, n, 0.9, 0.9-reach, 0.9+reach)
 	if n := c.told["discharging"]; n > 0 {
 		t.Errorf("%d diaries tell the discharge efficiency", n)
 	}
@@ -96,33 +112,19 @@ func TestIntervalsHoldTheTruth(t *testing.T) {
 // TestBadRowsDoNotLeadAstray: with one row in twenty wrong (wood doubled, digits of
 // charge or kWh swapped) four in five intervals still hold the truth.
 func TestBadRowsDoNotLeadAstray(t *testing.T) {
-	skipShort(t)
-	scenario, noise := home(t, nil), usualErrors
+	scenario, noise, n := home(t, nil), usualErrors, some(t, 100)
 	noise.badShare = 0.05
-	c := fits(scenario, someTruth, noise, 100, 90)
-	for _, figure := range figures {
-		share := float64(c.in[figure]) / float64(c.told[figure])
-		t.Logf("%s: told by %d, held by %.3f", figure, c.told[figure], share)
-		if c.told[figure] < 90 || !(share >= 0.80) {
-			t.Errorf("%s: %.3f of %d intervals hold the truth", figure, share, c.told[figure])
-		}
-	}
+	fits(scenario, someTruth, noise, n, 90).hold(t, figures, n, 0.9, 0.8, 1)
 }
 
 // TestPreciseMetersTellDischarging: with meters that read to a twentieth of a
-// percent, and even use, the discharge efficiency is told as well.
+// percent, and even use, the discharge efficiency is told as well. Of 100 diaries four in
+// five are 0.9 less 3 standard deviations of the binomial.
 func TestPreciseMetersTellDischarging(t *testing.T) {
-	skipShort(t)
-	scenario, w := home(t, nil), someTruth
+	scenario, w, n := home(t, nil), someTruth, some(t, 100)
 	w.discharging = 0.91
-	c := fits(scenario, w, errorsOf{woodShare: 0.03, kWhShare: 0.0005, kWh: 0.01, socPct: 0.05, swing: 0.005}, 100, 90)
-	for _, figure := range []string{"charging", "discharging", "round trip", "load"} {
-		share := float64(c.in[figure]) / float64(c.told[figure])
-		t.Logf("%s: told by %d, held by %.3f", figure, c.told[figure], share)
-		if c.told[figure] < 95 || !(share >= 0.80) { // 0.9 less 3 standard deviations of 100
-			t.Errorf("%s: %.3f of %d intervals hold the truth", figure, share, c.told[figure])
-		}
-	}
+	c := fits(scenario, w, errorsOf{woodShare: 0.03, kWhShare: 0.0005, kWh: 0.01, socPct: 0.05, swing: 0.005}, n, 90)
+	c.hold(t, []string{"charging", "discharging", "round trip", "load"}, n, 0.95, 0.8, 1)
 }
 
 // TestOutliersAreNamed: one row of wood doubled, one charge read 25 points low.
@@ -139,9 +141,6 @@ func TestOutliersAreNamed(t *testing.T) {
 	found := map[Measure][]int{}
 	for _, o := range f.Outliers {
 		found[o.Measure] = append(found[o.Measure], o.Row)
-		if !(o.Weight < leastWeight) {
-			t.Errorf("an outlier of weight %g", o.Weight)
-		}
 	}
 	for measure, row := range map[Measure]int{Wood: 20, ChargeGained: full, ChargeLost: full} {
 		if len(found[measure]) == 0 || len(found[measure]) > 3 || !slices.Contains(found[measure], row) {
@@ -284,10 +283,8 @@ func TestSettingsAreInTheScenariosTerms(t *testing.T) {
 }
 
 func TestDriftIsSaidWhereThereIsOne(t *testing.T) {
-	skipShort(t)
-	scenario := home(t, nil)
+	scenario, diaries := home(t, nil), some(t, 30)
 	steady, drifted := 0, 0
-	const diaries = 30
 	for seed := range uint64(diaries) {
 		rows := madeUp(scenario, someTruth, usualErrors, 60, 100+seed)
 		if f := NewFit(rows, scenario); f.WoodDrift.Drifted {
@@ -303,7 +300,9 @@ func TestDriftIsSaidWhereThereIsOne(t *testing.T) {
 		}
 	}
 	t.Logf("of %d steady diaries %d are said to drift, of drifting ones %d", diaries, steady, drifted)
-	if steady > 7 || drifted < 27 { // one in ten by chance: 3, with 2.5 standard deviations 7
+	n := float64(diaries)
+	most := n/10 + 2.5*math.Sqrt(n*0.1*0.9) // one in ten by chance, with 2.5 standard deviations of it
+	if float64(steady) > most || float64(drifted) < 0.9*n {
 		t.Errorf("of %d steady diaries %d are said to drift, of drifting ones %d", diaries, steady, drifted)
 	}
 }
@@ -330,7 +329,7 @@ func TestAnyDiaryIsAnswered(t *testing.T) {
 			}
 			rows = append(rows, row)
 		}
-		if got := len(checked(dated(scenario), rows).Findings); got != len(rows) {
+		if got := len(compareRows(dated(scenario), rows).Findings); got != len(rows) {
 			t.Fatalf("%d findings of %d rows", got, len(rows))
 		}
 		f := NewFit(rows, scenario)
@@ -345,7 +344,7 @@ func TestAnyDiaryIsAnswered(t *testing.T) {
 			}
 		}
 		for _, o := range f.Outliers {
-			if o.Row < 0 || o.Row >= len(rows) || !(o.Weight < leastWeight) {
+			if o.Row < 0 || o.Row >= len(rows) {
 				t.Fatalf("outlier %+v of %d rows", o, len(rows))
 			}
 		}

@@ -46,5 +46,5 @@ func fitPower(h *datedHousehold, rows []Row) (PowerFit, []Outlier) {
 		return f, nil
 	}
 	f.KW = fit.estimate(0)
-	return f, outliers(Power, told, fit.weights, fit.residual)
+	return f, outliers(Power, told, fit.weights)
 }

@@ -39,25 +39,17 @@ func inverseOfSquares(x *mat.Dense) *mat.SymDense {
 	qr.Factorize(scaled)
 	var r mat.Dense
 	qr.RTo(&r)
-	upper := mat.NewTriDense(columns, mat.Upper, nil)
-	for i := range columns {
-		for j := i; j < columns; j++ {
-			upper.SetTri(i, j, r.At(i, j))
-		}
-	}
+	upper := mat.NewTriDense(columns, mat.Upper, r.RawMatrix().Data[:columns*columns])
 	var back mat.TriDense
 	_ = back.InverseTri(upper)
-	inverse := mat.NewSymDense(columns, nil)
-	for i := range columns {
+	for i, length := range lengths {
 		for j := i; j < columns; j++ {
-			sum := 0.0
-			for k := range columns {
-				sum += back.At(i, k) * back.At(j, k)
-			}
-			inverse.SetSym(i, j, sum/(lengths[i]*lengths[j]))
+			back.SetTri(i, j, back.At(i, j)/length)
 		}
 	}
-	return inverse
+	var inverse mat.SymDense
+	inverse.SymOuterK(1, &back)
+	return &inverse
 }
 
 // unitColumns returns x with each column scaled to unit length, and the lengths.
@@ -104,7 +96,7 @@ func bisquare(u float64) (weight, slope float64) {
 // regression is a robust linear fit.
 type regression struct {
 	values     []float64
-	covariance *mat.SymDense
+	covariance *mat.Dense
 	weights    []float64 // 0 to 1
 	residual   []float64
 	freedom    float64
@@ -143,8 +135,8 @@ func robustly(x *mat.Dense, y []float64) regression {
 // stack-loss data).
 func reweighted(x *mat.Dense, y, start []float64) regression {
 	rows, columns := x.Dims()
-	fit := regression{values: slices.Clone(start), weights: make([]float64, rows), residual: make([]float64, rows),
-		freedom: float64(rows - columns)}
+	fit := regression{values: slices.Clone(start), freedom: float64(rows - columns),
+		weights: make([]float64, rows), residual: make([]float64, rows)}
 	target := make([]float64, rows)
 	scale := 0.0
 	weigh := func() {
@@ -206,7 +198,7 @@ func allNumbers(x []float64) bool {
 // Source: Huber 1981, Robust Statistics, 7.6 (the M-estimator's slope), with each
 // row's own scatter and leverage as in the third form of MacKinnon & White 1985
 // (both from memory; checked by coverage).
-func sandwich(x *mat.Dense, residual []float64, scale float64) *mat.SymDense {
+func sandwich(x *mat.Dense, residual []float64, scale float64) *mat.Dense {
 	rows, columns := x.Dims()
 	weights, psi := make([]float64, rows), make([]float64, rows)
 	slope, sum := 0.0, 0.0
@@ -225,16 +217,10 @@ func sandwich(x *mat.Dense, residual []float64, scale float64) *mat.SymDense {
 		room := math.Max(1-leverage, leastRoom)
 		meat.SymRankOne(meat, psi[i]*psi[i]/(room*room), x.RowView(i))
 	}
-	var half, whole mat.Dense
-	half.Mul(hat, meat)
-	whole.Mul(&half, hat)
-	covariance := mat.NewSymDense(columns, nil)
-	for p := range columns {
-		for q := p; q < columns; q++ {
-			covariance.SetSym(p, q, whole.At(p, q)/(slope*slope))
-		}
-	}
-	return covariance
+	var covariance mat.Dense
+	covariance.Product(hat, meat, hat)
+	covariance.Scale(1/(slope*slope), &covariance)
+	return &covariance
 }
 
 // leastRoom keeps a row that alone decides a value from counting without end.

@@ -25,8 +25,8 @@ func table(t *testing.T, name string, columns, response int) (x *mat.Dense, y []
 	return x, y
 }
 
-// certified are the estimates and standard errors of a table; NaN for none.
-func certified(t *testing.T, name string) (values, errors []float64) {
+// certified are the estimates and standard errors of a table.
+func certified(t *testing.T, name string) (values, standardErrors []float64) {
 	t.Helper()
 	for _, row := range published.Rows(t, "regression_certified.csv") {
 		if row[0] != name {
@@ -34,10 +34,10 @@ func certified(t *testing.T, name string) (values, errors []float64) {
 		}
 		values = append(values, published.Number(t, row[2]))
 		if row[3] != "" {
-			errors = append(errors, published.Number(t, row[3]))
+			standardErrors = append(standardErrors, published.Number(t, row[3]))
 		}
 	}
-	return values, errors
+	return values, standardErrors
 }
 
 // digits is how many significant digits two numbers share.
@@ -57,7 +57,7 @@ func TestLeastSquaresOnCertifiedData(t *testing.T) {
 		{"longley", 6, 6, 7},
 	} {
 		x, y := table(t, c.name+".csv", c.columns, c.response)
-		values, errors := certified(t, c.name)
+		values, standardErrors := certified(t, c.name)
 		fitted, inverse := leastSquares(x, y), inverseOfSquares(x)
 		residual, squares := make([]float64, len(y)), 0.0
 		residuals(residual, x, y, fitted)
@@ -69,7 +69,7 @@ func TestLeastSquaresOnCertifiedData(t *testing.T) {
 			if got := digits(fitted[j], values[j]); got < c.digits {
 				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, fitted[j], values[j])
 			}
-			if got := digits(math.Sqrt(variance*inverse.At(j, j)), errors[j]); got < c.digits {
+			if got := digits(math.Sqrt(variance*inverse.At(j, j)), standardErrors[j]); got < c.digits {
 				t.Errorf("%s: standard error %d has %.1f digits", c.name, j, got)
 			}
 		}

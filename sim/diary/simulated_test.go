@@ -70,13 +70,13 @@ func TestIntervalsHoldTheTruthOfSimulatedRuns(t *testing.T) {
 	scenario := home(t, nil)
 	c := &held90{map[string]int{}, map[string]int{}}
 	for seed := range uint64(5) {
-		real := home(t, func(spec *sim.Spec, wants *loads.Wants) {
+		lived := home(t, func(spec *sim.Spec, wants *loads.Wants) {
 			spec.Set.KW, spec.Set.LightUpKg, spec.Set.Line = w.kw, w.lightUpKg, genset.StraightLine(w.idleKgH, w.perKWhKg, w.kw)
 			spec.Bank.ChargeCurve = []battery.Point{{X: 0, Y: 100 * w.charging}}
 			wants.Scale, wants.SwingShare, wants.SwingMemory, wants.Seed = w.loadFactor, usualErrors.swing, usualErrors.memory, seed
 		})
 		random := rand.New(rand.NewPCG(seed, 9))
-		rows := simulated(t, real, random)
+		rows := simulated(t, lived, random)
 		for i := range rows {
 			rows[i].spoil(usualErrors, random)
 		}

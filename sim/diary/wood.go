@@ -35,6 +35,8 @@ const (
 	woodColumns
 )
 
+type woodValues [woodColumns]float64
+
 var woodNames = [woodColumns]string{"light-up wood", "no-load wood", "wood for each kWh"}
 
 // whyEntangled says why two of the columns cannot be told apart, and what would help.
@@ -47,7 +49,8 @@ var whyEntangled = map[[2]int]string{
 // fitWood fits the fuel line and the light-up.
 func fitWood(h *datedHousehold, rows []Row) (WoodFit, []Outlier) {
 	idleKgH, perKWhKg := h.fuelLine()
-	estimates, values, odd := newWoodRows(h, rows).estimates([woodColumns]float64{h.House.Set.LightUpKg, idleKgH, perKWhKg})
+	scenario := woodValues{h.House.Set.LightUpKg, idleKgH, perKWhKg}
+	estimates, values, odd := newWoodRows(h, rows).estimates(scenario)
 	f := WoodFit{LightUpKg: estimates[lightUp], WoodIdleKgH: estimates[noLoad], WoodPerKWhKg: estimates[perKWh]}
 	expectedDryKg := h.expectedDryKg
 	if values != nil {
@@ -123,7 +126,7 @@ func newWoodRows(h *datedHousehold, rows []Row) *woodRows {
 // estimates fits the columns. What cannot be told apart, or comes out below zero, is
 // held at the scenario's value and the rest fitted anew; values are those fitted and
 // held, nil where nothing is told.
-func (w *woodRows) estimates(scenario [woodColumns]float64) (all [woodColumns]Estimate, values *[woodColumns]float64, odd []Outlier) {
+func (w *woodRows) estimates(scenario woodValues) (all [woodColumns]Estimate, values *woodValues, odd []Outlier) {
 	n := len(w.rows)
 	if n < leastRows {
 		for j := range all {
@@ -152,12 +155,12 @@ func (w *woodRows) estimates(scenario [woodColumns]float64) (all [woodColumns]Es
 		}
 		scenario[j] = fit.values[k]
 	}
-	return all, &scenario, outliers(Wood, w.rows, fit.weights, fit.residual)
+	return all, &scenario, outliers(Wood, w.rows, fit.weights)
 }
 
 // fit fits the free columns: the others are held at the scenario's values, with the
 // reason in why, until these are told apart and none comes out below zero.
-func (w *woodRows) fit(scenario [woodColumns]float64) (fit regression, free []int, why [woodColumns]string) {
+func (w *woodRows) fit(scenario woodValues) (fit regression, free []int, why [woodColumns]string) {
 	for j := range why {
 		if !slices.ContainsFunc(w.column[j], func(x float64) bool { return x != 0 }) {
 			why[j] = fmt.Sprintf("no run tells the %s", woodNames[j])
@@ -209,9 +212,5 @@ func (w *woodRows) robustly(x *mat.Dense, y []float64) regression {
 		floats.Scale(1/root, even.RawRowView(i))
 		target[i] /= root
 	}
-	fit := robustly(even, target)
-	for i, root := range w.root {
-		fit.residual[i] *= root
-	}
-	return fit
+	return robustly(even, target)
 }

@@ -36,8 +36,8 @@ type Faults []Fault
 // Error writes each fault on its line.
 func (f Faults) Error() string {
 	lines := make([]string, len(f))
-	for i, fault := range f {
-		lines[i] = fault.String()
+	for i := range f {
+		lines[i] = f[i].String()
 	}
 	return strings.Join(lines, "\n")
 }

@@ -57,15 +57,6 @@ func monthRows(months []diary.Month) [][]string {
 // figureHeads are the columns of fitted figures behind their names.
 var figureHeads = []string{"scenario", "diary", "nine in ten", "rows"}
 
-var figureNames = map[diary.FigureKey]string{
-	diary.FigureWoodIdle:   "wood at no load, kg/h",
-	diary.FigureWoodPerKWh: "wood for each kWh, kg",
-	diary.FigureLightUp:    "wood of a light-up, kg",
-	diary.FigurePower:      "the set's power, kW",
-	diary.FigureRoundTrip:  "the bank, in and out, %",
-	diary.FigureHouseUse:   "the house, kWh a day",
-}
-
 // figureRow is a figure's name, what the scenario has for it, and what the diary tells.
 func figureRow(f diary.Figure) []string {
 	decimals := figureDecimals(f)
@@ -79,7 +70,7 @@ func figureRow(f diary.Figure) []string {
 	case f.Told():
 		value, interval = Number(f.Value, decimals), Number(f.Low, decimals)+" to "+Number(f.High, decimals)
 	}
-	return []string{figureNames[f.Key], inScenario, value, interval, strconv.Itoa(f.Rows)}
+	return []string{f.Name, inScenario, value, interval, strconv.Itoa(f.Rows)}
 }
 
 // figureDecimals are the same for all that stands in a figure's row.
@@ -270,7 +261,7 @@ func whys(figures []diary.Figure) []string {
 		if names[f.Why] == nil {
 			reasons = append(reasons, f.Why)
 		}
-		name, _, _ := strings.Cut(figureNames[f.Key], ",")
+		name, _, _ := strings.Cut(f.Name, ",")
 		names[f.Why] = append(names[f.Why], name)
 	}
 	var all []string
@@ -407,7 +398,8 @@ func FitJSON(w io.Writer, d *Diary) error {
 	f := d.Fit
 	figures, lines, outliers := Pairs{}, []Pairs{}, []Pairs{}
 	for _, figure := range f.Figures() {
-		figures = append(figures, Pair{string(figure.Key), append(estimateJSON(figure.Estimate), Pair{"scenario", figure.Scenario})})
+		told := append(estimateJSON(figure.Estimate), Pair{"scenario", figure.Scenario})
+		figures = append(figures, Pair{figure.Key, told})
 	}
 	for _, s := range d.Settings {
 		lines = append(lines, Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}})
@@ -456,7 +448,7 @@ func (d *Diary) fitPart() Part {
 func (d *Diary) woodPart() Part {
 	var labels []string
 	var wood, expected, power []float64
-	leftOut := 0
+	leftOut, nothing := 0, diary.NotNoted()
 	table := Table{Caption: "Run by run", Head: []string{"run", "wood kg/kWh", "expected", "power kW", "odd"}}
 	for i, run := range d.Fit.Runs {
 		r := &d.Rows[i]
@@ -465,13 +457,14 @@ func (d *Diary) woodPart() Part {
 			orDash(run.PowerKW), oddText(d.Comparison.Findings[i])})
 		if run.LeftOut { // would press the others flat
 			leftOut++
-			run = diary.FittedRun{WoodPerKWhKg: diary.NotNoted(), ExpectedPerKWhKg: diary.NotNoted(), PowerKW: diary.NotNoted()}
+			run.WoodPerKWhKg, run.ExpectedPerKWhKg, run.PowerKW = nothing, nothing, nothing
 		}
-		wood, expected, power = append(wood, run.WoodPerKWhKg), append(expected, run.ExpectedPerKWhKg), append(power, run.PowerKW)
+		wood, expected = append(wood, run.WoodPerKWhKg), append(expected, run.ExpectedPerKWhKg)
+		power = append(power, run.PowerKW)
 	}
 	caption := "Oven-dry wood for each kWh made, and the mean power, run by run."
-	if drifts := drifts(d.Fit.WoodDrift, d.Fit.PowerDrift); len(drifts) > 0 {
-		caption = drifts[0]
+	if found := drifts(d.Fit.WoodDrift, d.Fit.PowerDrift); len(found) > 0 {
+		caption = found[0]
 	}
 	if leftOut > 0 {
 		caption += fmt.Sprintf(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
