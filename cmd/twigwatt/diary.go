@@ -2,13 +2,13 @@ package main
 
 import (
 	"bytes"
-	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -202,8 +202,17 @@ func openDiary(name string) (io.ReadCloser, error) {
 	return f, err
 }
 
-// diaryOf reads the diary and the scenario that a command names.
-func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
+// question is what a command asks of a diary.
+type question int
+
+const (
+	asksComparison question = iota
+	asksFit
+)
+
+// diaryOf answers a question; a page shows both answers. The scenario's year is planned
+// for the comparison alone.
+func diaryOf(c *cli.Context, asked question) (*report.Diary, *scenarios.Scenario, error) {
 	if err := studyIsSound(c); err != nil {
 		return nil, nil, err
 	}
@@ -211,48 +220,42 @@ func diaryOf(c *cli.Context) (*report.Diary, *scenarios.Scenario, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	return &report.Diary{Name: c.Args().First(), Scenario: s.Name, Rows: rows, PlanText: s.PlanText(),
-		Warnings: s.Warnings}, s, nil
-}
-
-func householdOf(s *scenarios.Scenario) diary.Household {
-	return diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()}
-}
-
-// compare puts a diary beside its scenario, whose year it plans for that.
-func compare(ctx context.Context, d *report.Diary, s *scenarios.Scenario) error {
-	chooser, err := s.Chooser(ctx)
-	if err != nil {
-		return err
+	d := &report.Diary{Name: c.Args().First(), Scenario: s.Name, Rows: rows, PlanText: s.PlanText()}
+	household := diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()}
+	if asked == asksComparison || c.IsSet("report") {
+		chooser, err := s.Chooser(c.Context)
+		if err != nil {
+			return nil, nil, err
+		}
+		books, err := sim.Run(c.Context, s.House, s.Demand, chooser, nil)
+		if err != nil {
+			return nil, nil, err
+		}
+		d.Comparison = diary.Compare(rows, household, books)
+		d.Warnings = slices.Concat(s.Warnings, d.Comparison.Warnings)
 	}
-	books, err := sim.Run(ctx, s.House, s.Demand, chooser, nil)
-	if err != nil {
-		return err
+	if asked == asksFit || c.IsSet("report") {
+		d.Fit = diary.NewFit(rows, household)
+		d.Settings = d.Fit.Settings(diary.Terms{DryShareWeighed: s.DryShareWeighed(), LoadScale: s.Wants.Scale})
+		d.Warnings = slices.Concat(s.Warnings, d.Fit.Warnings)
 	}
-	d.Comparison = diary.Compare(d.Rows, householdOf(s), books)
-	return nil
+	return d, s, nil
 }
 
-func fit(d *report.Diary, s *scenarios.Scenario) {
-	d.Fit = diary.NewFit(d.Rows, householdOf(s))
-	d.Settings = d.Fit.Settings(diary.Terms{DryShareWeighed: s.DryShareWeighed(), LoadScale: s.Wants.Scale})
+// printDiary prints an answer, and writes the page of both where --report asks.
+func printDiary(c *cli.Context, d *report.Diary, s *scenarios.Scenario,
+	asJSON, asText func(io.Writer, *report.Diary) error) error {
+	return printStudy(c, func(w io.Writer) error { return asJSON(w, d) },
+		func(w io.Writer) error { return asText(w, d) },
+		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
 }
 
 func diaryCheck(c *cli.Context) error {
-	d, s, err := diaryOf(c)
+	d, s, err := diaryOf(c, asksComparison)
 	if err != nil {
 		return err
 	}
-	if err := compare(c.Context, d, s); err != nil {
-		return err
-	}
-	d.Warnings = append(d.Warnings, d.Comparison.Warnings...)
-	if c.IsSet("report") {
-		fit(d, s)
-	}
-	return printStudy(c, func(w io.Writer) error { return report.CheckJSON(w, d) },
-		func(w io.Writer) error { return report.CheckText(w, d) },
-		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
+	return printDiary(c, d, s, report.CheckJSON, report.CheckText)
 }
 
 func diaryFit(c *cli.Context) error {
@@ -264,16 +267,9 @@ func diaryFit(c *cli.Context) error {
 	if err := differ("out", c.String("out"), "report", c.String("report")); err != nil {
 		return err
 	}
-	d, s, err := diaryOf(c)
+	d, s, err := diaryOf(c, asksFit)
 	if err != nil {
 		return err
-	}
-	fit(d, s)
-	d.Warnings = append(d.Warnings, d.Fit.Warnings...)
-	if c.IsSet("report") { // the page shows the runs against the plan
-		if err := compare(c.Context, d, s); err != nil {
-			return err
-		}
 	}
 	var out *wholeFile
 	if c.IsSet("out") {
@@ -282,9 +278,7 @@ func diaryFit(c *cli.Context) error {
 		}
 		defer out.Discard()
 	}
-	err = printStudy(c, func(w io.Writer) error { return report.FitJSON(w, d) },
-		func(w io.Writer) error { return report.FitText(w, d) },
-		func(w io.Writer) error { return report.DiaryPage(w, d, basisOf(c, s)) })
+	err = printDiary(c, d, s, report.FitJSON, report.FitText)
 	if out == nil {
 		return err
 	}
