@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim/fault"
 	"twigwatt/sim"
 )
 
@@ -53,7 +54,7 @@ func TestBadValues(t *testing.T) {
 				set = append(set, scenarios.Set(o))
 			}
 			house, err := readText(base, nil, set...)
-			var faults scenarios.Faults
+			var faults fault.Faults
 			switch {
 			case err == nil && (bad.never || !mayHold(s.Allowed(), bad.toml)):
 				t.Errorf("%s = %s was taken: wants %s", key, bad.toml, s.Allowed())

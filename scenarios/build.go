@@ -23,7 +23,7 @@ func (r *reading) build() *Scenario {
 	l := r.list
 	spec := l.spec
 	s := &Scenario{Household: &sim.Household{Name: l.name}, Text: r.text, Rule: l.rule, Settings: l.inOrder(),
-		RatedKWh: l.ratedKWh, Volts: l.x("battery.volts"), DryShareWeighed: l.dryShareWeighed(), reading: r}
+		RatedKWh: l.ratedKWh, Volts: l.x("battery.volts"), DryShareWeighed: l.dryShareWeighed(), LoadScale: l.wants.Scale, reading: r}
 	if s.wants = r.wants(); len(r.faults) > 0 {
 		return nil
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim/fault"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 )
@@ -44,7 +45,7 @@ func ExampleRead() {
 func ExampleFaults() {
 	_, err := scenarios.Read("home.toml", fileOf("[load]\nkwh_per_day = 5\n[engine]\nkw = nan\n[battery]\nkwh = -3\nkwhh = 4\n"))
 	fmt.Println(err)
-	var faults scenarios.Faults
+	var faults fault.Faults
 	if errors.As(err, &faults) {
 		fmt.Println(len(faults), "faults, the first on line", faults[0].Line, "of", faults[0].Key)
 	}

@@ -18,6 +18,7 @@ import (
 
 	"twigwatt/loads"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
 
 // An Option changes how a scenario is read.
@@ -33,38 +34,6 @@ func Today(d calendar.Date) Option {
 	return func(r *reading) { r.today = func() (calendar.Date, error) { return d, nil } }
 }
 
-// A Fault is one thing wrong with a scenario.
-type Fault struct {
-	File string
-	Line int // 0: not of a line
-	Key  string
-	Text string
-}
-
-// String writes the fault on a line.
-func (f Fault) String() string {
-	where := f.File
-	if f.Line > 0 {
-		where = fmt.Sprintf("%s:%d", f.File, f.Line)
-	}
-	if f.Key == "" {
-		return where + ": " + f.Text
-	}
-	return where + ": " + f.Key + ": " + f.Text
-}
-
-// Faults is everything wrong with a scenario, in the order of the file.
-type Faults []Fault
-
-// Error writes each fault on its line.
-func (f Faults) Error() string {
-	lines := make([]string, len(f))
-	for i, fault := range f {
-		lines[i] = fault.String()
-	}
-	return strings.Join(lines, "\n")
-}
-
 // reading is a scenario on its way from text to House.
 type reading struct {
 	file        string
@@ -75,7 +44,7 @@ type reading struct {
 	today       func() (calendar.Date, error)
 	list        *list
 	entries     []entry
-	faults      Faults
+	faults      fault.Faults
 	tableLines  map[string]int
 	measured    map[string]*loads.Measured // files of loads that were read, by name
 }
@@ -92,7 +61,7 @@ const ofSet = -1
 
 // Read reads a scenario. A name without a path or an ending may be an embedded
 // example; any other is opened, as are the files it names, beside it. What is
-// wrong comes back as Faults, but for a file that cannot be opened.
+// wrong comes back as fault.Faults, but for a file that cannot be opened.
 func Read(name string, open func(string) (io.ReadCloser, error), options ...Option) (*Scenario, error) {
 	r := &reading{file: name, open: open, tableLines: map[string]int{}, measured: map[string]*loads.Measured{},
 		today: func() (calendar.Date, error) { return 0, errNoToday }}
@@ -126,7 +95,7 @@ func (r *reading) finish() (*Scenario, error) {
 		scenario = r.build()
 	}
 	if len(r.faults) > 0 {
-		slices.SortStableFunc(r.faults, func(a, b Fault) int {
+		slices.SortStableFunc(r.faults, func(a, b fault.Fault) int {
 			return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line)) // "--set" sorts before a name
 		})
 		return nil, r.faults
@@ -155,7 +124,7 @@ func (r *reading) load(name string) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
+		return fault.Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
 	}
 	r.text = string(text)
 	return nil
@@ -322,7 +291,7 @@ func (r *reading) fill() {
 }
 
 func (r *reading) fault(line int, key, format string, args ...any) {
-	f := Fault{File: OneLine(r.file), Line: line, Key: OneLine(key), Text: OneLine(fmt.Sprintf(format, args...))}
+	f := fault.Fault{File: OneLine(r.file), Line: line, Key: OneLine(key), Text: OneLine(fmt.Sprintf(format, args...))}
 	if line == ofSet {
 		f.File, f.Line = "--set", 0
 	}

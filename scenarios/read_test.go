@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim/fault"
 	"twigwatt/sim/calendar"
 )
 
@@ -33,7 +34,7 @@ func readText(text string, files map[string]string, options ...scenarios.Option)
 func faults(t *testing.T, text string, options ...scenarios.Option) []string {
 	t.Helper()
 	_, err := readText(text, nil, options...)
-	var all scenarios.Faults
+	var all fault.Faults
 	if err != nil && !errors.As(err, &all) {
 		t.Fatalf("not faults: %v", err)
 	}
@@ -281,7 +282,7 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		s, err := readText(text, nil)
 		if err != nil {
-			var all scenarios.Faults
+			var all fault.Faults
 			if !errors.As(err, &all) || len(all) == 0 {
 				t.Fatalf("not faults: %v", err)
 			}

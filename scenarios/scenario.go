@@ -22,6 +22,7 @@ type Scenario struct {
 	RatedKWh        float64 // the bank's size at rated_hours
 	Volts           float64 // of the bank; 0: not told
 	DryShareWeighed float64 // oven-dry share of a kg of wood as the household weighs it
+	LoadScale       float64 // load.scale
 
 	reading *reading // what it was made of
 	wants   *loads.Wants
@@ -35,7 +36,7 @@ type Change struct {
 
 // With is the household with some keys changed: made in memory by the same settings and checks
 // as by --set, defaults that depend on them following. No file is read but one that a change
-// names. The error is Faults.
+// names. The error is fault.Faults.
 func (s *Scenario) With(changes ...Change) (*Scenario, error) {
 	r := s.reading.again()
 	for _, c := range changes {

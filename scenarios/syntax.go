@@ -6,11 +6,13 @@ import (
 	"strings"
 
 	"github.com/BurntSushi/toml"
+
+	"twigwatt/sim/fault"
 )
 
 // syntax reports text that is no TOML, with the line that is not.
 func (r *reading) syntax(err error, text string) {
-	fault := Fault{File: OneLine(r.file), Text: "must be TOML"}
+	fault := fault.Fault{File: OneLine(r.file), Text: "must be TOML"}
 	var bad toml.ParseError
 	if errors.As(err, &bad) {
 		fault.Line, fault.Text = bad.Position.Line, plainSyntax(bad.Message)

@@ -17,7 +17,7 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
-	"twigwatt/sim/diary"
+	"twigwatt/sim/fault"
 	"twigwatt/sim/plan"
 )
 
@@ -85,8 +85,7 @@ func exitCode(err error, stderr io.Writer) int {
 	if err == nil {
 		return exitDone
 	}
-	var faults scenarios.Faults
-	var log diary.Faults
+	var faults fault.Faults
 	var usage usageError
 	var tooLarge *plan.TooLargeError
 	switch {
@@ -96,7 +95,7 @@ func exitCode(err error, stderr io.Writer) int {
 	case errors.Is(err, errShort):
 		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
 		return exitShort
-	case errors.As(err, &faults), errors.As(err, &log):
+	case errors.As(err, &faults):
 		fmt.Fprintln(stderr, err.Error())
 		return exitUsage
 	case errors.As(err, &usage), errors.As(err, &tooLarge):
@@ -253,7 +252,7 @@ func readNamed(c *cli.Context, name string, more ...string) (*scenarios.Scenario
 		}
 	}
 	s, err := scenarios.Read(name, openFile, options...)
-	if errors.Is(err, os.ErrNotExist) || err != nil && !errors.As(err, new(scenarios.Faults)) {
+	if errors.Is(err, os.ErrNotExist) || err != nil && !errors.As(err, new(fault.Faults)) {
 		return nil, usageError{err.Error()}
 	}
 	return s, err

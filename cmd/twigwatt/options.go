@@ -46,7 +46,7 @@ func sound(c *cli.Context) error {
 			if in.most == none {
 				return usagef("--%s must be %g or more, got %s", name, in.least, got)
 			}
-			return usagef("--%s must be %s to %s, got %s", name, plain(in.least), plain(in.most), got)
+			return usagef("--%s must be %s to %s, got %s", name, numeral(in.least), numeral(in.most), got)
 		}
 	}
 	return nil

@@ -19,6 +19,7 @@ var may = map[string][]string{
 	"testdata/worked":     {"scenarios"}, // the same
 	"sim/calendar":        {},
 	"sim/place":           {},
+	"sim/fault":           {},
 	"sim/genset":          {},
 	"loads":               {},
 	"storage/battery":     {},
@@ -26,7 +27,7 @@ var may = map[string][]string{
 	"sim/handbook":        {"sim/genset", "storage/battery", "storage/woodpile"},
 	"sim":                 {"sim/genset", "loads", "storage/battery", "storage/woodpile"},
 	"sim/plan":            {"sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
-	"sim/diary":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
+	"sim/diary":           {"sim/fault", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"scenarios":           {"sim/study", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 	"cmd/twigwatt/report": {"sim", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},

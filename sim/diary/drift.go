@@ -2,7 +2,6 @@ package diary
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -11,6 +10,12 @@ import (
 type Drift struct {
 	PerDay  Estimate // of the figure's unit a day
 	Drifted bool     // the interval does not hold 0
+}
+
+// PerMonth is how it moves in the mean month.
+func (d Drift) PerMonth() Estimate {
+	const daysAMonth = 30.4375
+	return d.PerDay.scaled(daysAMonth)
 }
 
 // medianSlope returns the median of the slopes between all pairs of points with
@@ -35,7 +40,11 @@ func medianSlope(x, y []float64, share float64) (slope, low, high float64) {
 	n := float64(len(x))
 	variance := n * (n - 1) * (2*n + 5)
 	for _, ties := range [][]float64{x, y} {
-		for _, t := range repeats(ties) {
+		counts := map[float64]float64{}
+		for _, v := range ties {
+			counts[v]++
+		}
+		for _, t := range counts { // whole numbers: their sum is the same in any order
 			variance -= t * (t - 1) * (2*t + 5)
 		}
 	}
@@ -45,23 +54,6 @@ func medianSlope(x, y []float64, share float64) (slope, low, high float64) {
 	lower := int(math.Round((pairs-reach)/2)) - 1
 	upper := int(math.Round((pairs + reach) / 2))
 	return slope, slopes[min(max(lower, 0), last)], slopes[min(max(upper, 0), last)]
-}
-
-// repeats returns how often each value that occurs more than once does.
-func repeats(x []float64) []float64 {
-	sorted := slices.Sorted(slices.Values(x))
-	var counts []float64
-	for i := 0; i < len(sorted); {
-		j := i
-		for j < len(sorted) && sorted[j] == sorted[i] {
-			j++
-		}
-		if j-i > 1 {
-			counts = append(counts, float64(j-i))
-		}
-		i = j
-	}
-	return counts
 }
 
 // drift fits how y moves by the day.

@@ -3,7 +3,11 @@ package diary
 import (
 	"fmt"
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
+	"twigwatt/sim"
 	"twigwatt/storage/battery"
 )
 
@@ -20,6 +24,23 @@ type Estimate struct {
 // Told reports whether the diary tells the figure.
 func (e Estimate) Told() bool { return !e.Held && Noted(e.Value) }
 
+// scaled is the estimate times a factor, more than 0.
+func (e Estimate) scaled(factor float64) Estimate {
+	e.Value, e.Low, e.High = e.Value*factor, e.Low*factor, e.High*factor
+	return e
+}
+
+// atMost100 cuts off what no efficiency can be; one that lies wholly beyond is not told.
+func (e Estimate) atMost100() Estimate {
+	if e.Low > 100 {
+		return notTold(e.Rows, "the diary puts it above 100 %%: look at the meters of charge and kWh, and at the bank's size")
+	}
+	if e.Told() {
+		e.Value, e.High = min(e.Value, 100), min(e.High, 100)
+	}
+	return e
+}
+
 func notTold(rows int, format string, a ...any) Estimate {
 	return Estimate{NotNoted(), NotNoted(), NotNoted(), rows, false, fmt.Sprintf(format, a...)}
 }
@@ -32,12 +53,6 @@ func tooFew(rows int, what string) Estimate {
 	return notTold(rows, "%d or more %s are needed, the diary has %d", leastRows, what, rows)
 }
 
-// scaled is the estimate times a factor, more than 0.
-func (e Estimate) scaled(factor float64) Estimate {
-	e.Value, e.Low, e.High = e.Value*factor, e.Low*factor, e.High*factor
-	return e
-}
-
 // within90 is an estimate from a regression's value and variance.
 func within90(value, variance, freedom float64, rows int) Estimate {
 	reach := quantile(freedom) * math.Sqrt(variance)
@@ -47,64 +62,34 @@ func within90(value, variance, freedom float64, rows int) Estimate {
 	return Estimate{Value: value, Low: value - reach, High: value + reach, Rows: rows}
 }
 
-// A Fit is what a diary tells of a household. Wood is oven-dry, of the rated
-// moisture.
-type Fit struct {
-	WoodIdleKgH, WoodPerKWhKg, LightUpKg Estimate
-	KW                                   Estimate // on wood at the rated moisture, in the air kw was rated in
-	HouseKWhPerDay                       Estimate // mean of the diary's dates, without chores
-	LoadFactor                           Estimate // of the load that the scenario expects
-	RoundTripPct                         Estimate // of the bank itself, DC: charging × discharging
-	ChargePct, DischargePct              Estimate // charging: mean over the charge at which the diary's runs charged
-	WoodDrift                            Drift    // kg/kWh beyond what a run of that length and power takes
-	PowerDrift                           Drift    // kW at the rated moisture, of runs that the bank did not hold back
-	Points                               []Point
-	Outliers                             []Outlier
-
-	wasCurve    bool // the scenario's wood is a curve
-	chargeCurve []battery.Point
-	chargeMore  float64 // factor on the curve
-}
-
-// A Point is a row in figures that can be drawn; NaN where it does not tell.
-type Point struct {
-	Row           int
-	WoodDryKg     float64 // turned into wood of the rated moisture
-	ExpectedDryKg float64 // of the fit; of the scenario where it tells nothing
-	WoodPerKWhKg  float64
-	PowerKW       float64 // mean over the engine hours
-}
-
-// ResidualKg is what the run took beyond what was to be expected.
-func (p Point) ResidualKg() float64 { return p.WoodDryKg - p.ExpectedDryKg }
-
-// Of names the fit that a row stands out from.
-type Of string
-
-// What is fitted row by row.
-const (
-	OfWood  Of = "wood"
-	OfPower Of = "power"
-	OfRun   Of = "charge over the run"
-	OfGap   Of = "charge until the next run"
-)
-
-// An Outlier is a row that a fit all but leaves out: weight below leastWeight.
+// An Outlier is a row that a fit all but leaves out.
 type Outlier struct {
-	Row      int
-	Of       Of
-	Weight   float64 // 0 to 0.1
-	Residual float64 // noted less fitted: kg, or kWh
+	Row     int
+	Measure Measure
 }
 
+// leastWeight is the weight, 0 to 1, below which a fit all but leaves out a row.
 const leastWeight = 0.1
 
-func (f *Fit) outliers(of Of, rows []int, weights, residual []float64) {
+func outliers(measure Measure, rows []int, weights []float64) []Outlier {
+	var all []Outlier
 	for i, w := range weights {
 		if w < leastWeight {
-			f.Outliers = append(f.Outliers, Outlier{rows[i], of, w, residual[i]})
+			all = append(all, Outlier{rows[i], measure})
 		}
 	}
+	return all
+}
+
+// A Fit is what a diary tells of a household.
+type Fit struct {
+	WoodFit
+	PowerFit
+	BankFit
+	Outliers []Outlier
+	Warnings []sim.Warning // beyond the scenario's own
+
+	scenario *datedHousehold
 }
 
 // NewFit fits the scenario's figures to a diary, robustly: a few rows that are
@@ -112,58 +97,97 @@ func (f *Fit) outliers(of Of, rows []int, weights, residual []float64) {
 // efficiency that is held and wrong makes the house's use wrong by as much, and
 // so do chores at other hours, another daily shape of the load than the scenario's,
 // and a set that runs longer on days of much use: some percent, either way.
-func NewFit(rows []Row, of Household) *Fit {
-	e := newExpecter(of)
-	f := &Fit{wasCurve: len(of.House.Set.Line) > 2, chargeCurve: of.House.Bank.ChargeCurve, chargeMore: 1}
-	f.fitWood(e, rows)
-	f.fitPower(e, rows)
-	f.fitBank(e, rows)
+func NewFit(rows []Row, household *sim.Household) *Fit {
+	h := dated(household)
+	f := &Fit{scenario: h, Warnings: h.warnings(rows)}
+	var wood, power, bank []Outlier
+	f.WoodFit, wood = fitWood(h, rows)
+	f.PowerFit, power = fitPower(h, rows)
+	f.BankFit, bank = fitBank(h, rows)
+	f.Outliers = slices.Concat(wood, power, bank)
+	for _, o := range f.Outliers {
+		f.Runs[o.Row].LeftOut = true
+	}
 	return f
 }
 
-// A Line is a scenario key with the value that the diary gives it.
-type Line struct {
-	Key string
+// A Figure is a fitted figure beside what the scenario has for it.
+type Figure struct {
+	Key, Name string // Name is in words, with the unit
 	Estimate
-	Curve   [][2]float64 // of charge_efficiency_curve, in place of a value
-	Comment string       // "": none
+	Scenario float64 // NaN where it depends on the charge
 }
 
-// Lines returns the scenario's lines that the diary tells. Wood is divided by
-// dryShare (1 where the scenario weighs oven-dry, 1 − rated moisture where as-is)
-// and the load's factor multiplies currentScale, the scenario's load.scale.
-func (f *Fit) Lines(dryShare, currentScale float64) []Line {
-	var lines []Line
+// Figures returns what a household asks a fit for, in the manual's order.
+func (f *Fit) Figures() []Figure {
+	h := f.scenario
+	idleKgH, perKWhKg := h.fuelLine()
+	set, bank := &h.House.Set, &h.House.Bank
+	roundTripPct := NotNoted()
+	if len(bank.ChargeCurve) == 1 {
+		roundTripPct = bank.ChargeCurve[0].Y * bank.DischargeEfficiency
+	}
+	useKWhPerDay := floats.Sum(h.Demand.ExpectedLoadKW) * h.span.StepH() / float64(h.span.Days)
+	if f.LoadFactor.Told() { // on the diary's own days
+		useKWhPerDay = f.HouseKWhPerDay.Value / f.LoadFactor.Value
+	}
+	return []Figure{
+		{"wood_idle_kg_h", "wood at no load, kg/h", f.WoodIdleKgH, idleKgH},
+		{"wood_per_kwh_kg", "wood for each kWh, kg", f.WoodPerKWhKg, perKWhKg},
+		{"light_up_kg", "wood of a light-up, kg", f.LightUpKg, set.LightUpKg},
+		{"kw", "the set's power, kW", f.KW, set.KW},
+		{"round_trip_pct", "the bank, in and out, %", f.RoundTripPct, roundTripPct},
+		{"house_kwh_per_day", "the house, kWh a day", f.HouseKWhPerDay, useKWhPerDay},
+	}
+}
+
+// Terms are those that a scenario is written in.
+type Terms struct {
+	DryShareWeighed float64 // of a kg of its wood: 1 where it weighs oven-dry, 1 − rated moisture where as it lies
+	LoadScale       float64 // its load.scale
+}
+
+// A FittedSetting is a scenario key with the value that the diary gives it.
+type FittedSetting struct {
+	Key string
+	Estimate
+	Curve   []battery.Point // of charge_efficiency_curve, in place of a value
+	Comment string          // "": none
+}
+
+// Settings returns what the diary tells in a scenario's own terms, in its order.
+func (f *Fit) Settings(terms Terms) []FittedSetting {
+	var all []FittedSetting
 	add := func(key string, e Estimate, comment string) {
 		if e.Told() {
-			lines = append(lines, Line{Key: key, Estimate: e, Comment: comment})
+			all = append(all, FittedSetting{Key: key, Estimate: e, Comment: comment})
 		}
 	}
-	wood := func(key string, e Estimate) {
-		comment := ""
-		if f.wasCurve {
-			comment = "in place of engine.wood_curve"
-		}
-		if e.Held && f.wasCurve && f.WoodPerKWhKg.Told() { // a line needs both its figures
-			lines = append(lines, Line{Key: key, Estimate: e.scaled(1 / dryShare), Comment: comment + "; " + e.Why})
-			return
-		}
-		add(key, e.scaled(1/dryShare), comment)
+	asWeighed, inPlace := 1/terms.DryShareWeighed, ""
+	if len(f.scenario.House.Set.Line) > 2 {
+		inPlace = "in place of engine.wood_curve"
 	}
-	wood("engine.wood_idle_kg_h", f.WoodIdleKgH)
-	wood("engine.wood_per_kwh_kg", f.WoodPerKWhKg)
-	add("engine.light_up_kg", f.LightUpKg.scaled(1/dryShare), "")
+	const idleKey = "engine.wood_idle_kg_h"
+	if idle := f.WoodIdleKgH.scaled(asWeighed); idle.Held && inPlace != "" && f.WoodPerKWhKg.Told() {
+		// a line needs both its figures
+		all = append(all, FittedSetting{Key: idleKey, Estimate: idle, Comment: inPlace + "; " + idle.Why})
+	} else {
+		add(idleKey, idle, inPlace)
+	}
+	add("engine.wood_per_kwh_kg", f.WoodPerKWhKg.scaled(asWeighed), inPlace)
+	add("engine.light_up_kg", f.LightUpKg.scaled(asWeighed), "")
 	add("engine.kw", f.KW, "")
-	if f.ChargePct.Told() && len(f.chargeCurve) > 1 {
-		line := Line{Key: "battery.charge_efficiency_curve", Estimate: f.ChargePct, Comment: "the scenario's curve, to scale"}
-		for _, p := range f.chargeCurve {
-			line.Curve = append(line.Curve, [2]float64{p.X, min(100, p.Y*f.chargeMore)})
+	if curve := f.scenario.House.Bank.ChargeCurve; f.ChargePct.Told() && len(curve) > 1 {
+		scaled := make([]battery.Point, len(curve))
+		for i, p := range curve {
+			scaled[i] = battery.Point{X: p.X, Y: min(100, p.Y*f.chargeFactor)}
 		}
-		lines = append(lines, line)
+		all = append(all, FittedSetting{Key: "battery.charge_efficiency_curve", Estimate: f.ChargePct, Curve: scaled,
+			Comment: "the scenario's curve, to scale"})
 	} else {
 		add("battery.charge_efficiency_pct", f.ChargePct, "")
 	}
 	add("battery.discharge_efficiency_pct", f.DischargePct, "")
-	add("load.scale", f.LoadFactor.scaled(currentScale), "")
-	return lines
+	add("load.scale", f.LoadFactor.scaled(terms.LoadScale), "")
+	return all
 }

@@ -16,7 +16,7 @@ import (
 )
 
 // home is an invented household: a set of 3.4 kW, a bank of 26 kWh, 6 kWh a day.
-func home(t testing.TB, change func(spec *sim.Spec, wants *loads.Wants)) Household {
+func home(t testing.TB, change func(spec *sim.Spec, wants *loads.Wants)) *sim.Household {
 	t.Helper()
 	factors, err := genset.NewFactors(0.15, 18.5, 45)
 	if err != nil {
@@ -42,7 +42,7 @@ func home(t testing.TB, change func(spec *sim.Spec, wants *loads.Wants)) Househo
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Household{House: sim.NewHouse(spec), Demand: demand}
+	return &sim.Household{House: sim.NewHouse(spec), Demand: demand}
 }
 
 // truth is what a made-up diary is made from.
@@ -62,9 +62,9 @@ var usualErrors = errorsOf{woodShare: 0.03, woodKg: 0.2, kWhShare: 0.003, kWh: 0
 // madeUp makes a diary of days by a simple law of its own, minute by minute: each
 // day a run from a random time until the bank holds a random share, so that runs
 // differ in length and the bank holds some of them back.
-func madeUp(of Household, w truth, noise errorsOf, days int, seed uint64) []Row {
+func madeUp(scenario *sim.Household, w truth, noise errorsOf, days int, seed uint64) []Row {
 	random := rand.New(rand.NewPCG(seed, 5))
-	h := of.House
+	h := scenario.House
 	bank, full := &h.Bank, h.Bank.FullKWh
 	leak := 1 - math.Pow(1-bank.SelfDischargeShare, 1.0/60/battery.MonthH)
 	stored, z := 0.7*full, random.NormFloat64()
@@ -92,7 +92,7 @@ func madeUp(of Household, w truth, noise errorsOf, days int, seed uint64) []Row 
 				row.WoodAsIsKg = (w.lightUpKg + w.idleKgH*hours + w.perKWhKg*made) / h.Factors.Heat(moisture) / (1 - moisture)
 				rows = append(rows, row)
 			}
-			load := factor * of.Demand.ExpectedLoadKW[day*h.Span.StepsADay()+minute/h.Span.StepMinutes]
+			load := factor * scenario.Demand.ExpectedLoadKW[day*h.Span.StepsADay()+minute/h.Span.StepMinutes]
 			stored *= 1 - leak
 			if running {
 				ran++

@@ -2,61 +2,49 @@ package diary
 
 import "gonum.org/v1/gonum/mat"
 
+// A PowerFit is what a diary tells of the set's power.
+type PowerFit struct {
+	KW         Estimate // on wood at the rated moisture, in the air kw was rated in
+	PowerDrift Drift    // kW at the rated moisture, of runs that the bank did not hold back
+}
+
 // roomToSpare is how much more than a run's mean power the house and the bank
 // must take for the engine to count as not held back: a judgement, no source.
 const roomToSpare = 1.05
 
-// heldBack reports whether the bank may have held the engine back at the run's
-// end: house and bank together take less than its mean power with room to spare.
-func (e *expecter) heldBack(r *Row, pieces []piece) bool {
-	return e.takesKW(r, pieces) < roomToSpare*r.KWh/e.engineHours(r)
-}
-
-// takesKW is what the house, in the mean of the run's engine hours, and the bank,
-// at its end, take of the engine.
-func (e *expecter) takesKW(r *Row, pieces []piece) float64 {
-	netKWh, hours := 0.0, 0.0
-	for i := range pieces {
-		p := &pieces[i]
-		netKWh += (p.loadKW + p.choreKW - p.otherKW) * p.hours * p.ready
-		hours += p.hours * p.ready
-	}
-	return netKWh/hours + e.dayOf(r.Date).Bank.AcceptKW(r.SocEndPct/100*e.House.Bank.FullKWh)
-}
-
 // fitPower fits the set's power to the runs in which the bank did not hold the
-// engine back.
-func (f *Fit) fitPower(e *expecter, rows []Row) {
+// engine back: house and bank together take more than its mean power with room to spare.
+func fitPower(h *datedHousehold, rows []Row) (PowerFit, []Outlier) {
 	var told []int
 	var kWh, ratedHours, days, kw []float64
 	noted := 0
 	for i := range rows {
 		r := &rows[i]
-		hours := e.engineHours(r)
+		hours := h.engineHours(r)
 		if hours == 0 || !Noted(r.KWh) || !Noted(r.SocEndPct) {
 			continue
 		}
 		noted++
-		factor := e.powerFactor(r)
-		if !(factor > 0) || e.heldBack(r, e.runPieces(r)) {
+		factor := h.engine(r).MostKW / h.House.Set.KW
+		if !(factor > 0) || h.takesKW(r, h.runParts(r)) < roomToSpare*r.KWh/hours {
 			continue
 		}
 		told = append(told, i)
 		kWh, ratedHours = append(kWh, r.KWh), append(ratedHours, hours*factor)
 		days, kw = append(days, float64(r.Date)), append(kw, r.KWh/(hours*factor))
 	}
-	f.PowerDrift = drift(days, kw)
 	n := len(told)
 	if n < leastRows {
-		f.KW = notTold(n, "%d or more runs are needed in which the bank did not hold the engine back; of %d with their kWh and charge there are %d", leastRows, noted, n)
-		f.PowerDrift.PerDay = f.KW
-		return
+		why := notTold(n, "%d or more runs are needed in which the bank did not hold the engine back; of %d with their "+
+			"kWh and charge there are %d", leastRows, noted, n)
+		return PowerFit{KW: why, PowerDrift: Drift{PerDay: why}}, nil
 	}
+	f := PowerFit{PowerDrift: drift(days, kw)}
 	fit := robustly(mat.NewDense(n, 1, ratedHours), kWh)
 	if !(fit.values[0] > 0) {
 		f.KW = notTold(n, "the runs made no electricity")
-		return
+		return f, nil
 	}
-	f.KW = within90(fit.values[0], fit.covariance.At(0, 0), fit.freedom, n)
-	f.outliers(OfPower, told, fit.weights, fit.residual)
+	f.KW = fit.estimate(0)
+	return f, outliers(Power, told, fit.weights)
 }

@@ -36,13 +36,13 @@ func (c *byChance) Choose(s *sim.State, at sim.Moment) sim.Command {
 }
 
 // simulated is the diary of a household that sim.Run lived through.
-func simulated(t *testing.T, of Household, random *rand.Rand) []Row {
+func simulated(t *testing.T, scenario *sim.Household, random *rand.Rand) []Row {
 	t.Helper()
-	h := of.House
+	h := scenario.House
 	var rows []Row
 	full, before, running := h.Bank.FullKWh, h.StartShare*h.Bank.FullKWh, false
 	moisture := h.Set.RatedMoisture
-	_, err := sim.Run(context.Background(), h, of.Demand, &byChance{house: h, random: random}, func(at sim.Moment, s *sim.State, f *sim.Flows) {
+	_, err := sim.Run(context.Background(), scenario.InHouse(h), &byChance{house: h, random: random}, func(at sim.Moment, s *sim.State, f *sim.Flows) {
 		minute := at.OfDay * h.Span.StepMinutes
 		if f.Match {
 			running = true
@@ -67,21 +67,21 @@ func simulated(t *testing.T, of Household, random *rand.Rand) []Row {
 // expected, 14 or fewer of 20 come by chance once in ninety times (binomial).
 func TestIntervalsHoldTheTruthOfSimulatedRuns(t *testing.T) {
 	w := someTruth
-	of := home(t, nil)
+	scenario := home(t, nil)
 	c := &held90{map[string]int{}, map[string]int{}}
 	for seed := range uint64(5) {
-		real := home(t, func(spec *sim.Spec, wants *loads.Wants) {
+		lived := home(t, func(spec *sim.Spec, wants *loads.Wants) {
 			spec.Set.KW, spec.Set.LightUpKg, spec.Set.Line = w.kw, w.lightUpKg, genset.StraightLine(w.idleKgH, w.perKWhKg, w.kw)
 			spec.Bank.ChargeCurve = []battery.Point{{X: 0, Y: 100 * w.charging}}
 			wants.Scale, wants.SwingShare, wants.SwingMemory, wants.Seed = w.loadFactor, usualErrors.swing, usualErrors.memory, seed
 		})
 		random := rand.New(rand.NewPCG(seed, 9))
-		rows := simulated(t, real, random)
+		rows := simulated(t, lived, random)
 		for i := range rows {
 			rows[i].spoil(usualErrors, random)
 		}
 		for quarter := range 4 {
-			c.count(NewFit(rows[quarter*len(rows)/4:(quarter+1)*len(rows)/4], of), w)
+			c.count(NewFit(rows[quarter*len(rows)/4:(quarter+1)*len(rows)/4], scenario), w)
 		}
 	}
 	for _, figure := range figures {

@@ -9,24 +9,90 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Columns of the wood of a run: light-up, no load, for each kWh.
+// A WoodFit is what a diary tells of the wood that runs take: oven-dry, of the rated
+// moisture.
+type WoodFit struct {
+	WoodIdleKgH, WoodPerKWhKg, LightUpKg Estimate
+	WoodDrift                            Drift       // kg/kWh beyond what a run of that length and power takes
+	Runs                                 []FittedRun // one for each row
+}
+
+// A FittedRun is a row beside the fit of its wood; NaN where it does not tell.
+type FittedRun struct {
+	WoodDryKg        float64 // turned into wood of the rated moisture
+	ExpectedDryKg    float64 // of the fit; of the scenario where it tells nothing
+	WoodPerKWhKg     float64
+	ExpectedPerKWhKg float64
+	PowerKW          float64 // mean over the engine hours
+	LeftOut          bool    // by a fit, as odd
+}
+
+// Columns of the wood of a run.
 const (
-	lightUp = iota
-	noLoad
-	perKWh
+	lightUp = iota // kg
+	noLoad         // kg/h
+	perKWh         // kg
 	woodColumns
 )
+
+type woodValues [woodColumns]float64
 
 var woodNames = [woodColumns]string{"light-up wood", "no-load wood", "wood for each kWh"}
 
 // whyEntangled says why two of the columns cannot be told apart, and what would help.
-func whyEntangled(a, b int) string {
-	reasons := map[[2]int]string{
-		{lightUp, noLoad}: "the runs are all about as long: light-up wood and no-load wood cannot be told apart; vary the length of some runs",
-		{lightUp, perKWh}: "the runs all make about as much: light-up wood and wood for each kWh cannot be told apart; vary the length of some runs",
-		{noLoad, perKWh}:  "the engine always works about as hard: no-load wood and wood for each kWh cannot be told apart; runs at another power would tell",
+var whyEntangled = map[[2]int]string{
+	{lightUp, noLoad}: "the runs are all about as long: light-up wood and no-load wood cannot be told apart; vary the length of some runs",
+	{lightUp, perKWh}: "the runs all make about as much: light-up wood and wood for each kWh cannot be told apart; vary the length of some runs",
+	{noLoad, perKWh}:  "the engine always works about as hard: no-load wood and wood for each kWh cannot be told apart; runs at another power would tell",
+}
+
+// fitWood fits the fuel line and the light-up.
+func fitWood(h *datedHousehold, rows []Row) (WoodFit, []Outlier) {
+	idleKgH, perKWhKg := h.fuelLine()
+	scenario := woodValues{h.House.Set.LightUpKg, idleKgH, perKWhKg}
+	estimates, values, odd := newWoodRows(h, rows).estimates(scenario)
+	f := WoodFit{LightUpKg: estimates[lightUp], WoodIdleKgH: estimates[noLoad], WoodPerKWhKg: estimates[perKWh]}
+	expectedDryKg := h.expectedDryKg
+	if values != nil {
+		expectedDryKg = func(r *Row) float64 {
+			return values[lightUp] + values[noLoad]*h.engineHours(r) + values[perKWh]*r.KWh
+		}
 	}
-	return reasons[[2]int{a, b}]
+	f.Runs, f.WoodDrift = fittedRuns(h, rows, expectedDryKg)
+	return f, odd
+}
+
+// leastKWh is what a run must have made to be told by the kWh: less no meter shows.
+// A judgement, no source.
+const leastKWh = 0.01
+
+// fittedRuns puts the rows beside the wood expected of them, and fits the drift of what
+// they take beyond it.
+func fittedRuns(h *datedHousehold, rows []Row, expectedDryKg func(r *Row) float64) ([]FittedRun, Drift) {
+	runs := make([]FittedRun, len(rows))
+	var days, beyond []float64
+	for i := range rows {
+		r := &rows[i]
+		run := &runs[i]
+		*run = FittedRun{h.ratedDryKg(r), NotNoted(), NotNoted(), NotNoted(), NotNoted(), false}
+		if hours := h.engineHours(r); hours > 0 {
+			run.PowerKW = r.KWh / hours
+		}
+		if !Noted(r.KWh) {
+			continue
+		}
+		run.ExpectedDryKg = expectedDryKg(r)
+		if r.KWh > 0 {
+			run.ExpectedPerKWhKg = run.ExpectedDryKg / r.KWh
+		}
+		if r.KWh >= leastKWh {
+			run.WoodPerKWhKg = run.WoodDryKg / r.KWh
+			if Noted(run.WoodDryKg) {
+				days, beyond = append(days, float64(r.Date)), append(beyond, (run.WoodDryKg-run.ExpectedDryKg)/r.KWh)
+			}
+		}
+	}
+	return runs, drift(days, beyond)
 }
 
 // woodRows are the rows that tell wood, in figures.
@@ -37,7 +103,7 @@ type woodRows struct {
 	root   []float64 // of the run's length, over the mean one
 }
 
-func (e *expecter) woodRows(rows []Row) *woodRows {
+func newWoodRows(h *datedHousehold, rows []Row) *woodRows {
 	w := &woodRows{}
 	for i := range rows {
 		r := &rows[i]
@@ -46,9 +112,9 @@ func (e *expecter) woodRows(rows []Row) *woodRows {
 		}
 		w.rows = append(w.rows, i)
 		w.column[lightUp] = append(w.column[lightUp], 1)
-		w.column[noLoad] = append(w.column[noLoad], e.engineHours(r))
+		w.column[noLoad] = append(w.column[noLoad], h.engineHours(r))
 		w.column[perKWh] = append(w.column[perKWh], r.KWh)
-		w.dryKg = append(w.dryKg, e.ratedDryKg(r))
+		w.dryKg = append(w.dryKg, h.ratedDryKg(r))
 		w.root = append(w.root, math.Sqrt(float64(r.StopMinute-r.StartMinute)))
 	}
 	if len(w.root) > 0 {
@@ -57,55 +123,49 @@ func (e *expecter) woodRows(rows []Row) *woodRows {
 	return w
 }
 
-// fitWood fits the fuel line and the light-up. What cannot be told apart, or
-// comes out below zero, is held at the scenario's value and the rest fitted anew.
-func (f *Fit) fitWood(e *expecter, rows []Row) {
-	w := e.woodRows(rows)
+// estimates fits the columns. What cannot be told apart, or comes out below zero, is
+// held at the scenario's value and the rest fitted anew; values are those fitted and
+// held, nil where nothing is told.
+func (w *woodRows) estimates(scenario woodValues) (all [woodColumns]Estimate, values *woodValues, odd []Outlier) {
 	n := len(w.rows)
-	estimates := [woodColumns]*Estimate{&f.LightUpKg, &f.WoodIdleKgH, &f.WoodPerKWhKg}
 	if n < leastRows {
-		for _, estimate := range estimates {
-			*estimate = tooFew(n, "runs with their wood and kWh")
+		for j := range all {
+			all[j] = tooFew(n, "runs with their wood and kWh")
 		}
-		f.points(e, rows, nil)
-		return
+		return all, nil, nil
 	}
-	idleKgH, perKWhKg := e.line()
-	scenario := [woodColumns]float64{e.House.Set.LightUpKg, idleKgH, perKWhKg}
-	why := map[int]string{}
-	for j := range scenario {
+	fit, free, why := w.fit(scenario)
+	restsOn := ""
+	for j, reason := range why {
+		if reason == "" {
+			continue
+		}
+		all[j] = held(scenario[j], n, reason)
+		if restsOn == "" {
+			restsOn = fmt.Sprintf("this rests on the %s held at %.3g", woodNames[j], scenario[j])
+		}
+	}
+	if len(free) == 0 {
+		return all, nil, nil
+	}
+	for k, j := range free {
+		all[j] = fit.estimate(k)
+		if restsOn != "" {
+			all[j].Why = restsOn
+		}
+		scenario[j] = fit.values[k]
+	}
+	return all, &scenario, outliers(Wood, w.rows, fit.weights)
+}
+
+// fit fits the free columns: the others are held at the scenario's values, with the
+// reason in why, until these are told apart and none comes out below zero.
+func (w *woodRows) fit(scenario woodValues) (fit regression, free []int, why [woodColumns]string) {
+	for j := range why {
 		if !slices.ContainsFunc(w.column[j], func(x float64) bool { return x != 0 }) {
 			why[j] = fmt.Sprintf("no run tells the %s", woodNames[j])
 		}
 	}
-	fit, free := w.fit(scenario, why)
-	values := scenario
-	for k, j := range free {
-		*estimates[j] = within90(fit.values[k], fit.covariance.At(k, k), fit.freedom, n)
-		values[j] = fit.values[k]
-	}
-	for j, reason := range why {
-		*estimates[j] = held(scenario[j], n, reason)
-	}
-	for _, j := range free {
-		for k, name := range woodNames { // in order
-			if why[k] != "" {
-				estimates[j].Why = fmt.Sprintf("this rests on the %s held at %.3g", name, scenario[k])
-				break
-			}
-		}
-	}
-	if len(free) == 0 {
-		f.points(e, rows, nil)
-		return
-	}
-	f.outliers(OfWood, w.rows, fit.weights, fit.residual)
-	f.points(e, rows, &values)
-}
-
-// fit holds columns, with the reason in why, until the others are told apart and
-// none comes out below zero; free are the columns fitted.
-func (w *woodRows) fit(scenario [woodColumns]float64, why map[int]string) (fit regression, free []int) {
 	for {
 		free = free[:0]
 		rest := slices.Clone(w.dryKg)
@@ -119,37 +179,28 @@ func (w *woodRows) fit(scenario [woodColumns]float64, why map[int]string) (fit r
 			}
 		}
 		if len(free) == 0 {
-			return regression{}, nil
+			return regression{}, nil, why
 		}
 		x := mat.NewDense(len(rest), len(free), nil)
 		for k, j := range free {
 			x.SetCol(k, w.column[j])
 		}
 		if condition, a, b := entangled(x); condition > hopelessCondition {
-			why[free[a]] = whyEntangled(free[a], free[b])
+			why[free[a]] = whyEntangled[[2]int{free[a], free[b]}]
 			continue
 		}
 		fit = w.robustly(x, rest)
 		condition, a, b := entangled(weighted(x, fit.weights)) // but for rows that are wrong
 		if condition > hopelessCondition || condition > mostCondition && (fit.vague(a) || fit.vague(b)) {
-			why[free[a]] = whyEntangled(free[a], free[b])
+			why[free[a]] = whyEntangled[[2]int{free[a], free[b]}]
 			continue
 		}
 		if k := slices.IndexFunc(fit.values, func(v float64) bool { return !(v >= 0) }); k >= 0 {
 			why[free[k]] = fmt.Sprintf("the diary gives less than nothing for the %s", woodNames[free[k]])
 			continue
 		}
-		return fit, free
+		return fit, free, why
 	}
-}
-
-// vagueShare of a value: an interval that reaches farther to either side tells
-// nothing that a household could use. A judgement, no source.
-const vagueShare = 0.4
-
-// vague reports whether a value's 90 % interval is of no use.
-func (r *regression) vague(j int) bool {
-	return quantile(r.freedom)*math.Sqrt(r.covariance.At(j, j)) > vagueShare*math.Abs(r.values[j])
 }
 
 // robustly fits the rows, each less heavy by the root of its run's length: what
@@ -161,40 +212,5 @@ func (w *woodRows) robustly(x *mat.Dense, y []float64) regression {
 		floats.Scale(1/root, even.RawRowView(i))
 		target[i] /= root
 	}
-	fit := robustly(even, target)
-	for i, root := range w.root {
-		fit.residual[i] *= root
-	}
-	return fit
-}
-
-// leastKWh is what a run must have made to be told by the kWh: less no meter shows.
-// A judgement, no source.
-const leastKWh = 0.01
-
-// points puts the rows into figures, with the wood of the fit or, without one,
-// of the scenario, and fits the drift of the wood.
-func (f *Fit) points(e *expecter, rows []Row, values *[woodColumns]float64) {
-	var days, beyond []float64
-	for i := range rows {
-		r := &rows[i]
-		hours := e.engineHours(r)
-		p := Point{Row: i, WoodDryKg: e.ratedDryKg(r), ExpectedDryKg: NotNoted(), WoodPerKWhKg: NotNoted(), PowerKW: NotNoted()}
-		if Noted(r.KWh) && values != nil {
-			p.ExpectedDryKg = values[lightUp] + values[noLoad]*hours + values[perKWh]*r.KWh
-		} else if Noted(r.KWh) {
-			p.ExpectedDryKg = e.ratedDryOfRunKg(r)
-		}
-		if hours > 0 {
-			p.PowerKW = r.KWh / hours
-		}
-		if r.KWh >= leastKWh {
-			p.WoodPerKWhKg = p.WoodDryKg / r.KWh
-			if Noted(p.WoodDryKg) {
-				days, beyond = append(days, float64(r.Date)), append(beyond, p.ResidualKg()/r.KWh)
-			}
-		}
-		f.Points = append(f.Points, p)
-	}
-	f.WoodDrift = drift(days, beyond)
+	return robustly(even, target)
 }

@@ -6,11 +6,11 @@ import (
 	"twigwatt/sim/calendar"
 )
 
-// DryBasis turns moisture from wet basis (water over all, 0 to below 1) into dry basis (kg of water for each
-// oven-dry kg).
+// DryBasis turns a moisture on wet basis (kg of water in each kg of wood, 0 to below 1)
+// into one on dry basis (kg of water for each oven-dry kg).
 func DryBasis(wet float64) float64 { return wet / (1 - wet) }
 
-// WetBasis turns moisture from dry basis (0 or more) into wet basis (water over all).
+// WetBasis turns a moisture on dry basis, 0 or more, into one on wet basis.
 func WetBasis(dry float64) float64 { return dry / (1 + dry) }
 
 // EquilibriumDryBasis returns the moisture wood comes to in air of airC (°C) and a

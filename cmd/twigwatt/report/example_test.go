@@ -13,6 +13,7 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/diary"
 	"twigwatt/sim/study"
 )
 
@@ -144,6 +145,15 @@ func ExampleWritePage() {
 	// Output:
 	// true
 	// true false
+}
+
+// A fitted figure as it stands in a scenario. Regression: how many digits are kept.
+func ExampleFittedLine() {
+	line := report.FittedLine(diary.FittedSetting{Key: "engine.kw", Estimate: diary.Estimate{Value: 2.6123, Low: 2.58, High: 2.65, Rows: 120}})
+	fmt.Println(line.Key, "=", line.Value)
+	// Output:
+	// engine.kw = 2.612
+
 }
 
 // Every text ends with four lines of caution.

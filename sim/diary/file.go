@@ -11,49 +11,15 @@ import (
 	"strings"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
-
-// A Fault is one thing wrong with a diary.
-type Fault struct {
-	File   string
-	Line   int    // 0: not of a line
-	Column string // "": not of a cell
-	Text   string
-}
-
-// String writes the fault on a line.
-func (f Fault) String() string {
-	where := f.File
-	if f.Line > 0 {
-		where = fmt.Sprintf("%s:%d", f.File, f.Line)
-	}
-	if f.Column != "" {
-		where += ": " + f.Column
-	}
-	return where + ": " + f.Text
-}
-
-// Faults is everything wrong with a diary, in the order of the file.
-type Faults []Fault
-
-// Error writes each fault on its line.
-func (f Faults) Error() string {
-	lines := make([]string, len(f))
-	for i, fault := range f {
-		lines[i] = fault.String()
-	}
-	return strings.Join(lines, "\n")
-}
-
-// A run is noted in these years.
-const firstYear, lastYear = 1970, 2200
 
 // mostBytes is far more than a lifetime of runs.
 const mostBytes = 16 << 20
 
 // Read reads a diary: CSV with a header that names the columns, in any order. All
 // but date, start and stop may be missing, or their cells empty. The runs must be in
-// the order of time and not overlap. What is wrong comes back as Faults, all of it;
+// the order of time and not overlap. What is wrong comes back as fault.Faults, all of it;
 // name stands for the file in them.
 func Read(name string, r io.Reader) ([]Row, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
@@ -61,7 +27,7 @@ func Read(name string, r io.Reader) ([]Row, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return nil, Faults{{File: name, Text: "must be smaller than 16 MB to be a diary"}}
+		return nil, fault.Faults{{File: name, Text: "must be smaller than 16 MB to be a diary"}}
 	}
 	d := read(name, text)
 	if len(d.faults) > 0 {
@@ -70,17 +36,66 @@ func Read(name string, r io.Reader) ([]Row, error) {
 	return d.rows, nil
 }
 
+// Append returns a diary's bytes with one more run: the old ones untouched, then
+// the row in the file's own order of columns and with its line ends. A diary that
+// is empty or blank gets the header first. It refuses a row that cannot be: out of
+// range, not after the last one, or with a number for which the file has no
+// column; and a file that does not read.
+func Append(old []byte, row Row) ([]byte, error) {
+	row.Note = strings.TrimSpace(row.Note)
+	if err := row.check(); err != nil {
+		return nil, err
+	}
+	var records [][]string
+	header := Columns()
+	if len(bytes.TrimSpace(bytes.TrimPrefix(old, byteOrderMark))) == 0 {
+		records = append(records, header)
+	} else {
+		d := read("the diary", old)
+		if len(d.faults) > 0 {
+			return nil, d.faults
+		}
+		if column, text := row.follows(d.last); text != "" {
+			return nil, fmt.Errorf("%s: %s", column, text)
+		}
+		header = d.header
+	}
+	cells := row.cells()
+	for _, column := range Columns() {
+		if cells[column] != "" && !slices.Contains(header, column) {
+			return nil, fmt.Errorf("%s: must be empty, for the file has no such column, got %s", column, cells[column])
+		}
+	}
+	record := make([]string, len(header))
+	for i, column := range header {
+		record[i] = cells[column]
+	}
+	lineEnd := "\n"
+	if i := bytes.IndexByte(old, '\n'); i > 0 && old[i-1] == '\r' {
+		lineEnd = "\r\n"
+	}
+	var text bytes.Buffer
+	text.Write(old)
+	if len(old) > 0 && !bytes.HasSuffix(old, []byte("\n")) && !bytes.Equal(old, byteOrderMark) {
+		text.WriteString(lineEnd)
+	}
+	w := csv.NewWriter(&text)
+	w.UseCRLF = lineEnd == "\r\n"
+	err := w.WriteAll(append(records, record))
+	return text.Bytes(), err
+}
+
 // file is a diary on its way from text to rows.
 type file struct {
 	name   string
 	header []string
 	rows   []Row
-	faults Faults
+	faults fault.Faults
 	last   *Row // whose date and times were good
 }
 
 func (d *file) fault(line int, column, format string, a ...any) {
-	d.faults = append(d.faults, Fault{d.name, line, column, fmt.Sprintf(format, a...)})
+	d.faults = append(d.faults, fault.Fault{File: d.name, Line: line, Key: column, Text: fmt.Sprintf(format, a...)})
 }
 
 var byteOrderMark = []byte("\ufeff")
@@ -99,16 +114,17 @@ func read(name string, text []byte) *file {
 			d.fault(bad.StartLine, "", "must be cells between commas, with quotes that close; a quote within a quoted cell is written twice")
 			continue
 		}
+		blank := true
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
-		}
-		if blank(cells) {
-			continue
+			blank = blank && cells[i] == ""
 		}
 		line, _ := reader.FieldPos(0)
-		if d.header != nil {
+		switch {
+		case blank:
+		case d.header != nil:
 			d.readRow(cells, line)
-		} else if !d.readHeader(cells, line) {
+		case !d.readHeader(cells, line):
 			return d
 		}
 	}
@@ -116,10 +132,6 @@ func read(name string, text []byte) *file {
 		d.fault(1, "", "must begin with a header of %s, got an empty file", strings.Join(Columns(), ","))
 	}
 	return d
-}
-
-func blank(cells []string) bool {
-	return !slices.ContainsFunc(cells, func(cell string) bool { return cell != "" })
 }
 
 // readHeader reports whether the rows can be read by it.
@@ -157,20 +169,20 @@ func (d *file) readRow(cells []string, line int) {
 	row := Row{Note: cell(columnNote), Line: line}
 	d.readTimes(&row, cell, line)
 	timesAreGood := len(d.faults) == before
-	for _, n := range numbers {
-		*n.of(&row) = NotNoted()
-		text := cell(n.column)
+	for _, column := range numberColumns {
+		*column.cell(&row) = NotNoted()
+		text := cell(column.name)
 		if text == "" {
 			continue
 		}
 		x, err := strconv.ParseFloat(text, 64)
 		switch {
 		case err != nil || strings.Trim(text, "+-.0123456789eE") != "":
-			d.fault(line, n.column, "must be a number like 3.5, or empty where it was not noted, got %.60q", text)
-		case !n.holds(x):
-			d.fault(line, n.column, "must be %s, got %.60s", n.allowed, text)
+			d.fault(line, column.name, "must be a number like 3.5, or empty where it was not noted, got %.60q", text)
+		case !column.holds(x):
+			d.fault(line, column.name, "must be %s, got %.60s", column.allowed, text)
 		default:
-			*n.of(&row) = x
+			*column.cell(&row) = x
 		}
 	}
 	if timesAreGood {
@@ -188,7 +200,8 @@ func (d *file) readRow(cells []string, line int) {
 // readTimes reads a row's date, start and stop.
 func (d *file) readTimes(row *Row, cell func(string) string, line int) {
 	var err error
-	if row.Date, err = calendar.ParseDate(cell(columnDate)); err != nil || row.Date.Year() < firstYear || row.Date.Year() > lastYear {
+	row.Date, err = calendar.ParseDate(cell(columnDate))
+	if year := row.Date.Year(); err != nil || year < firstYear || year > lastYear {
 		d.fault(line, columnDate, "must be a date like 2025-01-31, from 1970 to 2200, got %.60q", cell(columnDate))
 	}
 	good := true

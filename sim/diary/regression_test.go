@@ -25,8 +25,8 @@ func table(t *testing.T, name string, columns, response int) (x *mat.Dense, y []
 	return x, y
 }
 
-// certified are the estimates and standard errors of a table; NaN for none.
-func certified(t *testing.T, name string) (values, errors []float64) {
+// certified are the estimates and standard errors of a table.
+func certified(t *testing.T, name string) (values, standardErrors []float64) {
 	t.Helper()
 	for _, row := range published.Rows(t, "regression_certified.csv") {
 		if row[0] != name {
@@ -34,10 +34,10 @@ func certified(t *testing.T, name string) (values, errors []float64) {
 		}
 		values = append(values, published.Number(t, row[2]))
 		if row[3] != "" {
-			errors = append(errors, published.Number(t, row[3]))
+			standardErrors = append(standardErrors, published.Number(t, row[3]))
 		}
 	}
-	return values, errors
+	return values, standardErrors
 }
 
 // digits is how many significant digits two numbers share.
@@ -57,18 +57,19 @@ func TestLeastSquaresOnCertifiedData(t *testing.T) {
 		{"longley", 6, 6, 7},
 	} {
 		x, y := table(t, c.name+".csv", c.columns, c.response)
-		values, errors := certified(t, c.name)
-		s := leastSquares(x, y)
-		squares := 0.0
-		for _, r := range s.residual {
+		values, standardErrors := certified(t, c.name)
+		fitted, inverse := leastSquares(x, y), inverseOfSquares(x)
+		residual, squares := make([]float64, len(y)), 0.0
+		residuals(residual, x, y, fitted)
+		for _, r := range residual {
 			squares += r * r
 		}
 		variance := squares / float64(len(y)-len(values))
 		for j := range values {
-			if got := digits(s.values[j], values[j]); got < c.digits {
-				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, s.values[j], values[j])
+			if got := digits(fitted[j], values[j]); got < c.digits {
+				t.Errorf("%s: value %d has %.1f digits: %.15g, certified %.15g", c.name, j, got, fitted[j], values[j])
 			}
-			if got := digits(math.Sqrt(variance*s.inverse.At(j, j)), errors[j]); got < c.digits {
+			if got := digits(math.Sqrt(variance*inverse.At(j, j)), standardErrors[j]); got < c.digits {
 				t.Errorf("%s: standard error %d has %.1f digits", c.name, j, got)
 			}
 		}
@@ -81,7 +82,7 @@ func TestBisquareOnStackLoss(t *testing.T) {
 	const tolerance = 1e-3
 	x, y := table(t, "stack_loss.csv", 3, 3)
 	values, _ := certified(t, "stack_loss")
-	fit := reweighted(x, y, leastSquares(x, y).values)
+	fit := reweighted(x, y, leastSquares(x, y))
 	for j, want := range values {
 		if math.Abs(fit.values[j]-want) > tolerance*math.Abs(want) {
 			t.Errorf("value %d: %.6f, published %.6f", j, fit.values[j], want)
@@ -134,5 +135,32 @@ func TestConditionOfLongleysData(t *testing.T) {
 	singular, _ := singularValues(x)
 	if got := singular[0] / singular[len(singular)-1]; math.Abs(got-43275) > 0.5 {
 		t.Errorf("condition number %.1f", got)
+	}
+}
+
+// TestAFewRowsDoNotTellColumnsApart: forty runs of 4 h and one of 1 h among them.
+// By all rows the condition number is below 30; without that row there is none.
+func TestAFewRowsDoNotTellColumnsApart(t *testing.T) {
+	x := mat.NewDense(40, 2, nil)
+	for i := range 40 {
+		x.SetRow(i, []float64{1, 4})
+	}
+	x.Set(11, 1, 1)
+	singular, _ := singularValues(x)
+	if all := singular[0] / singular[1]; all > mostCondition {
+		t.Fatalf("by all rows %g", all)
+	}
+	if got, a, b := entangled(x); got <= mostCondition || a != 0 || b != 1 {
+		t.Errorf("without the one %g, columns %d and %d", got, a, b)
+	}
+}
+
+// TestSandwichByHand: worked. Four rows of a mean with residuals 1, −1, 2, −2, all of
+// full weight, and a leverage of a quarter each: 10/0.75²/4² = 1.1111.
+func TestSandwichByHand(t *testing.T) {
+	const farAway = 1e6 // scale: every weight is 1
+	got := sandwich(mat.NewDense(4, 1, []float64{1, 1, 1, 1}), []float64{1, -1, 2, -2}, farAway).At(0, 0)
+	if want := 10 / 0.5625 / 16; math.Abs(got-want) > 1e-9 {
+		t.Errorf("%.10f, worked %.10f", got, want)
 	}
 }

@@ -1,0 +1,456 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/sim/diary"
+)
+
+// A Diary is what reports on a diary are written from. A page takes both answers, text and JSON
+// the one they are about.
+type Diary struct {
+	Name, Scenario string
+	Rows           []diary.Row
+	PlanText       string
+	Comparison     *diary.Comparison
+	Fit            *diary.Fit
+	Settings       []diary.FittedSetting // that the fit tells
+	Warnings       []sim.Warning
+}
+
+// diaryMonths are a month's columns, noted beside planned.
+var diaryMonths = list[diary.Month]{
+	texts("month", "month", func(m *diary.Month) string { return m.First.Time().Format("Jan 2006") },
+		func(m *diary.Month) any { return m.First.Time().Format("2006-01") }),
+	figures("days", "days", 0, func(m *diary.Month) float64 { return float64(m.Days) }),
+	figures("runs", "runs", 0, func(m *diary.Month) float64 { return float64(m.Runs) }),
+	figures("hours\nnoted", "attended_hours", 0, func(m *diary.Month) float64 { return m.AttendedH }),
+	figures("hours\nplan", "plan_attended_hours", 0, func(m *diary.Month) float64 { return m.PlanAttendedH }),
+	figures("kWh\nnoted", "made_kwh", 0, func(m *diary.Month) float64 { return m.KWh }),
+	figures("kWh\nplan", "plan_made_kwh", 0, func(m *diary.Month) float64 { return m.PlanKWh }),
+	figures("wood dry\nkg noted", "wood_dry_kg", 0, func(m *diary.Month) float64 { return m.WoodDryKg }),
+	figures("wood dry\nkg plan", "plan_wood_dry_kg", 0, func(m *diary.Month) float64 { return m.PlanWoodDryKg }),
+}
+
+// fittedColumns are a fitted figure's.
+var fittedColumns = list[diary.Figure]{
+	texts("figure", "", func(f *diary.Figure) string { return f.Name }, nil),
+	amounts("scenario", "", func(f *diary.Figure) string {
+		if !diary.Noted(f.Scenario) {
+			return "by charge"
+		}
+		return Number(f.Scenario, figureDecimals(*f))
+	}, nil),
+	amounts("diary", "", func(f *diary.Figure) string {
+		switch {
+		case f.Held:
+			return Number(f.Value, figureDecimals(*f)) + " held"
+		case f.Told():
+			return Number(f.Value, figureDecimals(*f))
+		}
+		return "not told"
+	}, nil),
+	amounts("nine in ten", "", func(f *diary.Figure) string {
+		if f.Held || !f.Told() {
+			return ""
+		}
+		return Number(f.Low, figureDecimals(*f)) + " to " + Number(f.High, figureDecimals(*f))
+	}, nil),
+	figures("rows", "", 0, func(f *diary.Figure) float64 { return float64(f.Rows) }),
+}
+
+// figureDecimals are the same for all that stands in a figure's row.
+func figureDecimals(f diary.Figure) int {
+	size := f.Value
+	if !diary.Noted(size) || size == 0 {
+		size = f.Scenario
+	}
+	const digits, most = 4, 3
+	if size = math.Abs(size); size >= 1 {
+		return min(most, max(0, digits-1-int(math.Floor(math.Log10(size)))))
+	}
+	return most
+}
+
+// span says from when to when a diary reaches.
+func (d *Diary) span() string {
+	if len(d.Rows) == 0 {
+		return d.Name + ": no runs"
+	}
+	return fmt.Sprintf("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
+		DayYear(d.Rows[len(d.Rows)-1].Date))
+}
+
+// oddText says what is odd about a row.
+func oddText(f diary.Finding) string {
+	var texts []string
+	for _, measure := range f.Odd {
+		text := ""
+		switch measure {
+		case diary.Wood:
+			text = fmt.Sprintf("wood %s kg, expected %s", Number(f.WoodAsIsKg.Noted, 1), Number(f.WoodAsIsKg.Expected, 1))
+		case diary.Power:
+			text = fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2),
+				Number(f.LeastKW, 2), Number(f.MostKW, 2))
+		case diary.ChargeGained:
+			text = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
+		case diary.ChargeLost:
+			text = fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted,
+				-f.LostPct.Expected)
+		}
+		texts = append(texts, text)
+	}
+	return strings.Join(texts, "; ")
+}
+
+// usual says how a diary differs as a rule.
+func usual(c *diary.Comparison) []string {
+	more := func(x float64) string {
+		if x < 0 {
+			return Number(-x, 1) + " points less"
+		}
+		return Number(x, 1) + " points more"
+	}
+	var all []string
+	if x := c.UsualWoodRatio; diary.Noted(x) {
+		all = append(all, fmt.Sprintf("As a rule a run takes %s times the wood that the scenario expects for its hours and kWh.",
+			Number(x, 2)))
+	}
+	if x := c.UsualGainedMorePct; diary.Noted(x) {
+		all = append(all, fmt.Sprintf("In a run the bank gains %s, until the next match it loses %s than the scenario expects.",
+			more(x), more(c.UsualLostMorePct)))
+	}
+	if all == nil {
+		all = []string{"Eight runs or more tell what is usual."}
+	}
+	return all
+}
+
+// drifts say what moves with time.
+func drifts(wood, power diary.Drift) []string {
+	signed := func(x float64) string {
+		text := fmt.Sprintf("%+.3f", x)
+		if strings.Trim(text, "+-0.") == "" {
+			return "0"
+		}
+		return text
+	}
+	var all []string
+	for _, drift := range []struct {
+		diary.Drift
+		name, unit string
+	}{{wood, "wood", "kg/kWh"}, {power, "power", "kW"}} {
+		e := drift.PerMonth()
+		interval := signed(e.Low) + " to " + signed(e.High)
+		switch {
+		case !e.Told():
+		case drift.Drifted:
+			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s): filter, ash, leaks or wetter wood?",
+				drift.name, e.Value, drift.unit, interval))
+		default:
+			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s %s a month).",
+				drift.name, interval, drift.unit))
+		}
+	}
+	return all
+}
+
+// DiaryCheck reports how a diary compares with what the scenario expects.
+func DiaryCheck(d *Diary) *Report {
+	c := d.Comparison
+	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
+		odd := c.Odd()
+		answer := "none is odd"
+		if len(odd) == 1 {
+			answer = "1 of them looks odd against " + d.Scenario
+		} else if len(odd) > 0 {
+			answer = Number(float64(len(odd)), 0) + " of them look odd against " + d.Scenario
+		}
+		t.Line("%s; %s", d.span(), answer)
+		for _, f := range odd {
+			r := &d.Rows[f.Row]
+			t.Line("line %d, %s: %s", r.Line, r.String(), oddText(f))
+		}
+		t.Gap()
+		for _, text := range append(usual(c), drifts(c.WoodDrift, c.PowerDrift)...) {
+			t.Line("%s", text)
+		}
+		t.WriteString("\nNoted, and what the plan does on the same days (" + d.PlanText + ")\n")
+		diaryMonths.text(t, c.Months)
+		t.Note("A row is odd by the margins of a judgement (a quarter of the wood, a tenth of the power, 15 points of " +
+			"charge) and, from eight runs on, by four robust standard deviations from the diary's own usual.")
+	}, JSON: func() Pairs {
+		findings := []Pairs{}
+		for _, f := range c.Findings {
+			odd := append([]diary.Measure{}, f.Odd...)
+			findings = append(findings, append(runJSON(&d.Rows[f.Row]), Pairs{{"engine_hours", f.EngineHours},
+				{"wood_as_is_kg", besideJSON(f.WoodAsIsKg)}, {"power_kw", besideJSON(f.PowerKW)},
+				{"gained_pct", besideJSON(f.GainedPct)}, {"lost_pct", besideJSON(f.LostPct)}, {"odd", odd}}...))
+		}
+		return append(d.json(), Pairs{{"odd_rows", len(c.Odd())}, {"findings", findings},
+			{"usual", Pairs{{"wood_ratio", c.UsualWoodRatio}, {"gained_more_pct", c.UsualGainedMorePct},
+				{"lost_more_pct", c.UsualLostMorePct}}}, {"months", diaryMonths.json(c.Months)}}...)
+	}}
+}
+
+// DiaryFit reports what a diary tells of the scenario's figures.
+func DiaryFit(d *Diary) *Report {
+	f := d.Fit
+	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
+		all := f.Figures()
+		told := 0
+		for _, figure := range all {
+			if figure.Told() {
+				told++
+			}
+		}
+		t.Line("%s; it tells %d of %d figures of %s", d.span(), told, len(all), d.Scenario)
+		t.Gap()
+		fittedColumns.text(t, all)
+		t.Note("Wood is oven-dry, at the rated moisture. An interval holds the true figure nine times in ten where the " +
+			"rest of the scenario is right: charger, inverter, the bank's size, the chores' hours, the daily shape of the load, " +
+			"and what is held.")
+		for _, why := range whys(all) {
+			t.Line("%s", why)
+		}
+		if len(d.Settings) > 0 {
+			t.WriteString("\nPaste into the scenario, or write a new one with --out FILE\n" + pasteText(d.Settings))
+		}
+		if more := append(drifts(f.WoodDrift, f.PowerDrift), d.leftOut()...); len(more) > 0 {
+			t.Gap()
+			for _, text := range more {
+				t.Line("%s", text)
+			}
+		}
+	}, JSON: func() Pairs {
+		told, lines, outliers := Pairs{}, []Pairs{}, []Pairs{}
+		for _, figure := range f.Figures() {
+			told = append(told, Pair{figure.Key, append(estimateJSON(figure.Estimate), Pair{"scenario", figure.Scenario})})
+		}
+		for _, s := range d.Settings {
+			lines = append(lines, Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}})
+		}
+		for _, o := range f.Outliers {
+			outliers = append(outliers, append(runJSON(&d.Rows[o.Row]), Pair{"of", fittedMeasures[o.Measure]}))
+		}
+		return append(d.json(), Pairs{{"fit", told},
+			{"drift", Pairs{{"wood_kg_per_kwh_a_day", estimateJSON(f.WoodDrift.PerDay)}, {"wood_drifted", f.WoodDrift.Drifted},
+				{"power_kw_a_day", estimateJSON(f.PowerDrift.PerDay)}, {"power_drifted", f.PowerDrift.Drifted}}},
+			{"lines", lines}, {"outliers", outliers}}...)
+	}}
+}
+
+// whys say what the diary cannot tell, each reason once.
+func whys(figures []diary.Figure) []string {
+	var reasons []string
+	names := map[string][]string{}
+	for _, f := range figures {
+		if f.Why == "" {
+			continue
+		}
+		if names[f.Why] == nil {
+			reasons = append(reasons, f.Why)
+		}
+		name, _, _ := strings.Cut(f.Name, ",")
+		names[f.Why] = append(names[f.Why], name)
+	}
+	var all []string
+	for _, why := range reasons {
+		all = append(all, sentence(strings.Join(names[why], ", ")+": "+why))
+	}
+	return all
+}
+
+// leftOut names the rows that a fit leaves out.
+func (d *Diary) leftOut() []string {
+	const most = 6
+	var all []string
+	for i, o := range d.Fit.Outliers {
+		if i == most {
+			return append(all, fmt.Sprintf("And %d more.", len(d.Fit.Outliers)-most))
+		}
+		r := &d.Rows[o.Row]
+		all = append(all, fmt.Sprintf("Left out as odd: line %d, %s (%s).", r.Line, r.String(), fittedMeasures[o.Measure]))
+	}
+	return all
+}
+
+// fittedMeasures say what of a row is fitted.
+var fittedMeasures = map[diary.Measure]string{
+	diary.Wood:         "wood",
+	diary.Power:        "power",
+	diary.ChargeGained: "charge over the run",
+	diary.ChargeLost:   "charge until the next run",
+}
+
+// A ScenarioLine is a key of a scenario with a value as it stands in a file.
+type ScenarioLine struct{ Key, Value, Comment string }
+
+// FittedLine writes a fitted setting as it stands in a scenario.
+func FittedLine(s diary.FittedSetting) ScenarioLine {
+	line := ScenarioLine{Key: s.Key, Value: significant(s.Value)}
+	if s.Told() {
+		line.Comment = fmt.Sprintf("%s to %s, %s", significant(s.Low), significant(s.High), plural(s.Rows, "row"))
+	}
+	if s.Curve != nil {
+		var points []string
+		for _, p := range s.Curve {
+			points = append(points, "["+significant(p.X)+", "+significant(p.Y)+"]")
+		}
+		line.Value = "[" + strings.Join(points, ", ") + "]"
+	}
+	if s.Comment != "" {
+		line.Comment = strings.TrimPrefix(line.Comment+"; "+s.Comment, "; ")
+	}
+	return line
+}
+
+// significant writes a figure with four digits that count.
+func significant(x float64) string {
+	const digits = 4
+	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+		return strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
+	scale := math.Pow10(decimals)
+	return strconv.FormatFloat(math.Round(x*scale)/scale, 'f', -1, 64)
+}
+
+// pasteText is lines under the heads of their tables.
+func pasteText(settings []diary.FittedSetting) string {
+	var b strings.Builder
+	table := ""
+	for _, s := range settings {
+		l := FittedLine(s)
+		dot := strings.LastIndex(l.Key, ".")
+		if l.Key[:dot] != table {
+			table = l.Key[:dot]
+			fmt.Fprintf(&b, "[%s]\n", table)
+		}
+		text := l.Key[dot+1:] + " = " + l.Value
+		if l.Comment != "" && len(text)+4+len(l.Comment) <= Width {
+			text += "  # " + l.Comment
+		} else if l.Comment != "" {
+			fmt.Fprintln(&b, Wrap("# "+l.Comment, Width, "# "))
+		}
+		b.WriteString(text + "\n")
+	}
+	return b.String()
+}
+
+// json is what all answers about a diary begin with.
+func (d *Diary) json() Pairs {
+	return Pairs{{"diary", d.Name}, {"scenario", d.Scenario}, {"rows", len(d.Rows)}}
+}
+
+func runJSON(r *diary.Row) Pairs {
+	return Pairs{{"line", r.Line}, {"date", r.Date.String()}, {"start", calendar.Clock(r.StartMinute)}}
+}
+
+func besideJSON(n diary.NotedExpected) Pairs {
+	return Pairs{{"noted", n.Noted}, {"expected", n.Expected}}
+}
+
+func estimateJSON(e diary.Estimate) Pairs {
+	var why any
+	if e.Why != "" {
+		why = e.Why
+	}
+	return Pairs{{"value", e.Value}, {"low", e.Low}, {"high", e.High}, {"rows", e.Rows}, {"held", e.Held}, {"why", why}}
+}
+
+// page shows wood for each kWh, runs against the plan, what drifts.
+func (d *Diary) page() *Page {
+	p := &Page{Title: d.Name + ": the diary", Subtitle: d.span() + ", against " + d.Scenario + ".",
+		Parts: []Part{d.fitPart(), d.woodPart(), d.planPart()}}
+	answer := func(label string, texts ...string) {
+		for _, text := range texts {
+			p.Answers = append(p.Answers, Answer{label, text})
+		}
+	}
+	answer("Odd", fmt.Sprintf("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
+	answer("Usual", usual(d.Comparison)...)
+	answer("Drift", drifts(d.Fit.WoodDrift, d.Fit.PowerDrift)...)
+	table := fittedColumns.table("", d.Fit.Figures())
+	for i, f := range d.Fit.Figures() {
+		if row := table.Rows[i]; f.Told() {
+			answer("Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
+		}
+	}
+	return p
+}
+
+func (d *Diary) fitPart() Part {
+	columns := append(fittedColumns[:len(fittedColumns):len(fittedColumns)],
+		texts("why", "", func(f *diary.Figure) string { return f.Why }, nil))
+	return Part{ID: "fit", Title: "Your own set", Tables: []Table{columns.table("Fitted to the diary", d.Fit.Figures())},
+		Caption: "What the diary tells of your own set, each figure with the interval that holds the true one nine times in " +
+			"ten where the rest of the scenario is right."}
+}
+
+// A pictured is a run with what is odd about it.
+type pictured struct {
+	diary.FittedRun
+	row *diary.Row
+	odd string
+}
+
+// drawn is a figure of a run, none where it is left out: it would press the others flat.
+func (p *pictured) drawn(x float64) float64 {
+	if p.LeftOut {
+		return diary.NotNoted()
+	}
+	return x
+}
+
+func (d *Diary) woodPart() Part {
+	runs, leftOut := make([]pictured, len(d.Fit.Runs)), 0
+	for i, run := range d.Fit.Runs {
+		runs[i] = pictured{run, &d.Rows[i], oddText(d.Comparison.Findings[i])}
+		if run.LeftOut {
+			leftOut++
+		}
+	}
+	columns := list[pictured]{
+		texts("run", "", func(p *pictured) string { return p.row.String() }, nil),
+		figures("wood kg/kWh", "", 2, func(p *pictured) float64 { return p.WoodPerKWhKg }),
+		figures("expected", "", 2, func(p *pictured) float64 { return p.ExpectedPerKWhKg }),
+		figures("power kW", "", 2, func(p *pictured) float64 { return p.PowerKW }),
+		texts("odd", "", func(p *pictured) string { return p.odd }, nil),
+	}
+	caption := "Oven-dry wood for each kWh made, and the mean power, run by run."
+	if found := drifts(d.Fit.WoodDrift, d.Fit.PowerDrift); len(found) > 0 {
+		caption = found[0]
+	}
+	if leftOut > 0 {
+		caption += fmt.Sprintf(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
+	}
+	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{columns.table("Run by run", runs)},
+		Chart: chart(runs, func(p *pictured) string { return p.row.Date.Time().Format("2 Jan") },
+			[]panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}}, true,
+			curve[pictured]{series{name: "noted", colour: "wood", width: 2}, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }},
+			curve[pictured]{series{name: "expected of such a run", colour: "wood", dashed: true},
+				func(p *pictured) float64 { return p.drawn(p.ExpectedPerKWhKg) }},
+			curve[pictured]{series{name: "power", colour: "engine", panel: 1, width: 2}, func(p *pictured) float64 { return p.drawn(p.PowerKW) }})}
+}
+
+func (d *Diary) planPart() Part {
+	hours, planned := d.Comparison.AttendedH()
+	return Part{ID: "plan", Title: "Runs against the plan", Tall: true,
+		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0),
+			Number(planned, 0), d.PlanText),
+		Tables: []Table{diaryMonths.table("By month", d.Comparison.Months)},
+		Chart: chart(d.Comparison.Months, func(m *diary.Month) string { return m.First.Time().Format("Jan 06") },
+			[]panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
+			curve[diary.Month]{series{name: "noted", colour: "engine", bars: true}, func(m *diary.Month) float64 { return m.AttendedH }},
+			curve[diary.Month]{series{name: "planned", colour: "engine", bars: true, hollow: true},
+				func(m *diary.Month) float64 { return m.PlanAttendedH }},
+			curve[diary.Month]{series{name: "wood noted", colour: "wood", panel: 1, bars: true}, func(m *diary.Month) float64 { return m.WoodDryKg }},
+			curve[diary.Month]{series{name: "wood planned", colour: "wood", panel: 1, bars: true, hollow: true},
+				func(m *diary.Month) float64 { return m.PlanWoodDryKg }})}
+}
