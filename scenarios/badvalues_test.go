@@ -9,8 +9,8 @@ import (
 	"testing"
 
 	"twigwatt/scenarios"
-	"twigwatt/sim/fault"
 	"twigwatt/sim"
+	"twigwatt/sim/fault"
 )
 
 // badValues are values that a key may be given by mistake.

@@ -33,6 +33,7 @@ func (r *reading) build() *Scenario {
 		r.faultAt(unfit.Key, "%s", unfit.Err)
 		return nil
 	}
+	spec.RoomC, spec.BankOutdoor = l.room.c, l.room.outdoor
 	l.finishBank(&spec.Bank)
 	l.finishSet(&spec)
 	spec.Away, spec.Factors = l.wants.Away, s.factors(l)

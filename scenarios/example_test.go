@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"twigwatt/scenarios"
-	"twigwatt/sim/fault"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
 
 // fileOf opens one text under any name, as os.Open would a file.

@@ -158,36 +158,58 @@ func (n *number) show(places int) string {
 	return digits(n.written, places)
 }
 
-// choice is one word of a list.
-type choice[T ~string] struct {
-	at *T
-	of []T
+// parsed is a value that is read by a function of its own.
+type parsed[T any] struct {
+	at    *T
+	words string                   // what is allowed
+	read  func(raw any) (T, error) // errOther: it is anything else than what is allowed
+	write func(T) string
 }
 
-func (c *choice[T]) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || !slices.Contains(c.of, T(text)) {
-		err := refuse(c.allowed(), raw)
-		if near, found := Near(text, wordsOf(c.of)); ok && found {
-			err = fmt.Errorf("%w; did you mean %q?", err, near)
+var errOther = errors.New("something else")
+
+func (p *parsed[T]) set(raw any) error {
+	x, err := p.read(raw)
+	if errors.Is(err, errOther) {
+		return refuse(p.words, raw)
+	}
+	if err == nil {
+		*p.at = x
+	}
+	return err
+}
+
+func (p *parsed[T]) allowed() string { return p.words }
+func (p *parsed[T]) show(int) string { return p.write(*p.at) }
+
+// fromText reads a text.
+func fromText[T any](read func(string) (T, error)) func(any) (T, error) {
+	return func(raw any) (T, error) {
+		if text, ok := raw.(string); ok {
+			return read(text)
 		}
-		return err
+		var none T
+		return none, errOther
 	}
-	*c.at = T(text)
-	return nil
 }
 
-func wordsOf[T ~string](of []T) []string {
-	all := make([]string, len(of))
+// choice is one word of a list.
+func choice[T ~string](at *T, of []T) value {
+	words := make([]string, len(of))
 	for i, word := range of {
-		all[i] = string(word)
+		words[i] = string(word)
 	}
-	return all
+	allowed := `one of "` + strings.Join(words, `", "`) + `"`
+	return &parsed[T]{at, allowed, fromText(func(text string) (T, error) {
+		if slices.Contains(words, text) {
+			return T(text), nil
+		}
+		if near, found := Near(text, words); found {
+			return "", fmt.Errorf("%w; did you mean %q?", refuse(allowed, text), near)
+		}
+		return "", errOther
+	}), func(x T) string { return orNone(string(x)) }}
 }
-
-func (c *choice[T]) allowed() string { return `one of "` + strings.Join(wordsOf(c.of), `", "`) + `"` }
-
-func (c *choice[T]) show(int) string { return orNone(string(*c.at)) }
 
 func orNone(text string) string {
 	if text == "" {
@@ -197,83 +219,55 @@ func orNone(text string) string {
 }
 
 // oneOf is an integer of a list.
-type oneOf struct {
-	at *int
-	of []int64
+func oneOf(at *int, of ...int) value {
+	allowed := "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(of)), ", "), "[]")
+	return &parsed[int]{at, allowed, func(raw any) (int, error) {
+		x, err := numeric(raw)
+		if n := int(x); err == nil && float64(n) == x && slices.Contains(of, n) {
+			return n, nil
+		}
+		return 0, errOther
+	}, strconv.Itoa}
 }
-
-func (o *oneOf) set(raw any) error {
-	x, err := numeric(raw)
-	n := int64(x)
-	if err != nil || float64(n) != x || !slices.Contains(o.of, n) {
-		return refuse(o.allowed(), raw)
-	}
-	*o.at = int(n)
-	return nil
-}
-
-func (o *oneOf) allowed() string {
-	return "one of " + strings.Trim(strings.Join(strings.Fields(fmt.Sprint(o.of)), ", "), "[]")
-}
-
-func (o *oneOf) show(int) string { return strconv.Itoa(*o.at) }
 
 // words is any text.
-type words struct{ at *string }
-
-func (w *words) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || strings.TrimSpace(text) == "" {
-		return refuse(w.allowed(), raw)
-	}
-	if utf8.RuneCountInString(text) > mostText || !printable(text) {
-		return fmt.Errorf("must be %s of at most %d letters, digits and the like, got %.60q", w.allowed(), mostText, text)
-	}
-	*w.at = text
-	return nil
+func words(at *string) value {
+	return &parsed[string]{at, "a text", fromText(func(text string) (string, error) {
+		switch {
+		case strings.TrimSpace(text) == "":
+			return "", errOther
+		case utf8.RuneCountInString(text) > mostText || !printable(text):
+			return "", fmt.Errorf("must be a text of at most %d letters, digits and the like, got %.60q", mostText, text)
+		}
+		return text, nil
+	}), orNone}
 }
-
-func (w *words) allowed() string { return "a text" }
-func (w *words) show(int) string { return orNone(*w.at) }
 
 // file is the name of a file.
-type file struct{ at *string }
-
-func (f *file) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok || strings.TrimSpace(text) == "" {
-		return refuse(f.allowed(), raw)
-	}
-	*f.at = text
-	return nil
+func file(at *string) value {
+	return &parsed[string]{at, "a text", fromText(func(text string) (string, error) {
+		if strings.TrimSpace(text) == "" {
+			return "", errOther
+		}
+		return text, nil
+	}), orNone}
 }
-
-func (f *file) allowed() string { return "a text" }
-func (f *file) show(int) string { return orNone(*f.at) }
 
 // flag is true or false.
-type flag struct{ at *bool }
-
-func (f *flag) set(raw any) error {
-	v, ok := raw.(bool)
-	if !ok {
-		return refuse(f.allowed(), raw)
-	}
-	*f.at = v
-	return nil
+func flag(at *bool) value {
+	return &parsed[bool]{at, "true or false", func(raw any) (bool, error) {
+		if x, ok := raw.(bool); ok {
+			return x, nil
+		}
+		return false, errOther
+	}, strconv.FormatBool}
 }
 
-func (f *flag) allowed() string { return "true or false" }
-func (f *flag) show(int) string { return strconv.FormatBool(*f.at) }
-
-// texts reads a text or a list of texts.
-func texts(raw any, allowed string) ([]string, error) {
-	if text, ok := raw.(string); ok {
-		return []string{text}, nil
-	}
+// texts reads a text or a list of texts; a date is one.
+func texts(raw any) ([]string, error) {
 	list, ok := raw.([]any)
 	if !ok {
-		return nil, refuse(allowed, raw)
+		list = []any{raw}
 	}
 	var all []string
 	for _, item := range list {
@@ -282,38 +276,28 @@ func texts(raw any, allowed string) ([]string, error) {
 			text, ok = localDate(item)
 		}
 		if !ok {
-			return nil, refuse(allowed, raw)
+			return nil, errOther
 		}
 		all = append(all, text)
 	}
 	return all, nil
 }
 
-// windows are hours of the day.
-type windows struct{ at *[]calendar.Window }
-
-func (w *windows) set(raw any) error {
-	list, err := texts(raw, w.allowed())
-	if err != nil {
-		return err
-	}
-	if len(list) == 0 {
-		return refuse(w.allowed(), raw)
-	}
-	var all []calendar.Window
-	for _, text := range list {
-		window, err := calendar.ParseWindow(text)
-		if err != nil {
-			return err
+// each reads a list of texts one by one.
+func each[T any](read func(string) (T, error)) func(any) ([]T, error) {
+	return func(raw any) ([]T, error) {
+		list, err := texts(raw)
+		var all []T
+		for _, text := range list {
+			x, err := read(text)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, x)
 		}
-		all = append(all, window)
+		return all, err
 	}
-	*w.at = calendar.Merge(all)
-	return nil
 }
-
-func (w *windows) allowed() string { return `a list of hours like ["07:00-21:00"]` }
-func (w *windows) show(int) string { return showList(*w.at) }
 
 func showList[T fmt.Stringer](list []T) string {
 	quoted := make([]string, len(list))
@@ -323,112 +307,127 @@ func showList[T fmt.Stringer](list []T) string {
 	return "[" + strings.Join(quoted, ", ") + "]"
 }
 
+// windows are hours of the day.
+func windows(at *[]calendar.Window) value {
+	return &parsed[[]calendar.Window]{at, `a list of hours like ["07:00-21:00"]`, func(raw any) ([]calendar.Window, error) {
+		all, err := each(calendar.ParseWindow)(raw)
+		if err == nil && len(all) == 0 {
+			err = errOther
+		}
+		return calendar.Merge(all), err
+	}, showList[calendar.Window]}
+}
+
+// ranges are dates and ranges of dates.
+func ranges(at *[]calendar.DateRange) value {
+	return &parsed[[]calendar.DateRange]{at, `a list of dates like ["2025-07-10..2025-07-24"]`, each(calendar.ParseDateRange),
+		showList[calendar.DateRange]}
+}
+
 // weekdays are days of the week.
-type weekdays struct{ at *calendar.Weekdays }
-
-func (w *weekdays) set(raw any) error {
-	set, err := union(raw, w.allowed(), calendar.ParseWeekdays)
-	if err == nil {
-		*w.at = set
-	}
-	return err
+func weekdays(at *calendar.Weekdays) value {
+	return &parsed[calendar.Weekdays]{at, `"all", "workdays", "weekend", or days like ["mon", "thu-sat"]`,
+		union(calendar.ParseWeekdays), func(days calendar.Weekdays) string { return showNames(days.String()) }}
 }
-
-func (w *weekdays) allowed() string {
-	return `"all", "workdays", "weekend", or days like ["mon", "thu-sat"]`
-}
-func (w *weekdays) show(int) string { return showNames(w.at.String()) }
 
 // months are months of the year.
-type months struct{ at *calendar.Months }
-
-func (m *months) set(raw any) error {
-	set, err := union(raw, m.allowed(), calendar.ParseMonths)
-	if err == nil {
-		*m.at = set
-	}
-	return err
+func months(at *calendar.Months) value {
+	return &parsed[calendar.Months]{at, `"all", or months like "nov-mar" or ["jan", "dec"]`, union(calendar.ParseMonths),
+		func(months calendar.Months) string { return showNames(months.String()) }}
 }
-
-func (m *months) allowed() string { return `"all", or months like "nov-mar" or ["jan", "dec"]` }
-func (m *months) show(int) string { return showNames(m.at.String()) }
 
 func showNames(names string) string {
-	parts := strings.Split(names, ", ")
-	if len(parts) == 1 {
-		return strconv.Quote(names)
+	if parts := strings.Split(names, ", "); len(parts) > 1 {
+		return `["` + strings.Join(parts, `", "`) + `"]`
 	}
-	return `["` + strings.Join(parts, `", "`) + `"]`
+	return strconv.Quote(names)
 }
 
-func union[S ~uint8 | ~uint16](raw any, allowed string, parse func(string) (S, error)) (S, error) {
-	list, err := texts(raw, allowed)
-	if err != nil {
-		return 0, err
-	}
-	var all S
-	for _, text := range list {
-		for part := range strings.SplitSeq(text, ",") {
-			set, err := parse(part)
-			if err != nil {
+// union reads sets and puts them together.
+func union[S ~uint8 | ~uint16](read func(string) (S, error)) func(any) (S, error) {
+	return func(raw any) (S, error) {
+		list, err := texts(raw)
+		if err != nil {
+			return 0, err
+		}
+		var all S
+		for part := range strings.SplitSeq(strings.Join(list, ","), ",") {
+			set, err := read(part)
+			if err != nil && len(list) > 0 {
 				return 0, err
 			}
 			all |= set
 		}
-	}
-	if all == 0 {
-		return 0, refuse(allowed, raw)
-	}
-	return all, nil
-}
-
-// ranges are dates and ranges of dates.
-type ranges struct{ at *[]calendar.DateRange }
-
-func (r *ranges) set(raw any) error {
-	if date, ok := localDate(raw); ok {
-		raw = date
-	}
-	list, err := texts(raw, r.allowed())
-	if err != nil {
-		return err
-	}
-	var all []calendar.DateRange
-	for _, text := range list {
-		one, err := calendar.ParseDateRange(text)
-		if err != nil {
-			return err
+		if all == 0 {
+			return 0, errOther
 		}
-		all = append(all, one)
+		return all, nil
 	}
-	*r.at = all
-	return nil
 }
-
-func (r *ranges) allowed() string { return `a list of dates like ["2025-07-10..2025-07-24"]` }
-func (r *ranges) show(int) string { return showList(*r.at) }
 
 // clock is a time of day in minutes since midnight; below 0: none.
-type clock struct{ at *int }
-
-func (c *clock) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok {
-		return refuse(c.allowed(), raw)
-	}
-	minute, err := calendar.ParseClock(text)
-	if err == nil {
-		*c.at = minute
-	}
-	return err
+func clock(at *int) value {
+	return &parsed[int]{at, `a time of day like "16:30"`, fromText(calendar.ParseClock), func(minute int) string {
+		if minute < 0 {
+			return "none"
+		}
+		return strconv.Quote(calendar.Clock(minute))
+	}}
 }
 
-func (c *clock) allowed() string { return `a time of day like "16:30"` }
-func (c *clock) show(int) string {
-	if *c.at < 0 {
-		return "none"
-	}
-	return strconv.Quote(calendar.Clock(*c.at))
+// monthDay is a day of every year, written 03-15.
+func monthDay(at *string) value {
+	return &parsed[string]{at, `a month and day like "03-15"`, fromText(func(text string) (string, error) {
+		if _, err := calendar.ParseDate("2024-" + text); err != nil {
+			return "", errOther
+		}
+		return text, nil
+	}), orNone}
+}
+
+// firstDay is a date or "today".
+func firstDay(at *calendar.Date, today func() (calendar.Date, error)) value {
+	return &parsed[calendar.Date]{at, `a date like 2025-01-31, from 1970 to 2200, or "today"`, func(raw any) (calendar.Date, error) {
+		list, err := texts(raw)
+		if err != nil || len(list) != 1 {
+			return 0, errOther
+		}
+		if list[0] == "today" {
+			return today()
+		}
+		date, err := calendar.ParseDate(list[0])
+		if err != nil || date.Year() < 1970 || date.Year() > 2200 {
+			return 0, errOther
+		}
+		return date, nil
+	}, calendar.Date.String}
+}
+
+var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)
+
+// room is the air around the bank: a temperature, or that of outdoors.
+type room struct {
+	c       float64
+	outdoor bool
+}
+
+// roomC is a temperature or "outdoor".
+func roomC(at *room, in bounds) value {
+	return &parsed[room]{at, in.String() + `, or "outdoor"`, func(raw any) (room, error) {
+		if raw == "outdoor" {
+			return room{at.c, true}, nil
+		}
+		x, err := numeric(raw)
+		if err != nil || !in.holds(x) {
+			return room{}, errOther
+		}
+		return room{x, false}, nil
+	}, func(r room) string {
+		if r.outdoor {
+			return `"outdoor"`
+		}
+		return digits(r.c, -1)
+	}}
 }
 
 // yearly is twelve monthly means.
@@ -522,78 +521,3 @@ func (p *pairs) show(places int) string {
 	}
 	return "[" + strings.Join(parts, ", ") + "]"
 }
-
-// roomC is a temperature or "outdoor".
-type roomC struct {
-	at      *float64
-	outdoor *bool
-	in      bounds
-}
-
-func (r *roomC) set(raw any) error {
-	if text, ok := raw.(string); ok && text == "outdoor" {
-		*r.outdoor = true
-		return nil
-	}
-	x, err := numeric(raw)
-	if err != nil || !r.in.holds(x) {
-		return refuse(r.allowed(), raw)
-	}
-	*r.at, *r.outdoor = x, false
-	return nil
-}
-
-func (r *roomC) allowed() string { return r.in.String() + `, or "outdoor"` }
-
-func (r *roomC) show(places int) string {
-	if *r.outdoor {
-		return `"outdoor"`
-	}
-	return digits(*r.at, places)
-}
-
-// firstDay is a date or "today".
-type firstDay struct {
-	at    *calendar.Date
-	today func() (calendar.Date, error)
-}
-
-func (f *firstDay) set(raw any) error {
-	text, ok := raw.(string)
-	if !ok {
-		text, ok = localDate(raw)
-	}
-	if ok && text == "today" {
-		date, err := f.today()
-		if err == nil {
-			*f.at = date
-		}
-		return err
-	}
-	date, err := calendar.ParseDate(text)
-	if !ok || err != nil || date.Year() < 1970 || date.Year() > 2200 {
-		return refuse(f.allowed(), raw)
-	}
-	*f.at = date
-	return nil
-}
-
-func (f *firstDay) allowed() string { return `a date like 2025-01-31, from 1970 to 2200, or "today"` }
-func (f *firstDay) show(int) string { return f.at.String() }
-
-var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)
-
-// monthDay is a day of every year, written 03-15.
-type monthDay struct{ at *string }
-
-func (m *monthDay) set(raw any) error {
-	text, ok := raw.(string)
-	if _, err := calendar.ParseDate("2024-" + text); !ok || err != nil {
-		return refuse(m.allowed(), raw)
-	}
-	*m.at = text
-	return nil
-}
-
-func (m *monthDay) allowed() string { return `a month and day like "03-15"` }
-func (m *monthDay) show(int) string { return orNone(*m.at) }

@@ -43,17 +43,17 @@ func newList(today func() (calendar.Date, error)) *list {
 
 func (l *list) top() {
 	span := &l.spec.Span
-	l.val("name", &words{&l.name}, "", "what the reports call the household", yours).Default = "the file's name"
-	l.val("start", &firstDay{&span.Start, l.today}, "2025-01-01", `first day of the span, or "today"`, ours)
+	l.val("name", words(&l.name), "", "what the reports call the household", yours).Default = "the file's name"
+	l.val("start", firstDay(&span.Start, l.today), "2025-01-01", `first day of the span, or "today"`, ours)
 	l.whole("days", "days", count(&span.Days), from(1, 3660), 365, "length of the span", ours)
-	l.val("step_minutes", &oneOf{&span.StepMinutes, []int64{10, 15, 20, 30, 60}}, "30", "length of a step", ours).Unit = "min"
+	l.val("step_minutes", oneOf(&span.StepMinutes, 10, 15, 20, 30, 60), "30", "length of a step", ours).Unit = "min"
 	l.whole("seed", "", func(x float64) { l.wants.Seed = uint64(x) }, from(0, 1<<53), 1,
 		"of all that is drawn by chance: the same seed, the same year", ours)
 }
 
 func (l *list) place() {
 	air := &l.spec.Air
-	l.val("place.climate", &choice[string]{&l.climate, place.Climates()}, "", "published monthly air", "SOURCES.md, climate_normals.csv")
+	l.val("place.climate", choice(&l.climate, place.Climates()), "", "published monthly air", "SOURCES.md, climate_normals.csv")
 	climate := l.byKey["place.climate"]
 	climate.Default, climate.fill = `"seattle"`, func() {
 		if !l.given("place.air_c") && !l.given("place.humidity_pct") {
@@ -87,14 +87,14 @@ func (l *list) load() {
 	const h0 = "household profile H0, VDEW M-32/99 and M-05/2000"
 	l.opt("load.kwh_per_year", "kWh", to(&w.KWhPerYear), above(0, 1e6), "a published household of so much in a year", h0)
 	l.opt("load.kwh_per_day", "kWh", to(&w.KWhPerDay), above(0, 3000), "the same by its mean day", h0)
-	l.val("load.file", &file{&l.loadFile}, "", "CSV of measured load, beside the scenario", yours)
+	l.val("load.file", file(&l.loadFile), "", "CSV of measured load, beside the scenario", yours)
 	l.num("load.scale", "", to(&w.Scale), from(0, 100), 1, "multiplies household, file and appliances", ours)
 	l.num("load.daily_swing_pct", "%", share(&w.SwingShare), from(0, 200), 0, "standard deviation of the day's factor", ours)
 	l.num("load.swing_memory", "", to(&w.SwingMemory), from(0, 0.99), 0.5,
 		"correlation of a day's factor with the last one's", judgement)
-	l.val("load.away", &ranges{&w.Away}, "[]", "days nobody is at home", yours)
+	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)
 	l.num("load.away_pct", "%", share(&w.AwayShare), from(0, 100), 30, "load that stays on those days", judgement)
-	l.val("other.file", &file{&l.otherFile}, "", "CSV of any other source's AC power", yours)
+	l.val("other.file", file(&l.otherFile), "", "CSV of any other source's AC power", yours)
 }
 
 func (l *list) appliance(name string) *loads.Appliance {
@@ -103,10 +103,10 @@ func (l *list) appliance(name string) *loads.Appliance {
 	l.opt(key("watts"), "W", to(&a.Watts), from(0, 1e5), "power while it runs", yours)
 	l.num(key("count"), "", to(&a.Count), from(0, 1000), 1, "how many", ours)
 	l.num(key("duty_pct"), "%", share(&a.DutyShare), from(0, 100), 100, "share of its hours in which it runs", ours)
-	l.val(key("hours"), &windows{&a.Hours}, `["00:00-24:00"]`, "when it may run", ours)
-	l.val(key("days"), &weekdays{&a.Days}, `"all"`, "days of the week", ours)
-	l.val(key("months"), &months{&a.Months}, `"all"`, "months of the year", ours)
-	l.val(key("after_dark"), &flag{&a.AfterDark}, "false", "only between sunset and sunrise", ours)
+	l.val(key("hours"), windows(&a.Hours), `["00:00-24:00"]`, "when it may run", ours)
+	l.val(key("days"), weekdays(&a.Days), `"all"`, "days of the week", ours)
+	l.val(key("months"), months(&a.Months), `"all"`, "months of the year", ours)
+	l.val(key("after_dark"), flag(&a.AfterDark), "false", "only between sunset and sunrise", ours)
 	return a
 }
 
@@ -116,8 +116,8 @@ func (l *list) chore(name string) *loads.Chore {
 	l.opt(key("kwh"), "kWh", to(&c.KWh), above(0, 1000), "energy of one time", yours)
 	l.opt(key("kw"), "kW", to(&c.KW), above(0, 100), "power while it runs", yours)
 	l.num(key("times_per_week"), "", to(&c.TimesPerWeek), above(0, 70), 1, "how often it is wanted", ours)
-	l.val(key("hours"), &windows{&c.Hours}, `["07:00-21:00"]`, "when it may run, from its start to its end", ours)
-	l.val(key("days"), &weekdays{&c.Days}, `"all"`, "days of the week", ours)
+	l.val(key("hours"), windows(&c.Hours), `["07:00-21:00"]`, "when it may run, from its start to its end", ours)
+	l.val(key("days"), weekdays(&c.Days), `"all"`, "days of the week", ours)
 	return c
 }
 
@@ -135,7 +135,7 @@ func (l *list) engine() {
 		func() float64 { _, per := l.defaultLine(); return per }, "wood for each kWh on top", chain)
 	l.whole("engine.light_up_minutes", "min", count(&set.LightUpMinutes), from(0, 240), 20, "from the match to gas good enough", practice)
 	l.num("engine.light_up_kg", "kg", to(&l.lightUpKg), from(0, 100), 1.5, "wood of a light-up", practice)
-	l.val("engine.wood_weighed", &choice[string]{&l.weighed, []string{"oven-dry", "as-is"}}, `"oven-dry"`,
+	l.val("engine.wood_weighed", choice(&l.weighed, []string{"oven-dry", "as-is"}), `"oven-dry"`,
 		"how the wood of wood_curve, wood_idle_kg_h, wood_per_kwh_kg and light_up_kg was weighed; as-is: at the rated moisture", ours)
 	l.num("engine.rated_moisture_pct", "%", share(&set.RatedMoisture), from(0, 45), 15,
 		"moisture of the wood at which kw was found", practice)
@@ -176,12 +176,12 @@ func (l *list) defaultLine() (idleKgH, perKWhKg float64) {
 
 func (l *list) tending() {
 	t := &l.spec.Tending
-	l.val("tending.hours", &windows{&t.Hours}, `["07:00-21:00"]`, "when somebody can look after a run", ours)
-	l.val("tending.days", &weekdays{&t.Days}, `"all"`, "days of the week", ours)
+	l.val("tending.hours", windows(&t.Hours), `["07:00-21:00"]`, "when somebody can look after a run", ours)
+	l.val("tending.days", weekdays(&t.Days), `"all"`, "days of the week", ours)
 	l.num("tending.min_hours_a_run", "h", to(&t.MinHoursARun), above(0, 24), 1, "attended, light-up included", ours)
 	l.num("tending.max_hours_a_day", "h", to(&t.MaxHoursADay), from(0, 24), 8, "attended", ours)
-	l.val("tending.max_starts_a_day", &oneOf{&t.MaxStarts, []int64{1, 2}}, "1", "light-ups in a day", ours)
-	l.val("tending.no_runs", &ranges{&t.NoRuns}, "[]", "days without a run", yours)
+	l.val("tending.max_starts_a_day", oneOf(&t.MaxStarts, 1, 2), "1", "light-ups in a day", ours)
+	l.val("tending.no_runs", ranges(&t.NoRuns), "[]", "days without a run", yours)
 }
 
 // byKind returns the defaults of the kind in force.
@@ -195,7 +195,7 @@ func (l *list) byKind() battery.Defaults {
 func (l *list) battery() {
 	b := &l.spec.Bank
 	const fitted = "a fit to an AGM data sheet (discharge_rates_agm.csv); lithium: " + practice
-	l.val("battery.kind", &choice[battery.Kind]{&b.Kind, battery.Kinds()}, `"flooded"`,
+	l.val("battery.kind", choice(&b.Kind, battery.Kinds()), `"flooded"`,
 		"what the batteries are; lithium: lithium iron phosphate", ours)
 	l.numBy("battery.kwh", "kWh", to(&l.ratedKWh), above(0, 1e4), "volts × amp_hours / 1000",
 		func() float64 { return l.x("battery.volts") * l.x("battery.amp_hours") / 1000 }, "size at rated_hours", yours)
@@ -250,8 +250,8 @@ func (l *list) batteryFlow() {
 	l.num("battery.inverter_efficiency_pct", "%", share(&b.InverterEfficiency), from(1, 100), 92, "DC to AC", practice)
 	l.num("battery.inverter_idle_w", "W", func(x float64) { b.InverterIdleKW = x / 1000 }, from(0, 1e4), 20,
 		"drawn while the engine gives nothing", "a 3 kW unit's data, SOURCES.md, inverter")
-	l.val("battery.room_c", &roomC{&l.spec.RoomC, &l.spec.BankOutdoor, from(-50, 60)}, "15", `air around the bank, or "outdoor"`, ours)
-	l.val("battery.temperature_effects", &flag{&b.TemperatureEffects}, "true", "cold, self-discharge, frost",
+	l.val("battery.room_c", roomC(&l.room, from(-50, 60)), "15", `air around the bank, or "outdoor"`, ours)
+	l.val("battery.temperature_effects", flag(&b.TemperatureEffects), "true", "cold, self-discharge, frost",
 		"battery_temperature.csv, self_discharge.csv")
 	l.numBy("battery.full_every_days", "days", count(&l.spec.Prices.FullEveryDays), from(0, 3660), "14; lithium 0",
 		func() float64 { return float64(l.byKind().FullEveryDays) },
@@ -295,7 +295,7 @@ func (l *list) woodpile() {
 		"FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
 	l.num("woodpile.dry_mj_kg", "MJ/kg", to(&p.DryMJKg), from(15, 22), 18.5, "net heat of oven-dry wood",
 		"ISO 17225-1, from memory: 18.4 to 19.1")
-	l.val("woodpile.species", &choice[string]{&l.species, woodpile.SpeciesKeys()}, `"ash"`, "where a stack or cut names none", ours)
+	l.val("woodpile.species", choice(&l.species, woodpile.SpeciesKeys()), `"ash"`, "where a stack or cut names none", ours)
 	l.num("woodpile.solid_per_stacked", "m³/m³", to(&p.SolidPerStacked), above(0, 1), 0.64,
 		"solid wood in a stacked m³", "TFZ Straubing 2006")
 	l.num("woodpile.solid_per_loose", "m³/m³", to(&p.SolidPerLoose), above(0, 1), 0.40, "solid wood in a loose m³", "TFZ Straubing 2006")
@@ -312,9 +312,9 @@ func (l *list) stack(table, name string) *amount {
 	key := func(leaf string) string { return table + "." + name + "." + leaf }
 	cut := table == "woodpile.cut"
 	if cut {
-		l.val(key("on"), &monthDay{&a.on}, "", "month and day, each year", yours)
+		l.val(key("on"), monthDay(&a.on), "", "month and day, each year", yours)
 	}
-	species := l.val(key("species"), &choice[string]{&a.species, woodpile.SpeciesKeys()}, "", "of the wood", "species.csv")
+	species := l.val(key("species"), choice(&a.species, woodpile.SpeciesKeys()), "", "of the wood", "species.csv")
 	species.Default, species.late, species.fill = "woodpile.species", true, func() { a.species = l.species }
 	l.opt(key("dry_kg"), "kg", to(&a.dryKg), from(0, 1e7), "amount: oven-dry", yours)
 	l.opt(key("as_is_kg"), "kg", to(&a.asIsKg), from(0, 1e7), "amount: as it lies", yours)
@@ -328,8 +328,8 @@ func (l *list) stack(table, name string) *amount {
 		}
 		return l.x("engine.rated_moisture_pct")
 	}, "wet basis", "FIA reference table")
-	l.val(key("piece"), &choice[string]{&a.piece, []string{"chunk", "split", "log"}}, `"chunk"`, "logs are not ready", ours)
-	l.val(key("cover"), &choice[string]{&a.cover, []string{"roof", "open"}}, `"roof"`, "what keeps rain off", ours)
+	l.val(key("piece"), choice(&a.piece, []string{"chunk", "split", "log"}), `"chunk"`, "logs are not ready", ours)
+	l.val(key("cover"), choice(&a.cover, []string{"roof", "open"}), `"roof"`, "what keeps rain off", ours)
 	return a
 }
 
@@ -366,7 +366,7 @@ func (l *list) prices() {
 		return 0
 	}, "soft price of each opening of a hot hopper within a run", judgement)
 	p.UsualMinute = -1
-	l.val("plan.usual_start", &clock{&p.UsualMinute}, "", "when you are used to strike the match", yours)
+	l.val("plan.usual_start", clock(&p.UsualMinute), "", "when you are used to strike the match", yours)
 	l.num("plan.off_usual_kg_per_h", "kg/h", to(&p.OffUsualKgPerH), from(0, 1e4), 0.2,
 		"soft price of each hour between a match and usual_start", judgement)
 	l.num("plan.short_day_kwh", "kWh", to(&p.ShortDayKWh), above(0, 1000), 0.05, "a day that misses this much is a short day", ours)
@@ -374,11 +374,11 @@ func (l *list) prices() {
 
 func (l *list) plan() {
 	r := &l.rule
-	l.val("plan.by", &choice[string]{&r.By, plan.Names()}, strconv.Quote(plan.ByChosen), "how runs are chosen", ours)
-	l.val("plan.foresight", &choice[plan.Foresight]{&r.Foresight, []plan.Foresight{plan.Typical, plan.Exact}}, `"typical"`,
+	l.val("plan.by", choice(&r.By, plan.Names()), strconv.Quote(plan.ByChosen), "how runs are chosen", ours)
+	l.val("plan.foresight", choice(&r.Foresight, []plan.Foresight{plan.Typical, plan.Exact}), `"typical"`,
 		"what the chooser knows of the days to come", ours)
-	l.val("plan.ration", &flag{&r.Rationed}, "false", "make a short pile last the span", ours)
-	l.val("plan.same_start", &clock{&l.sameStart}, `"16:30"`, "of same-hours: the match", ours)
+	l.val("plan.ration", flag(&r.Rationed), "false", "make a short pile last the span", ours)
+	l.val("plan.same_start", clock(&l.sameStart), `"16:30"`, "of same-hours: the match", ours)
 	l.num("plan.same_hours", "h", to(&l.sameHours), above(0, 24), 4.5, "of same-hours: attended", ours)
 	l.num("plan.start_below_pct", "%", share(&r.StartBelow), from(0, 100), 60, "of top-up: light up below", judgement)
 	l.num("plan.stop_above_pct", "%", share(&r.StopAbove), from(0, 100), 90, "of top-up: stop above", judgement)

@@ -12,8 +12,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"twigwatt/scenarios"
-	"twigwatt/sim/fault"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
 
 const whole = "[load]\nkwh_per_day = 5\n[engine]\nkw = 2.6\n[battery]\nkwh = 12\n"

@@ -51,6 +51,7 @@ type values struct {
 	weighed                              string
 
 	ratedKWh               float64
+	room                   room
 	rateTable              [][2]float64
 	chargePct              float64
 	chargeCurve, cycleLife [][2]float64
