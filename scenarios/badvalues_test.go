@@ -1,7 +1,6 @@
 package scenarios_test
 
 import (
-	"context"
 	"errors"
 	"math"
 	"regexp"
@@ -92,12 +91,8 @@ func mayHold(allowed, toml string) bool {
 }
 
 func runs(t *testing.T, what string, s *scenarios.Scenario) {
-	c, err := s.Chooser(context.Background())
-	if err != nil {
-		t.Errorf("%s: %v", what, err)
-		return
-	}
-	books, err := sim.Run(context.Background(), s.Household, c, nil)
+	t.Helper()
+	books, err := sim.Run(t.Context(), s.Household, chooser(t, s), nil)
 	if err != nil {
 		t.Errorf("%s: %v", what, err)
 		return

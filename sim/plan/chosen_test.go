@@ -227,7 +227,7 @@ func TestForesight(t *testing.T) {
 	}
 	typical, exact := planned(t, read(), 0), planned(t, read(scenarios.Set("plan.foresight=exact")), 0)
 	fixedScenario := read(scenarios.Set("plan.by=same-hours"), scenarios.Set("plan.same_hours=5"))
-	chooser, err := fixedScenario.Chooser(context.Background())
+	chooser, err := fixedScenario.Rule.Chooser(context.Background(), fixedScenario.Household)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -324,7 +324,7 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: s.Rule.Foresight, Levels: 31})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -343,7 +343,7 @@ func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		chooser, err := s.Chooser(context.Background())
+		chooser, err := s.Rule.Chooser(context.Background(), s.Household)
 		if err != nil {
 			t.Fatal(err)
 		}

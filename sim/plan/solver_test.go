@@ -2,7 +2,6 @@ package plan_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -92,15 +91,7 @@ func readShort(t *testing.T, set []string) *scenarios.Scenario {
 
 func planned(t *testing.T, s *scenarios.Scenario, levels int) *sim.Summary {
 	t.Helper()
-	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
-	if err != nil {
-		t.Fatal(err)
-	}
-	books, err := sim.Run(context.Background(), s.Household, p.Chooser(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return sim.Summarize(s.Household, books)
+	return lived(t, s, plan.Outlook{Levels: levels}, nil)
 }
 
 // linear is a sum of variables with their factors.
