@@ -41,7 +41,11 @@ func lawRead(t *rapid.T, set ...string) *scenarios.Scenario {
 	return s
 }
 
-// TestKnowingTheDaysIsNeverDearerThanAFixedRun: on the plan's own price, with chores and
+// tableKg is what a plan's table weighs in hourly steps: the price, the soft prices and a
+// kilogram for each dark step.
+func tableKg(s *sim.Summary) float64 { return weighedKg(s) + s.Total.ShortfallH }
+
+// TestKnowingTheDaysIsNeverDearerThanAFixedRun: on what its table weighs, with chores and
 // over a few days among them.
 func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 	if testing.Short() {
@@ -62,11 +66,7 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		books, err := sim.Run(t.Context(), h, chooser, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		chosen := sim.Summarize(h, books).Price
+		chosen, _ := through(t, h, chooser)
 		w, err := study.BestWindow(t.Context(), h, 1)
 		if err != nil {
 			t.Fatal(err)
@@ -74,10 +74,9 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 		if w == nil {
 			return
 		}
-		fixed := w.Summary.Price
-		const crumbKg = 2.0 // of dark steps' crumbs, which the table counts a kilogram each
-		if got, want := chosen.TotalKg()+chosen.SoftKg, fixed.TotalKg()+fixed.SoftKg; got > want*1.0025+crumbKg {
-			t.Fatalf("knowing the days costs %.1f kg (%+v), a fixed run %.1f (%+v)", got, chosen, want, fixed)
+		const gridShare, gridKg = 0.0025, 2.0 // of reading between levels
+		if got, want := tableKg(chosen), tableKg(w.Summary); got > want*(1+gridShare)+gridKg {
+			t.Fatalf("knowing the days costs %.1f kg (%+v), a fixed run %.1f (%+v)", got, chosen.Price, want, w.Summary.Price)
 		}
 	})
 }
@@ -113,7 +112,7 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 		for seed := range lives {
 			s := read(t, home, append(set, fmt.Sprintf("seed=%d", seed+1))...)
 			y, _ := through(t, first.Wanting(s.Demand), p.Chooser())
-			kg := weighedKg(y) + y.Total.ShortfallH
+			kg := tableKg(y)
 			sum += kg
 			squares += kg * kg
 		}

@@ -1,6 +1,7 @@
 package study_test
 
 import (
+	"context"
 	"io"
 	"math"
 	"strings"
@@ -52,8 +53,15 @@ func run(t *testing.T, s *scenarios.Scenario) (*sim.Summary, *sim.Books) {
 	return through(t, s.Household, c)
 }
 
+// tester is a test, or a draw of one that is repeated.
+type tester interface {
+	Helper()
+	Fatal(...any)
+	Context() context.Context
+}
+
 // through lives through a household's span by a chooser.
-func through(t testing.TB, h *sim.Household, c sim.Chooser) (*sim.Summary, *sim.Books) {
+func through(t tester, h *sim.Household, c sim.Chooser) (*sim.Summary, *sim.Books) {
 	t.Helper()
 	books, err := sim.Run(t.Context(), h, c, nil)
 	if err != nil {
