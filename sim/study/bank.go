@@ -63,7 +63,7 @@ func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) 
 	}
 	o.Lives = livesOf(h, o.Lives)
 	a := &BankAnswer{Household: h, BankOptions: o, WeekStart: h.Days[o.FirstDay].Date,
-		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: append(h.Warnings, notRationed(rule)...)}
+		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: slices.Concat(h.Warnings, notRationed(rule))}
 	var err error
 	a.Sizes, err = SideBySide(o.SizesKWh, o.Passed, func(kWh float64) (Size, error) { return a.size(ctx, rule, kWh) })
 	if err != nil {

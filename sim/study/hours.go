@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"slices"
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
@@ -98,8 +99,7 @@ func Hours(ctx context.Context, h *sim.Household, rule plan.Rule, o HoursOptions
 	if a.Least != nil {
 		told = a.Least
 	}
-	a.Warnings = append(h.Warnings, hazards(told.Warnings, h.Warnings)...)
-	a.Warnings = append(a.Warnings, notRationed(rule)...)
+	a.Warnings = slices.Concat(h.Warnings, hazards(told.Warnings, h.Warnings), notRationed(rule))
 	return a, nil
 }
 
