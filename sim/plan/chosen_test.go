@@ -128,7 +128,8 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 // Computed: gonum's simplex on the linear relaxation of a day of hourly steps: a
 // bound that no plan can be under.
 func TestChosenRunsAreNotUnderTheRelaxation(t *testing.T) {
-	for _, set := range [][]string{{}, {"load.kwh_per_day=8"}, {"tending.max_starts_a_day=2", "battery.kwh=6"}, {"battery.start_pct=55", "battery.self_discharge_pct_month=12"}} {
+	sets := [][]string{{"tending.max_starts_a_day=2", "battery.kwh=6"}, {}, {"load.kwh_per_day=8"}, {"battery.start_pct=55", "battery.self_discharge_pct_month=12"}}
+	for _, set := range sets[:quick(1, len(sets))] {
 		s := readShort(t, append([]string{"step_minutes=60", "days=1"}, set...))
 		bound := relaxed(t, newProgram(s))
 		got := planned(t, s, 0).Price.TotalKg()
@@ -192,10 +193,10 @@ func relaxed(t *testing.T, p *program) float64 {
 	return price
 }
 
-// TestACoarseGridDoesNotChangeTheAnswer shows a year's price by the number of
-// levels; 101 are the program's choice for a year.
+// TestACoarseGridDoesNotChangeTheAnswer shows the price of a winter, or a year, by the number
+// of levels; 101 are the program's choice for a year.
 func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
-	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("plan.by=chosen"), scenarios.Set("load.daily_swing_pct=0"))
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("load.daily_swing_pct=0"), scenarios.Set("days="+quick("90", "365")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,7 +220,7 @@ func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
 func TestForesight(t *testing.T) {
 	swing := scenarios.Set("load.daily_swing_pct=30")
 	read := func(options ...scenarios.Option) *scenarios.Scenario {
-		s, err := scenarios.Read("cabin", nil, append(options, swing)...)
+		s, err := scenarios.Read("cabin", nil, append(options, swing, scenarios.Set("step_minutes="+quick("60", "30")), scenarios.Set("days="+quick("200", "365")))...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -251,18 +252,18 @@ func TestForesight(t *testing.T) {
 }
 
 func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
+	step := "step_minutes=" + quick("60", "30")
 	firstDays := func(seed, foresight string) []bool {
-		s, err := readSet([]string{"days=4", "seed=" + seed, "plan.foresight=" + foresight, "load.daily_swing_pct=60"})
+		s, err := readSet([]string{"days=4", step, "seed=" + seed, "plan.foresight=" + foresight, "load.daily_swing_pct=60"})
 		if err != nil {
 			t.Fatal(err)
 		}
-		calm, err := readSet([]string{"days=4"})
+		calm, err := readSet([]string{"days=4", step})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for step := range 48 { // the first day alike, the others by the seed
-			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
-		}
+		perDay := s.Span.StepsADay() // the first day alike, the others by the seed
+		copy(s.Demand.LoadKW[:perDay], calm.Demand.LoadKW[:perDay])
 		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(foresight)})
 		if err != nil {
 			t.Fatal(err)
