@@ -55,7 +55,7 @@ func TestDaysCarriedEqualTheHandSum(t *testing.T) {
 
 func TestALargerBankNeverCarriesLess(t *testing.T) {
 	s := read(t, flat, "load.appliance.all.watts=190", "plan.foresight=exact", "tending.max_hours_a_day=4", "luck.set_daily_pct=0")
-	b := bankOf(t, s, study.BankOptions{SizesKWh: []float64{4, 8, 12, 18, 26}, FirstDay: 3, EngineOut: 1, Lives: 1})
+	b := bankOf(t, s, study.BankOptions{SizesKWh: quick([]float64{4, 12, 26}, []float64{4, 8, 12, 18, 26}), FirstDay: 3, EngineOut: 1, Lives: 1})
 	for i := range b.Sizes {
 		size := &b.Sizes[i]
 		if week := size.Week.Household; week.House.Days[0].Tendable || !week.House.Days[1].Tendable {
@@ -85,7 +85,7 @@ func TestALargerBankNeverCarriesLess(t *testing.T) {
 // week that it has just come through, nor more than its inverter can give.
 func TestWhatASizeBearsAgreesWithItsWeek(t *testing.T) {
 	s := read(t, flat, "load.appliance.all.watts=190", "load.daily_swing_pct=30", "tending.max_hours_a_day=6", "battery.inverter_kw=0.45")
-	b := bankOf(t, s, study.BankOptions{SizesKWh: []float64{6, 10, 14, 40}, FirstDay: 3, Lives: study.UsualLives})
+	b := bankOf(t, s, study.BankOptions{SizesKWh: quick([]float64{6, 40}, []float64{6, 10, 14, 40}), FirstDay: 3, Lives: quick(10, study.UsualLives)})
 	for i := range b.Sizes {
 		size := &b.Sizes[i]
 		if short := size.WeekLives.ShortDaysP90 > 0; short != (size.BearsMorePct < 0) {

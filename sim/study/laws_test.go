@@ -87,11 +87,8 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	lives := 40
-	if full() {
-		lives = 200
-	}
-	for _, household := range []struct {
+	lives := quick(24, 200)
+	households := []struct {
 		name string
 		set  []string
 	}{
@@ -100,8 +97,9 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 		{"lithium, much memory", []string{"battery.kwh=10", "battery.kind=lithium", "load.swing_memory=0.8"}},
 		{"evenings", []string{"battery.kwh=16", `tending.hours=["16:00-22:00"]`}},
 		{"two starts", []string{"battery.kwh=10", "tending.max_starts_a_day=2"}},
-	} {
-		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=90", "load.daily_swing_pct=22", "battery.at_hand_share=1",
+	}
+	for _, household := range households[:quick(2, len(households))] {
+		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=" + quick("50", "90"), "load.daily_swing_pct=22", "battery.at_hand_share=1",
 			"luck.set_daily_pct=0", "luck.fail_to_light_pct=0", "plan.by=chosen"}, household.set...)
 		first := read(t, home, set...)
 		p, err := plan.New(t.Context(), first.Household, plan.Outlook{Foresight: plan.Typical})
@@ -134,10 +132,6 @@ func TestMoreIsNeverDarker(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	households := 4
-	if full() {
-		households = 40
-	}
 	laws := []struct {
 		name       string
 		base, more []string
@@ -152,7 +146,7 @@ func TestMoreIsNeverDarker(t *testing.T) {
 		{"a much dearer darkness", []string{"plan.short_kg_per_kwh=100"}, []string{"plan.short_kg_per_kwh=5000"}},
 	}
 	draws := rapid.Custom(anyHousehold)
-	for i := range households {
+	for i := range quick(1, 40) {
 		household := append(draws.Example(i), "days=50", "plan.by=chosen", "plan.short_kg_per_kwh=5000")
 		for _, law := range laws {
 			base, more := darkness(t, append(household[:len(household):len(household)], law.base...)), darkness(t, append(household[:len(household):len(household)], law.more...))

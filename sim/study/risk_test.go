@@ -3,7 +3,6 @@ package study_test
 import (
 	"math"
 	"runtime"
-	"strconv"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -44,7 +43,7 @@ piece = "split"
 func TestRiskWithoutLuckIsThePlainYear(t *testing.T) {
 	for _, by := range []string{"chosen", "same-hours", "top-up"} {
 		for _, swing := range []string{"0", "25"} {
-			s := read(t, withAll, append(noLuck, "days=100", "start=2025-11-01", "step_minutes=60", "plan.by="+by, "plan.same_start=16:00", "plan.same_hours=5",
+			s := read(t, withAll, append(noLuck, "days="+quick("40", "100"), "woodpile.stack.shed.as_is_kg="+quick("500", "900"), "start=2025-11-01", "step_minutes=60", "plan.by="+by, "plan.same_start=16:00", "plan.same_hours=5",
 				"load.daily_swing_pct="+swing, "battery.full_every_days=6")...)
 			year, _ := run(t, s)
 			r := riskOf(t, s, 1)
@@ -73,10 +72,11 @@ func TestRiskWithoutLuckIsThePlainYear(t *testing.T) {
 }
 
 func TestRiskIsTheSameOnAnyNumberOfCores(t *testing.T) {
-	s := read(t, withAll, "days=50", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
-	many := riskOf(t, s, 40)
+	const years = 40
+	s := read(t, withAll, "days="+quick("16", "50"), "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
+	many := riskOf(t, s, years)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	if diff := cmp.Diff(many, riskOf(t, s, 40), cmpopts.IgnoreFields(study.RiskAnswer{}, "Household")); diff != "" {
+	if diff := cmp.Diff(many, riskOf(t, s, years), cmpopts.IgnoreFields(study.RiskAnswer{}, "Household")); diff != "" {
 		t.Errorf("one core against all:\n%s", diff)
 	}
 }
@@ -88,8 +88,9 @@ func TestSpansDependOnTheirOwnSeeds(t *testing.T) {
 	all := riskOf(t, s, 300)
 	worst := 0.0
 	for year := range 300 {
-		one := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20", "seed="+strconv.Itoa(1+year))
-		worst = max(worst, riskOf(t, one, 1).All.WoodDryKg.P50)
+		one := *s
+		one.Household = seeded(s.Household, uint64(1+year))
+		worst = max(worst, riskOf(t, &one, 1).All.WoodDryKg.P50)
 	}
 	if all.All.WoodDryKg.Worst != worst {
 		t.Errorf("most wood: got %v together, %v one by one", all.All.WoodDryKg.Worst, worst)
@@ -101,7 +102,7 @@ func TestRepairsBarRuns(t *testing.T) {
 	if r := riskOf(t, s, 3); r.All.AttendedH.Worst != 0 {
 		t.Errorf("broken all along, the set ran %v h", r.All.AttendedH.Worst)
 	}
-	s = read(t, home, append(noLuck, "days=365", "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
+	s = read(t, home, append(noLuck, "days="+quick("120", "365"), "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
 	r := riskOf(t, s, 20)
 	if len(r.Causes) != 1 || r.Causes[0].Cause != study.ByRepairs {
 		t.Fatalf("causes: got %+v, want repairs alone", r.Causes)
@@ -126,8 +127,8 @@ func TestEachCauseCanHurt(t *testing.T) {
 // TestStackIsTheNeedNotTheBurned: where wood runs out, what was burned does not
 // tell what was needed.
 func TestStackIsTheNeedNotTheBurned(t *testing.T) {
-	s := read(t, withAll, "days=120", "step_minutes=60", "plan.by=chosen")
-	r := riskOf(t, s, 10)
+	s := read(t, withAll, "days="+quick("60", "120"), "step_minutes=60", "plan.by=chosen")
+	r := riskOf(t, s, quick(4, 10))
 	if r.RunsOutShare != 1 || r.Stack.DryKg <= r.All.WoodDryKg.Worst {
 		t.Errorf("runs out in %v of spans, stack %v kg, burned at most %v", r.RunsOutShare, r.Stack.DryKg, r.All.WoodDryKg.Worst)
 	}

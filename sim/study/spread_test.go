@@ -33,9 +33,6 @@ var spreads = []struct {
 	{"more load", "cabin", []string{"load.kwh_per_day=8", "tending.max_hours_a_day=8", "battery.amp_hours=800"}},
 }
 
-// full reports whether the tests may take their time.
-func full() bool { return os.Getenv("TWIGWATT_FULL") == "1" && !testing.Short() }
-
 // TestPlansThatKnowTheSpread lives households through years that nobody knows, by three
 // plans on the same luck: one made for the mean day, the household's own, and one that
 // knows the days. Of what knowing the days would save, the own plan must save two thirds.
@@ -44,19 +41,19 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	households, years, least := spreads[:2], 3, 0.5
+	households, years, days, least := spreads[:1], 4, "120", 0.5
 	if full() {
-		households, years, least = spreads, 10, 0.66
+		households, years, days, least = spreads, 10, "365", 0.66
 	}
 	if n, err := strconv.Atoi(os.Getenv("TWIGWATT_YEARS")); err == nil {
-		households, years = spreads, n
+		households, years, days = spreads, n, "365"
 	}
 	type sums struct{ kg, shortKWh, shortDays, hours float64 }
 	all := map[string]*sums{"mean day": {}, "own": {}, "known": {}}
 	for _, household := range households {
 		at := func(seed int) *scenarios.Scenario {
 			var options []scenarios.Option
-			for _, set := range append([]string{"step_minutes=60", "seed=" + strconv.Itoa(seed)}, household.set...) {
+			for _, set := range append([]string{"step_minutes=60", "days=" + days, "seed=" + strconv.Itoa(seed)}, household.set...) {
 				options = append(options, scenarios.Set(set))
 			}
 			s, err := scenarios.Read(household.from, nil, options...)

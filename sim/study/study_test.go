@@ -80,6 +80,13 @@ func fixedKg(t *testing.T, h *sim.Household, start, stop int) float64 {
 	return weighedKg(y)
 }
 
+// seeded is a household with its own days, whose lives are drawn by another seed.
+func seeded(h *sim.Household, seed uint64) *sim.Household {
+	d := *h.Demand
+	d.Seed = seed
+	return h.Wanting(&d)
+}
+
 // withoutLuck is a household whose days differ by its load's swing alone.
 func withoutLuck(h *sim.Household) *sim.Household {
 	return h.With(func(spec *sim.Spec) { spec.Luck = sim.Luck{} })
@@ -111,10 +118,8 @@ func TestBestWindowIsForDaysThatNobodyKnows(t *testing.T) {
 		set := []string{"plan.same_start=16:00", "days=60", "start=2025-11-01", "step_minutes=60", "load.daily_swing_pct=" + swing, "tending.max_hours_a_day=7", "luck.set_daily_pct=0"}
 		a := read(t, home, append(set, "seed=1")...)
 		b := read(t, home, append(set, "seed=99")...)
-		otherDays := *b.Demand
-		otherDays.Seed = a.Demand.Seed // of the lives
 		var found []*study.Window
-		for _, h := range []*sim.Household{a.Household, a.Wanting(&otherDays)} {
+		for _, h := range []*sim.Household{a.Household, seeded(b.Household, a.Demand.Seed)} {
 			w, err := study.BestWindow(t.Context(), h, 60)
 			if err != nil {
 				t.Fatal(err)
@@ -134,7 +139,7 @@ func TestChosenRunsBeatAnyFixedWindow(t *testing.T) {
 		t.Fatal(err)
 	}
 	y, _ := run(t, s)
-	w, err := study.BestWindow(t.Context(), s.Household, study.UsualLives)
+	w, err := study.BestWindow(t.Context(), s.Household, quick(5, study.UsualLives))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -233,8 +238,7 @@ func TestYearlyCuts(t *testing.T) {
 // TestRationingSpreadsTheDark: a pile that is short by a fifth leaves weeks
 // without a run; rationed it lasts, with less energy missing.
 func TestRationingSpreadsTheDark(t *testing.T) {
-	const days = "days=120"
-	set := []string{days, "step_minutes=60", "plan.by=chosen", "woodpile.stack.a.dry_kg=1200", "woodpile.stack.a.moisture_pct=15"}
+	set := []string{"days=" + quick("40", "120"), "step_minutes=60", "plan.by=chosen", "woodpile.stack.a.dry_kg=" + quick("400", "1200"), "woodpile.stack.a.moisture_pct=15"}
 	free, _ := run(t, read(t, home, set...))
 	s := read(t, home, append(set, "plan.ration=true")...)
 	c, rations, err := s.Rule.Rationing(t.Context(), s.Household, plan.Beginning{})
