@@ -39,7 +39,8 @@ func with(t *testing.T, s *scenarios.Scenario, changes ...scenarios.Change) *sce
 
 // A change in memory is --set by another way: the same values in force, the same faults.
 func TestWithIsSetInMemory(t *testing.T) {
-	own, err := readText(whole, nil)
+	const home = "days = 10\n" + whole
+	own, err := readText(home, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -72,7 +73,7 @@ func TestWithIsSetInMemory(t *testing.T) {
 			}
 			options, changes = append(options, scenarios.Set(set)), append(changes, scenarios.Change{Key: key, Value: raw["x"]})
 		}
-		want, wantErr := readText(whole, nil, options...)
+		want, wantErr := readText(home, nil, options...)
 		got, gotErr := own.With(changes...)
 		if fmt.Sprint(gotErr) != fmt.Sprint(wantErr) {
 			t.Errorf("%s: got %v, --set says %v", c.reason, gotErr, wantErr)
@@ -197,15 +198,18 @@ func weekOfLoad() string {
 // second time.
 func TestAPipeServesEveryQuestion(t *testing.T) {
 	pipe := &onceOnly{asked: map[string]int{}, files: map[string]string{"week.csv": weekOfLoad(),
-		"-": "days = 8\nstep_minutes = 60\n[load]\nfile = \"week.csv\"\n[engine]\nkw = 2\n[battery]\nkwh = 8\n[woodpile.stack.shed]\ndry_kg = 60\n"}}
+		"-": "days = 16\nstep_minutes = 60\n[load]\nfile = \"week.csv\"\n[engine]\nkw = 2\n[battery]\nkwh = 8\n[woodpile.stack.shed]\ndry_kg = 60\n"}}
 	s, err := scenarios.Read("-", pipe.open)
 	if err != nil {
 		t.Fatal(err)
 	}
 	ctx := context.Background()
 	for question, ask := range map[string]func() error{
-		"year":  func() error { _, err := study.Year(ctx, s.Household, s.Rule, nil); return err },
-		"hours": func() error { _, err := study.Hours(ctx, s.Household, s.Rule, study.HoursOptions{EveryH: 4, Lives: 2}); return err },
+		"year": func() error { _, err := study.Year(ctx, s.Household, s.Rule, nil); return err },
+		"hours": func() error {
+			_, err := study.Hours(ctx, s.Household, s.Rule, study.HoursOptions{EveryH: 4, Lives: 2})
+			return err
+		},
 		"bank": func() error {
 			_, err := study.Bank(ctx, s.Household, s.Rule, study.BankOptions{SizesKWh: []float64{6, 12}, OfSize: s.OfSize, FirstDay: -1, Lives: 2})
 			return err
