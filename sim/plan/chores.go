@@ -21,11 +21,11 @@ type choreBook struct {
 	report sim.ChoreReport
 }
 
-func newChoreBook(of *sim.Household) *choreBook {
-	chores := of.Demand.Chores
-	b := &choreBook{house: of.House, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
+func newChoreBook(h *sim.Household) *choreBook {
+	chores := h.Demand.Chores
+	b := &choreBook{house: h.House, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
 	for _, c := range chores {
-		b.due = append(b.due, c.Due(of.Span, of.Demand.AwayDay))
+		b.due = append(b.due, c.Due(h.Span, h.Demand.AwayDay))
 	}
 	return b
 }
@@ -43,17 +43,17 @@ func (b *choreBook) place(c *Chooser, s *sim.State, day int) {
 			}
 		}
 		for range b.mustToday(i, day) {
-			b.placeOne(c, s, day, i, true)
+			b.placeOne(c, s, day, i, onAnyHour)
 		}
-		most := b.mostADay(i) + 1 // one ahead, so that a day without a run can be passed over
+		most := b.mostADay(i) + 1 // one more than is due, so that a day without a run can be passed over
 		if day == 0 {
-			most-- // a sheet asked for every evening must not be ahead on each
+			most-- // a sheet asked for every evening must not do one more on each
 			if more := c.plan.outlook.Begins.ChoresMore; more != nil {
 				most -= max(0, -more[i]) // done today before the plan began
 			}
 		}
 		if b.left[i] > 0 && len(b.begun[i]) < most && b.canToday(i, day) {
-			b.placeOne(c, s, day, i, false)
+			b.placeOne(c, s, day, i, onRunsAlone)
 		}
 		if day == len(b.house.Days)-1 {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
@@ -100,9 +100,16 @@ func (b *choreBook) mustToday(chore, day int) int {
 	return max(0, b.left[chore]-later)
 }
 
-// placeOne finds the cheapest hour of the day for a chore. Unless it must, it is
-// placed only where it rides on a run.
-func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool) {
+// choreHours are those that a chore may be placed on.
+type choreHours bool
+
+const (
+	onRunsAlone choreHours = false // it waits for another day where none serves it
+	onAnyHour   choreHours = true
+)
+
+// placeOne finds the cheapest hour of the day for a chore.
+func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, hours choreHours) {
 	job := &b.chores[chore]
 	best, bestPrice, bestRides := -1.0, 0.0, 0.0
 	bare := append([]float64(nil), c.choreKW...)
@@ -121,7 +128,7 @@ func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool
 	}
 	copy(c.choreKW, bare)
 	const mostly = 0.99 // of its energy
-	if best < 0 || !must && bestRides < mostly*job.KWh {
+	if best < 0 || hours == onRunsAlone && bestRides < mostly*job.KWh {
 		return
 	}
 	loads.AddKW(c.choreKW, best, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
@@ -129,7 +136,7 @@ func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool
 	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
 	b.report.FromBankKWh += max(0, job.KWh-bestRides)
-	c.firstDay(day)
+	c.planForChores(day)
 }
 
 // count books a step of chores in the first of their hours.
@@ -188,23 +195,23 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 		price := 0.0
 		if run {
 			moisture := life.wood(&state)
-			woodKg := p.market.woodKgOn(d) / p.house.HeatFactor(moisture)
+			woodKg := p.pricer.woodKgOn(d) / p.house.HeatFactor(moisture)
 			e := p.house.Engine(d, moisture, p.house.ReadyNext(&state))
 			if state.LitSteps == 0 {
 				state.Starts++
-				priceKg += p.market.lightUpKg(woodKg, p.failing()) + p.house.OffUsualKg(i)
+				priceKg += p.pricer.lightUpKg(woodKg, p.failing()) + p.house.OffUsualKg(i)
 			}
 			state.LitSteps++
 			state.TendedSteps++
 			if t.graph.hopper.opens(state.LitSteps) {
 				priceKg += p.house.Prices.RefuelKg
 			}
-			state.Bank, price = p.market.burn(d, state.Bank, load, otherKW[i], e, woodKg)
+			state.Bank, price = p.pricer.run(d, state.Bank, load, otherKW[i], e, woodKg)
 			if load-otherKW[i] <= d.MostKW*e.Ready {
 				ridesKWh += (c.choreKW[i] - bare[i]) * stepH
 			}
 		} else {
-			state.Bank, price = p.market.off(d, state.Bank, load, otherKW[i])
+			state.Bank, price = p.pricer.idle(d, state.Bank, load, otherKW[i])
 			state.LitSteps = 0
 		}
 		priceKg += price

@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"testing"
+	"time"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize/convex/lp"
@@ -43,8 +45,8 @@ type fataler interface {
 }
 
 // daysRuns lists every way to run on a day of hourly steps: in the tended hours
-// from first to last, each run of min steps or more, at most most in all.
-func daysRuns(first, last, min, most, starts int) [][]int {
+// from first to last, each run of least steps or more, at most most in all.
+func daysRuns(first, last, least, most, starts int) [][]int {
 	var all [][]int
 	for bits := range 1 << (last - first) {
 		var steps []int
@@ -57,7 +59,7 @@ func daysRuns(first, last, min, most, starts int) [][]int {
 			}
 			if run > 0 {
 				runs++
-				short = short || run < min
+				short = short || run < least
 			}
 			run = 0
 		}
@@ -74,11 +76,11 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		first := rapid.IntRange(6, 16).Draw(t, "first")
 		last := first + rapid.IntRange(2, 6).Draw(t, "tended")
-		min, starts := rapid.IntRange(1, 3).Draw(t, "min"), rapid.IntRange(1, 2).Draw(t, "starts")
-		most := rapid.IntRange(min, 6).Draw(t, "most")
+		least, starts := rapid.IntRange(1, 3).Draw(t, "min"), rapid.IntRange(1, 2).Draw(t, "starts")
+		most := rapid.IntRange(least, 6).Draw(t, "most")
 		days := rapid.IntRange(1, 2).Draw(t, "days")
 		set := []string{"step_minutes=60", fmt.Sprintf("days=%d", days), fmt.Sprintf("tending.hours=[\"%02d:00-%02d:00\"]", first, last),
-			fmt.Sprintf("tending.min_hours_a_run=%d", min), fmt.Sprintf("tending.max_hours_a_day=%d", most), fmt.Sprintf("tending.max_starts_a_day=%d", starts),
+			fmt.Sprintf("tending.min_hours_a_run=%d", least), fmt.Sprintf("tending.max_hours_a_day=%d", most), fmt.Sprintf("tending.max_starts_a_day=%d", starts),
 			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(1, 12).Draw(t, "load")), fmt.Sprintf("battery.kwh=%g", rapid.Float64Range(3, 20).Draw(t, "bank")),
 			fmt.Sprintf("battery.start_pct=%g", rapid.Float64Range(50, 100).Draw(t, "start")), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 59).Draw(t, "light")),
 			fmt.Sprintf("plan.spare_kg_per_kwh_h=%g", rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "spare")), fmt.Sprintf("plan.wear_kg_per_kwh=%g", rapid.SampledFrom([]float64{0, 0.3}).Draw(t, "wear")),
@@ -93,7 +95,7 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		}
 		c := p.Chooser()
 		got, best := weigh(t, s, c), math.Inf(1)
-		ways := daysRuns(first, last, min, most, starts)
+		ways := daysRuns(first, last, least, most, starts)
 		for _, day1 := range ways {
 			for i, day2 := range ways {
 				if days == 1 && i > 0 {
@@ -313,10 +315,10 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		from := rapid.IntRange(0, 19).Draw(t, "from")
 		to := rapid.IntRange(from+3, 24).Draw(t, "to")
-		min := rapid.Float64Range(0.7, 3).Draw(t, "min")
+		least := rapid.Float64Range(0.7, 3).Draw(t, "min")
 		set := []string{fmt.Sprintf("step_minutes=%d", rapid.SampledFrom([]int{10, 15, 20, 30, 60}).Draw(t, "step")), "days=6",
-			fmt.Sprintf("tending.hours=[\"%02d:10-%02d:50\", \"%02d:00-%02d:00\"]", from, from, from+1, to), fmt.Sprintf("tending.min_hours_a_run=%g", min),
-			fmt.Sprintf("tending.max_hours_a_day=%g", min+rapid.Float64Range(0, 8).Draw(t, "more")), fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts")),
+			fmt.Sprintf("tending.hours=[\"%02d:10-%02d:50\", \"%02d:00-%02d:00\"]", from, from, from+1, to), fmt.Sprintf("tending.min_hours_a_run=%g", least),
+			fmt.Sprintf("tending.max_hours_a_day=%g", least+rapid.Float64Range(0, 8).Draw(t, "more")), fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts")),
 			"tending.days=[\"mon-thu\", \"sun\"]", "tending.no_runs=[\"2025-01-15\"]", "load.daily_swing_pct=40", "battery.at_hand_share=0.3",
 			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(0, 15).Draw(t, "load")+0.1), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 41).Draw(t, "light")),
 			fmt.Sprintf("woodpile.stack.a.dry_kg=%g", rapid.Float64Range(0, 80).Draw(t, "wood")), "battery.room_c=outdoor", "place.climate=fairbanks", "battery.temperature_effects=true",
@@ -352,4 +354,47 @@ func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 			t.Fatal(err)
 		}
 	})
+}
+
+// noneLeft waits until no more goroutines run than did before.
+func noneLeft(t *testing.T, before int) {
+	t.Helper()
+	const tries = 200
+	for range tries {
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		time.Sleep(time.Millisecond)
+	}
+	t.Errorf("%d goroutines, %d before", runtime.NumGoroutine(), before)
+}
+
+// Plans leave no goroutine behind, whether their lives are lived, begun or never asked for; nor
+// does one that was interrupted.
+func TestAPlanLeavesNoGoroutine(t *testing.T) {
+	s, err := readSet([]string{"days=20", "step_minutes=60", "plan.foresight=typical", "load.chore.wash.kwh=1", "load.chore.wash.kw=1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := runtime.NumGoroutine()
+	for range 3 {
+		p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Typical})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		watch := func(at sim.Moment, _ *sim.State, _ *sim.Flows) {
+			if at.Step == 100 {
+				cancel()
+			}
+		}
+		if _, err := sim.Run(ctx, s.Household, p.Chooser(), watch); err != context.Canceled {
+			t.Fatalf("interrupted: %v", err)
+		}
+		p.Chooser()
+		if _, err := plan.New(ctx, s.Household, plan.Outlook{Foresight: plan.Typical}); err != context.Canceled {
+			t.Fatalf("planned after the end: %v", err)
+		}
+	}
+	noneLeft(t, before)
 }

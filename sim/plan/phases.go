@@ -63,9 +63,18 @@ func (p hopper) opens(lit int) bool {
 	return p.firstSteps > 0 && lit >= p.firstSteps && (lit-p.firstSteps)%p.everySteps == 0
 }
 
+// runs says whether a day has any.
+type runs bool
+
+const (
+	runsBarred  runs = false
+	runsAllowed runs = true
+)
+
 // newGraph works out a day on which runs are allowed, or not. A day that begins
-// within has that moment's phase among its own, though no plan may lead to it.
-func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
+// within (nil: at midnight) has that moment's phase among its own, though no plan may
+// lead to it.
+func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 	steps := h.Span.StepsADay()
 	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h)), hopper: hopperOf(h)}
 	if first := g.hopper.firstSteps; first > 0 { // the hopper's level is part of a lit phase
@@ -86,7 +95,7 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 		if step == steps {
 			return over
 		}
-		if p.lit == 0 && (!tendable || p.starts == h.Tending.MaxStarts || p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
+		if p.lit == 0 && (allowed == runsBarred || p.starts == h.Tending.MaxStarts || p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
 			return over
 		}
 		p.used = max(p.used, g.usedMost-remaining[step])
@@ -152,12 +161,12 @@ func (g *graph) follow(h *sim.House, step, i int, enter func(phase, int) int) {
 	if n.lit == 0 || n.lit >= h.MinSteps() {
 		n.offTo = enter(phase{starts: n.starts, used: n.used}, step+1)
 	}
-	switch ahead := h.TendedAhead(step); {
-	case n.lit > 0 && ahead > 0 && n.used < g.usedMost:
+	switch tended := h.TendedAhead(step); {
+	case n.lit > 0 && tended > 0 && n.used < g.usedMost:
 		lit := g.litOf(n.lit + 1)
 		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit}, step+1), min(lit, readySteps(h))
 		n.refuels = g.hopper.opens(n.lit + 1)
-	case n.lit == 0 && n.starts < h.Tending.MaxStarts && ahead >= h.MinSteps() && n.used+h.MinSteps() <= g.usedMost:
+	case n.lit == 0 && n.starts < h.Tending.MaxStarts && tended >= h.MinSteps() && n.used+h.MinSteps() <= g.usedMost:
 		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1}, step+1), 1, true
 		n.refuels = g.hopper.opens(1)
 	}
