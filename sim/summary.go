@@ -95,9 +95,9 @@ type MonthSummary struct {
 }
 
 // Summarize reads the answers off the books of a household's span.
-func Summarize(of *Household, b *Books) *Summary {
-	h := of.House
-	s := &Summary{Name: of.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(of.Warnings)}
+func Summarize(household *Household, b *Books) *Summary {
+	h := household.House
+	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings)}
 	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
 	s.ShortDayKWh = h.Prices.ShortDayKWh
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)

@@ -17,7 +17,7 @@ type BankOptions struct {
 	FirstDay  int                                       // of the week, a day of the span; below 0: that of the week that wants most
 	EngineOut int                                       // no runs on so many of the week's first days, 0 to 7
 	Lives     int                                       // that short days are counted in, 1 or more
-	Passed    func(sizes, of int)                       // told how far it has come; nil: nobody asks
+	Passed    func(sizes, of int)                       // called as sizes are done; nil: nobody asks
 }
 
 // A Size is a bank of a size, against the hardest week with the cold snap on it

@@ -43,7 +43,7 @@ type Reading struct {
 	StoredKWh float64
 }
 
-// Taken is what an earlier reading tells: what the house took since, and what was expected.
+// Taken is what the house took since an earlier reading, and what was expected.
 type Taken struct {
 	SinceMinute      int
 	KWh, ExpectedKWh float64
@@ -156,8 +156,8 @@ type Sheet struct {
 	Frost      bool       // a lithium bank takes no charge on the first day
 	FloorPct   float64    // of the bank on the first day
 	BringKg    float64    // wood to bring in, as it lies
-	Crates     int        // that hold it; 0: what a crate holds was not told
-	Guessed    bool       // how often some chores have been done this week was not told
+	Crates     int        // that hold it; 0: what a crate holds is not known
+	Guessed    bool       // how often some chores have been done this week is not known
 	Due        []ServiceDue
 	Warnings   []sim.Warning
 }
@@ -180,14 +180,14 @@ const skipDraws = 200
 
 // Day asks what to do today: it works out a run sheet of a household whose span begins on the
 // day. The errors are those of plan.New.
-func Day(ctx context.Context, of *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
-	h, e := of.House, &tonight{Household: of, Evening: at, rule: rule}
+func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
+	e := &tonight{Household: h, Evening: at, rule: rule}
 	w := &writer{tonight: e, morning: e.morningMinute()}
-	start, ofDay := w.enter()
+	start, ofDay := w.begin()
 	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()}
 	start.WantedKWh, begins.ExpectedKWh = e.taken()
 	begins.State = start
-	chooser, _, err := rule.Rationing(ctx, of, begins)
+	chooser, _, err := rule.Rationing(ctx, h, begins)
 	if err != nil {
 		return nil, err
 	}
@@ -226,10 +226,10 @@ func Day(ctx context.Context, of *sim.Household, rule plan.Rule, at Evening) (*S
 	return w.sheet, nil
 }
 
-// enter begins the sheet and returns the household at the next step's start: the
+// begin begins the sheet and returns the household at the next step's start: the
 // part of a step until then is gone through in the load expected of it. A lit run
 // that the rules do not allow now ends at once.
-func (w *writer) enter() (sim.State, int) {
+func (w *writer) begin() (sim.State, int) {
 	e, h, step := w.tonight, w.House, w.Span.StepMinutes
 	day := &h.Days[0]
 	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
@@ -302,7 +302,7 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 	if short := p.ShortfallKW * restH; short > shortCrumbKWh {
 		w.sheet.ShortKWh, w.sheet.DarkMinute = short, w.Minute
 	}
-	w.note(ofDay*step, s)
+	w.noteCharge(ofDay*step, s)
 }
 
 // choresMore is by how often the chores left this week differ from those that are
@@ -314,7 +314,7 @@ func (e *tonight) choresMore() []int {
 	var more []int
 	for _, c := range e.Demand.Chores {
 		n := 0
-		if done, told := e.ChoresDone[c.Name]; told {
+		if done, known := e.ChoresDone[c.Name]; known {
 			for _, times := range c.Due(span, make([]bool, span.Days)) {
 				n += times
 			}
@@ -340,7 +340,7 @@ func (e *tonight) light(s *sim.State, ofDay int) {
 	s.LateMinutes = s.LitSteps*step - burned
 }
 
-// morningMinute is the minute of the day at which a morning's charge is told: as the
+// morningMinute is the minute of the day at which a morning's charge is noted: as the
 // tending hours begin, or seven where that is no time of the morning.
 func (e *tonight) morningMinute() int {
 	const night, seven, noon = 4 * 60, 7 * 60, 12 * 60
@@ -359,17 +359,17 @@ type writer struct {
 	pieces  []piece // of the burning run
 	morning int
 
-	chooser   sim.Chooser
-	factor    float64 // on the first day's load, as far as it is known
-	begun     bool    // the day's chores are written down
-	beforeKWh float64 // stored as the step begins
+	chooser     sim.Chooser
+	factor      float64 // on the first day's load, as far as it is known
+	choresNoted bool    // of the day
+	beforeKWh   float64 // stored as the step begins
 }
 
 // A piece is wood as it lies that burns evenly between two minutes.
 type piece struct{ from, to, kg float64 }
 
-// note keeps the charge at a minute.
-func (w *writer) note(minute int, s *sim.State) {
+// noteCharge keeps the charge at a minute.
+func (w *writer) noteCharge(minute int, s *sim.State) {
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{minute, 100 * s.Bank.StoredKWh() / w.House.Bank.FullKWh})
 }
 
@@ -402,17 +402,17 @@ func (w *writer) live(day, ofDay int) {
 	if day == 0 {
 		want.Factor = w.factor
 	}
-	w.begun = false
+	w.choresNoted = false
 	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
 	if day == w.Days {
-		w.wake(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
+		w.noteMorning(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
 		return
 	}
 	w.stop((day + 1) * calendar.MinutesADay)
 }
 
-// wake keeps the charge of a morning.
-func (w *writer) wake(at sim.Moment, s *sim.State) {
+// noteMorning keeps the charge of a morning.
+func (w *writer) noteMorning(at sim.Moment, s *sim.State) {
 	h, step := w.House, w.Span.StepMinutes
 	if at.Day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < at.Day {
 		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, 100 * s.Bank.StoredKWh() / h.Bank.FullKWh})
@@ -421,11 +421,11 @@ func (w *writer) wake(at sim.Moment, s *sim.State) {
 
 // Choose asks the plan, and writes down what begins and ends with a step.
 func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
-	w.wake(at, s)
+	w.noteMorning(at, s)
 	c := w.chooser.Choose(s, at)
-	if !w.begun {
-		w.begun = true
-		w.chores(at.Day)
+	if !w.choresNoted {
+		w.choresNoted = true
+		w.noteChores(at.Day)
 	}
 	if !c.Run {
 		w.stop(at.Step * w.Span.StepMinutes)
@@ -448,14 +448,14 @@ func (w *writer) watch(at sim.Moment, s *sim.State, f *sim.Flows) {
 			w.sheet.DarkMinute = max(begins, w.Minute)
 		}
 	}
-	w.note(begins+step, s)
+	w.noteCharge(begins+step, s)
 }
 
 // shortCrumbKWh: a step that misses more is dark.
 const shortCrumbKWh = 0.001
 
-// chores writes down when the day's chores begin.
-func (w *writer) chores(day int) {
+// noteChores writes down when the day's chores begin.
+func (w *writer) noteChores(day int) {
 	var starts []loads.Start
 	if chosen, ok := w.chooser.(*plan.Chooser); ok {
 		starts = chosen.ChoresToday(day)

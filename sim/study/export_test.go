@@ -15,8 +15,8 @@ func Darkness(ctx context.Context, h *sim.Household, p *plan.Plan, n int) ([]flo
 	for i := range livesOf(h, n) {
 		lives = append(lives, newLife(h, leader.Follower(h.House), ByDays, i))
 	}
-	usual := newLife(h, ofOneHouse{leader}, 0, 0)
-	if err := dayByDay(ctx, h.House, func(day int) { usual.day(day, false) }, lives, nil); err != nil {
+	usual := newLife(h, inOneHouse{leader}, 0, 0)
+	if err := dayByDay(ctx, h.House, usual.day, lives, nil); err != nil {
 		return nil, err
 	}
 	var short []float64

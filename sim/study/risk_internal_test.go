@@ -50,7 +50,7 @@ func TestYearsDrawWhatTheyShould(t *testing.T) {
 	sum, squares := 0.0, 0.0
 	h := household(sim.Spec{Luck: sim.Luck{LoadYearShare: deviation}})
 	for number := range years {
-		f := newLife(h, ofOneHouse{}, ByLoadYear, number)
+		f := newLife(h, inOneHouse{}, ByLoadYear, number)
 		f.newYear(0)
 		sum += f.loadFactor
 		squares += f.loadFactor * f.loadFactor
@@ -71,7 +71,7 @@ func TestRepairsAreAYearsBlock(t *testing.T) {
 	const years, days = 4000, 7
 	h := household(sim.Spec{Span: calendar.Span{Start: firstOf2025, Days: 7}, Luck: sim.Luck{RepairDays: days}})
 	for number := range years {
-		f := newLife(h, ofOneHouse{}, ByRepairs, number)
+		f := newLife(h, inOneHouse{}, ByRepairs, number)
 		f.newYear(0)
 		if f.repair[1]-f.repair[0] != days {
 			t.Fatalf("a block of %d days", f.repair[1]-f.repair[0])
@@ -93,7 +93,7 @@ func TestRepairsAreAYearsBlock(t *testing.T) {
 func TestCausesByHand(t *testing.T) {
 	r := &RiskAnswer{Household: household(sim.Spec{Span: calendar.Span{Start: firstOf2025, Days: 31}}), RiskOptions: RiskOptions{Years: 2},
 		Steady: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
-	s := newSpreads(r, []Cause{ByAll, ByMoisture, ByRepairs})
+	s := newSpanBooks(r, []Cause{ByAll, ByMoisture, ByRepairs})
 	s.steadyKg, s.winterDays, s.winterDark, s.noDark = 200, 31, 1, 1
 	s.priceKg = []float64{0, 420, 500}
 	for range 2 {

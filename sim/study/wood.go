@@ -136,8 +136,9 @@ func amount(h *sim.House, dryKg, asIsPerDry float64) Amount {
 	return a
 }
 
-// need runs a household's span in which ready wood has no end: what the rule would burn.
-func need(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
+// withoutEnd runs a household's span in which ready wood has no end: what the rule would
+// burn is what is needed.
+func withoutEnd(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
 	endless := h.WithoutEnd()
 	books, err := run(ctx, endless, rule)
 	if err != nil {
@@ -157,20 +158,20 @@ func run(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Books, err
 
 // Wood asks what wood a span needs, what is ready, and what to cut when. Nothing is rationed:
 // what is missing is the question. The errors are those of plan.New.
-func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, error) {
-	books, err := run(ctx, of, rule)
+func Wood(ctx context.Context, h *sim.Household, rule plan.Rule) (*WoodAnswer, error) {
+	books, err := run(ctx, h, rule)
 	if err != nil {
 		return nil, err
 	}
-	need, err := need(ctx, of, rule)
+	need, err := withoutEnd(ctx, h, rule)
 	if err != nil {
 		return nil, err
 	}
-	h, own := of.House, sim.Summarize(of, books)
-	w := &WoodAnswer{Household: of, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
-	w.Need = amount(h, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
-	w.CutTable = CutTable(h, &h.Pile.Species)
-	w.Lots = lots(h)
+	own := sim.Summarize(h, books)
+	w := &WoodAnswer{Household: h, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
+	w.Need = amount(h.House, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
+	w.CutTable = CutTable(h.House, &h.Pile.Species)
+	w.Lots = lots(h.House)
 	yearKg := w.Need.DryKg * daysAYear / float64(h.Span.Days)
 	green := 1 + h.Pile.Species.GreenWithBarkDryBasis()
 	w.Ground = Ground{CoppiceLeastHa: yearKg / coppiceMostKgHa, CoppiceMostHa: yearKg / coppiceLeastKgHa,
@@ -192,7 +193,7 @@ func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, 
 		}
 	}
 	if w.NoWood != nil {
-		w.Missing = missing(h, need, books, w.NoWood.Date)
+		w.Missing = missing(h.House, need, books, w.NoWood.Date)
 	}
 	return w, nil
 }

@@ -1,3 +1,11 @@
+// Package study answers what a household asks: what a span comes to (Year), how many hours a
+// day (Hours), how big a bank (Bank), how much wood and when to cut it (Wood), how bad it can
+// get (Risk), and what to do today (Day).
+//
+// Each takes a checked household, the rule by which it chooses its runs and the question's
+// options, and gives the whole answer, advice and warnings included. Long ones obey a context
+// and work on all cores, with the same answer on any number. Left out: money, and the choice
+// between makes of equipment.
 package study
 
 import (
@@ -76,7 +84,7 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule, watch func(sim.
 
 // ration puts what rationed wood costs beside the same span with wood without end.
 func (y *YearAnswer) ration(ctx context.Context, rations []plan.Ration) error {
-	free, err := need(ctx, y.Household, y.Rule)
+	free, err := withoutEnd(ctx, y.Household, y.Rule)
 	if err != nil {
 		return err
 	}
