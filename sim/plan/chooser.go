@@ -10,11 +10,15 @@ import (
 )
 
 const (
-	tieKg       = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
-	shownShare  = 0.5  // of the spread of a day beyond what yesterday tells: on the meter by the time runs are chosen; a judgement
-	dawnShare   = 0.7  // of what the hours before tending bring beside the class: the rest is met as it shows; a judgement
-	unseenShare = 0.2  // of a day's load: still to come by then; a judgement
-	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge; a judgement
+	tieKg = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
+)
+
+// Judgements of what is known when.
+const (
+	shownShare  = 0.5  // of a day's spread beyond what yesterday says: on the meter by the time runs are chosen
+	dawnShare   = 0.7  // of what the hours before tending bring beside the class: the rest is met as it shows
+	unseenShare = 0.2  // of a day's load: still to come by the time runs are chosen
+	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge
 )
 
 // A Chooser is one life by a plan: at each step the cheaper of running and not
@@ -336,7 +340,8 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
-	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
+	if n.match {
+		// a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
 		return over+p.pricer.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
 	}
 	return over < -tieKg

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"twigwatt/loads"
@@ -23,7 +24,8 @@ type choreBook struct {
 
 func newChoreBook(h *sim.Household) *choreBook {
 	chores := h.Demand.Chores
-	b := &choreBook{house: h.House, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
+	b := &choreBook{house: h.House, chores: chores, left: make([]int, len(chores)),
+		begun: make([][]float64, len(chores))}
 	for _, c := range chores {
 		b.due = append(b.due, c.Due(h.Span, h.Demand.AwayDay))
 	}
@@ -112,14 +114,15 @@ const (
 func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, hours choreHours) {
 	job := &b.chores[chore]
 	best, bestPrice, bestRides := -1.0, 0.0, 0.0
-	bare := append([]float64(nil), c.choreKW...)
+	bare, stepMinutes := slices.Clone(c.choreKW), b.house.Span.StepMinutes
 	for _, window := range job.Hours {
-		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.plan.house.Span.StepMinutes) {
-			if b.busy(chore, from) || from < float64(c.plan.firstStep(day)*c.plan.house.Span.StepMinutes) {
+		last := float64(window.To) - job.Minutes() + 1e-6
+		for from := float64(window.From); from <= last; from += float64(stepMinutes) {
+			if b.busy(chore, from) || from < float64(c.plan.firstStep(day)*stepMinutes) {
 				continue
 			}
 			copy(c.choreKW, bare)
-			loads.AddKW(c.choreKW, from, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
+			loads.AddKW(c.choreKW, from, job.Minutes(), stepMinutes, job.KW)
 			price, rides := c.rehearse(s, day, bare)
 			if best < 0 || price < bestPrice-tieKg {
 				best, bestPrice, bestRides = from, price, rides
@@ -131,7 +134,7 @@ func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, hours cho
 	if best < 0 || hours == onRunsAlone && bestRides < mostly*job.KWh {
 		return
 	}
-	loads.AddKW(c.choreKW, best, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
+	loads.AddKW(c.choreKW, best, job.Minutes(), stepMinutes, job.KW)
 	b.left[chore]--
 	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
@@ -159,7 +162,8 @@ func (c *Chooser) ChoresToday(day int) []loads.Start {
 	var starts []loads.Start
 	for i, begun := range c.chores.begun {
 		for _, minute := range begun {
-			starts = append(starts, loads.Start{Chore: c.chores.chores[i], Minute: float64(day*calendar.MinutesADay) + minute})
+			minute += float64(day * calendar.MinutesADay)
+			starts = append(starts, loads.Start{Chore: c.chores.chores[i], Minute: minute})
 		}
 	}
 	return starts
@@ -191,7 +195,8 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
 		load := loadKW[i]*p.spread.factor[middle] + c.choreKW[i]
-		run := state.LitSteps > 0 && p.house.MustRun(&state, at) || p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
+		run := state.LitSteps > 0 && p.house.MustRun(&state, at) ||
+			p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
 		price := 0.0
 		if run {
 			moisture := life.wood(&state)

@@ -117,7 +117,8 @@ func (l *dayLoad) netKW(step, class int) float64 {
 // parts-th step from part on.
 func (p *pricer) fill(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to, part, parts int) {
 	moisture := p.moistureOn(day)
-	r := rows{pricer: p, grid: g, day: day, load: l, from: from, to: to, woodKg: p.woodKgOn(day) / p.house.HeatFactor(moisture)}
+	r := rows{pricer: p, grid: g, day: day, load: l, from: from, to: to,
+		woodKg: p.woodKgOn(day) / p.house.HeatFactor(moisture)}
 	for r.step = part; r.step < len(l.loadKW); r.step += parts {
 		r.readyIndex, r.engine = 0, sim.Engine{}
 		r.weigh(func(class int) []outcome { return o[class].off[r.step] })

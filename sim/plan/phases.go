@@ -95,7 +95,8 @@ func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 		if step == steps {
 			return over
 		}
-		if p.lit == 0 && (allowed == runsBarred || p.starts == h.Tending.MaxStarts || p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
+		if p.lit == 0 && (allowed == runsBarred || p.starts == h.Tending.MaxStarts ||
+			p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
 			return over
 		}
 		p.used = max(p.used, g.usedMost-remaining[step])
@@ -132,7 +133,8 @@ func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 		for i := range g.nodes[step] {
 			g.order[step] = append(g.order[step], i)
 		}
-		slices.SortStableFunc(g.order[step], func(a, b int) int { return g.nodes[step][a].offTo - g.nodes[step][b].offTo })
+		nodes := g.nodes[step]
+		slices.SortStableFunc(g.order[step], func(a, b int) int { return nodes[a].offTo - nodes[b].offTo })
 	}
 	for _, nodes := range g.nodes {
 		g.mostNodes = max(g.mostNodes, len(nodes))
@@ -152,7 +154,8 @@ func (g *graph) litOf(n int) int {
 
 // phaseOf is the phase of a state.
 func (g *graph) phaseOf(s *sim.State, h *sim.House) phase {
-	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost), lit: g.litOf(s.LitSteps)}
+	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost),
+		lit: g.litOf(s.LitSteps)}
 }
 
 // follow finds where the options of a node lead.
@@ -166,7 +169,8 @@ func (g *graph) follow(h *sim.House, step, i int, enter func(phase, int) int) {
 		lit := g.litOf(n.lit + 1)
 		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit}, step+1), min(lit, readySteps(h))
 		n.refuels = g.hopper.opens(n.lit + 1)
-	case n.lit == 0 && n.starts < h.Tending.MaxStarts && tended >= h.MinSteps() && n.used+h.MinSteps() <= g.usedMost:
+	case n.lit == 0 && n.starts < h.Tending.MaxStarts && tended >= h.MinSteps() &&
+		n.used+h.MinSteps() <= g.usedMost:
 		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1}, step+1), 1, true
 		n.refuels = g.hopper.opens(1)
 	}

@@ -48,11 +48,11 @@ type Outlook struct {
 // midnight with nothing done: the household then, the step of the day, and the
 // days since the bank was full.
 type Beginning struct {
-	State       sim.State // WantedKWh: by the house today, as far as the household can tell
+	State       sim.State // WantedKWh: by the house today, as far as the household knows
 	OfDay       int       // the first step that is planned, of its day
 	SinceFull   int       // days since the last full charge
-	ExpectedKWh float64   // what was expected of the part of the day that State.WantedKWh tells of; 0: it tells nothing
-	ChoresMore  []int     // by chore: times wanted in the rest of the week beside those due; below 0: fewer; nil: none
+	ExpectedKWh float64   // of the part of the day in which State.WantedKWh were taken; 0: nothing is known of it
+	ChoresMore  []int     // by chore: times more than are due in the rest of the week; below 0: fewer; nil: none
 }
 
 // A Plan is the least prices of all that follows, over a span, for every stored energy
@@ -136,7 +136,8 @@ func expectedMoisture(ctx context.Context, household *sim.Household) ([12]float6
 	}
 	var dry, water [12]float64
 	const startBelow, stopAbove = 0.6, 0.9
-	_, err := sim.Run(ctx, household.Wanting(household.Demand.Expected()), &WhenLow{House: h, StartBelow: startBelow, StopAbove: stopAbove},
+	_, err := sim.Run(ctx, household.Wanting(household.Demand.Expected()),
+		&WhenLow{House: h, StartBelow: startBelow, StopAbove: stopAbove},
 		func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			if f.Run {
 				month := h.Days[at.Day].Date.Month() - 1
@@ -280,7 +281,8 @@ func (p *Plan) size() error {
 	case o.spread != nil:
 		p.spread = o.spread
 	case spreads:
-		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare, p.house.Luck.SetDailyShare)
+		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare,
+			p.house.Luck.SetDailyShare)
 	}
 	return nil
 }

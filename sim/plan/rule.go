@@ -45,7 +45,8 @@ func (r Rule) outlook() Outlook {
 func (r Rule) Chooser(ctx context.Context, h *sim.Household) (sim.Chooser, error) {
 	switch r.By {
 	case BySameHours:
-		return &EveryDay{House: h.House, StartStep: r.StartStep, StopStep: r.StartStep + r.Steps, ChoreKW: h.ChoreKW}, nil
+		stop := r.StartStep + r.Steps
+		return &EveryDay{House: h.House, StartStep: r.StartStep, StopStep: stop, ChoreKW: h.ChoreKW}, nil
 	case ByTopUp:
 		return &WhenLow{House: h.House, StartBelow: r.StartBelow, StopAbove: r.StopAbove, ChoreKW: h.ChoreKW}, nil
 	case ByChosen:

@@ -7,8 +7,8 @@ package plan
 type table struct {
 	grid   *grid
 	graph  *graph
-	values [2][][][]float64 // by sheet, by step (one more for midnight; two in turn where steps are not kept), by node, by level
-	rows   int              // steps that have rows of their own
+	values [2][][][]float64 // by sheet, by step (one more for midnight; see rows), by node, by level
+	rows   int              // steps that have values of their own; the others overwrite them in turn
 	off    [2][]float64     // scratch: the off option by sheet
 }
 

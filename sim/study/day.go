@@ -90,7 +90,8 @@ func (e *tonight) taken() (tookKWh, expectedKWh float64) {
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
 	bank := h.Bank.Paced(hours, h.Days[0].Bank.AirC)
 	outOfKWh := e.Earlier.StoredKWh - e.StoredKWh - bank.LeakKWh(e.Earlier.StoredKWh)
-	return max(0, (outOfKWh*bank.DischargeEfficiency-bank.InverterIdleKW*hours)*bank.InverterEfficiency+otherKWh), expectedKWh
+	servedKWh := (outOfKWh*bank.DischargeEfficiency - bank.InverterIdleKW*hours) * bank.InverterEfficiency
+	return max(0, servedKWh+otherKWh), expectedKWh
 }
 
 // A ChargeAt is the expected charge at a minute from the first day's midnight on.
@@ -149,7 +150,7 @@ type Sheet struct {
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
 	Taken      *Taken     // since the earlier reading; nil: none
-	MorePct    float64    // by which the day is taken to want more than expected, as the earlier reading tells; below 0: less
+	MorePct    float64    // that the day is taken to want beyond what is expected, by the earlier reading; below 0: less
 	NoRun      NoRun      // why there is none on the first day
 	AirC       float64    // around the bank on the first day
 	Frozen     bool       // a lead-acid bank, at the charge on the meter, in that air
@@ -232,8 +233,8 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 func (w *writer) begin() (sim.State, int) {
 	e, h, step := w.tonight, w.House, w.Span.StepMinutes
 	day := &h.Days[0]
-	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
-		DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
+	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start,
+		ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh, DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
 		FloorPct: 100 * day.Bank.FloorKWh / h.Bank.FullKWh}
 	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium &&
 		battery.FreezesAtC(w.sheet.ChargePct) >= day.Bank.AirC
@@ -253,8 +254,9 @@ func (w *writer) begin() (sim.State, int) {
 	lit := e.LitMinute >= 0
 	if lit {
 		w.relight()
-		burnedH := float64(e.Minute-e.LitMinute) / 60
-		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 || float64(s.TendedSteps)*h.Span.StepH()+burnedH >= float64(h.MaxSteps())*h.Span.StepH() {
+		attendedH := float64(s.TendedSteps)*h.Span.StepH() + float64(e.Minute-e.LitMinute)/60
+		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 ||
+			attendedH >= float64(h.MaxSteps())*h.Span.StepH() {
 			w.burning.StopsNow, lit = true, false
 			w.stop(e.Minute)
 			s.Starts++
@@ -377,7 +379,8 @@ func (w *writer) noteCharge(minute int, s *sim.State) {
 // as at full power.
 func (w *writer) relight() {
 	h := w.House
-	w.sheet.Runs = append(w.sheet.Runs, SheetRun{Match: w.LitMinute, EngineOn: w.LitMinute + h.Set.LightUpMinutes, Lit: true})
+	w.sheet.Runs = append(w.sheet.Runs,
+		SheetRun{Match: w.LitMinute, EngineOn: w.LitMinute + h.Set.LightUpMinutes, Lit: true})
 	w.burning = &w.sheet.Runs[0]
 	start := h.Start()
 	u := h.Pile.NextDryBasis(&start.Pile)
@@ -415,7 +418,8 @@ func (w *writer) live(day, ofDay int) {
 func (w *writer) noteMorning(at sim.Moment, s *sim.State) {
 	h, step := w.House, w.Span.StepMinutes
 	if at.Day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < at.Day {
-		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, 100 * s.Bank.StoredKWh() / h.Bank.FullKWh})
+		pct := 100 * s.Bank.StoredKWh() / h.Bank.FullKWh
+		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, pct})
 	}
 }
 
@@ -463,7 +467,8 @@ func (w *writer) noteChores(day int) {
 		starts, _ = loads.FirstStarts(w.Demand.Chores, w.Span, w.Demand.AwayDay)
 	}
 	for _, s := range starts {
-		if at := int(math.Round(s.Minute)); at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
+		at := int(math.Round(s.Minute))
+		if at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
 			w.sheet.Chores = append(w.sheet.Chores, SheetChore{s.Chore.Name, at,
 				int(math.Round(s.Minute + s.Chore.Minutes())), s.Chore.KWh})
 		}
@@ -508,7 +513,8 @@ func (w *writer) untilEngine(begins int, storedKWh float64, f *sim.Flows) {
 		return
 	}
 	drawnKWh := max(0, f.LoadKW-f.OtherKW) * float64(on-begins) / 60 / h.ServableKWh(1)
-	pct := 100 * max(min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh), storedKWh-drawnKWh) / h.Bank.FullKWh
+	floorKWh := min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh)
+	pct := 100 * max(floorKWh, storedKWh-drawnKWh) / h.Bank.FullKWh
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{on, pct})
 }
 
@@ -629,7 +635,8 @@ type skipper struct {
 
 // skippers are one that meets the expected load, and a pair for each draw: one
 // skips today's run, one does not. Nil: the set burns already.
-func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State, shortKWh float64) ([]*skipper, error) {
+func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State,
+	shortKWh float64) ([]*skipper, error) {
 	if e.LitMinute >= 0 {
 		return nil, nil
 	}

@@ -277,7 +277,8 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 	p := &f.house.Prices
 	t.softKg += p.WearKgPerKWh * flows.DischargeKW * stepH
 	if p.SpareKgPerKWhH > 0 {
-		t.softKg += p.SpareKgPerKWhH * max(0, f.house.Days[at.Day].Bank.FloorKWh+p.SpareShare*f.house.Bank.FullKWh-stored) * stepH
+		wantedKWh := f.house.Days[at.Day].Bank.FloorKWh + p.SpareShare*f.house.Bank.FullKWh
+		t.softKg += p.SpareKgPerKWhH * max(0, wantedKWh-stored) * stepH
 	}
 }
 
@@ -298,7 +299,8 @@ func (f *life) priceKg() float64 {
 	p, t := &f.plain.Prices, &f.total
 	start := f.plain.Start()
 	missing := max(0, start.Bank.StoredKWh()-f.state.Bank.StoredKWh())
-	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) + p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
+	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) +
+		p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
 }
 
 // weighedKg is what a plan weighs: the price with the soft prices.

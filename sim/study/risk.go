@@ -171,7 +171,8 @@ func (s *spanBooks) live(ctx context.Context, h *sim.Household, chooser sim.Choo
 
 // begin makes the span without luck that plans the days, and the lives of some
 // years: each year's sets of causes side by side.
-func (s *spanBooks) begin(ctx context.Context, h *sim.Household, chooser sim.Chooser, first, years int) (leader *life, lives []*life, err error) {
+func (s *spanBooks) begin(ctx context.Context, h *sim.Household, chooser sim.Chooser,
+	first, years int) (leader *life, lives []*life, err error) {
 	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
 		chosen = chosen.Plan().Chooser()
@@ -343,8 +344,8 @@ func (s *spanBooks) finish() {
 	r.Plain = r.Steady
 	for i, cause := range s.sets {
 		c := &s.total[i]
-		if cause == ByDays || cause&ByDays != 0 && cause&^ByDays == 0 && !slices.Contains(s.sets,
-			ByDays) { // of one that swings alone, that one
+		ofDays := cause&ByDays != 0 && cause&^ByDays == 0
+		if cause == ByDays || ofDays && !slices.Contains(s.sets, ByDays) { // where one cause alone moves days, that one
 			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays)}
 		}
 		if cause == ByAll || cause == ByDays {

@@ -70,7 +70,8 @@ func (r *rivals) windows() []window {
 
 // rounds: all windows live one life, a year of it at most, the best of them more, and the
 // best of those all.
-var rounds = []struct{ lives, survivors, days int }{{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
+var rounds = []struct{ lives, survivors, days int }{
+	{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
 
 // best returns the window of the least mean price. A few lives part the good from the
 // bad, since all windows meet the same days.

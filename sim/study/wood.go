@@ -28,8 +28,8 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	for range 12 {
 		for _, piece := range []woodpile.Piece{woodpile.Chunk, woodpile.Split, woodpile.Log} {
 			for _, cover := range []woodpile.Cover{woodpile.Roof, woodpile.Open} {
-				rows = append(rows, CutRow{month, piece, cover, woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis,
-					month, piece, cover)})
+				ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, month, piece, cover)
+				rows = append(rows, CutRow{month, piece, cover, ready})
 			}
 		}
 		next := month + 31
@@ -178,7 +178,8 @@ func Wood(ctx context.Context, h *sim.Household, rule plan.Rule) (*WoodAnswer, e
 		BroadleafHa: yearKg * green / broadleafFreshKg, HedgeM: yearKg / hedgeKgPer100M * hedgeM}
 	for i := range need.Months {
 		m := &need.Months[i]
-		w.Months = append(w.Months, WoodMonth{First: m.First, NeedDryKg: m.Tally.BurnedDryKg, NeedStackedM3: m.Tally.BurnedStackedM3})
+		w.Months = append(w.Months,
+			WoodMonth{First: m.First, NeedDryKg: m.Tally.BurnedDryKg, NeedStackedM3: m.Tally.BurnedStackedM3})
 	}
 	month := -1
 	for i := range books.Days {
@@ -201,14 +202,15 @@ func Wood(ctx context.Context, h *sim.Household, rule plan.Rule) (*WoodAnswer, e
 // missing works out what to cut, and the last day for it.
 func missing(h *sim.House, need *sim.Summary, books *sim.Books, before calendar.Date) *Missing {
 	total := books.Total()
-	m := &Missing{Amount: amount(h, max(0, need.Total.BurnedDryKg-total.BurnedDryKg), 1+h.Pile.RatedDryBasis), Before: before}
+	missingKg := max(0, need.Total.BurnedDryKg-total.BurnedDryKg)
+	m := &Missing{Amount: amount(h, missingKg, 1+h.Pile.RatedDryBasis), Before: before}
 	green := h.Pile.Species.GreenWithBarkDryBasis()
 	for _, piece := range []woodpile.Piece{woodpile.Split, woodpile.Chunk} {
 		way := CutWay{Piece: piece}
 		const yearsBack = 2
 		for day := before; day > before-yearsBack*366; day-- {
-			if ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece,
-				woodpile.Roof); ready != nil && *ready <= before {
+			ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece, woodpile.Roof)
+			if ready != nil && *ready <= before {
 				way.By, way.Late = &day, day < h.Span.Start
 				break
 			}

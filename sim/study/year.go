@@ -48,7 +48,8 @@ type RationedStretch struct {
 
 // Year asks what a household's span comes to by a rule. watch, if not nil, is shown each step.
 // The errors are those of plan.New.
-func Year(ctx context.Context, h *sim.Household, rule plan.Rule, watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
+func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
+	watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
 	record := sim.NewRecord(h.House)
 	chooser, rations, err := rule.Rationing(ctx, h, plan.Beginning{})
 	if err != nil {
@@ -89,10 +90,12 @@ func (y *YearAnswer) ration(ctx context.Context, rations []plan.Ration) error {
 		return err
 	}
 	y.Ration = &Rationing{MissingDryKg: max(0, free.Total.BurnedDryKg-y.Total.BurnedDryKg),
-		MoreShortKWh: y.Total.ShortfallKWh - free.Total.ShortfallKWh, MoreShortDays: y.Shortage.Days - free.Shortage.Days}
+		MoreShortKWh:  y.Total.ShortfallKWh - free.Total.ShortfallKWh,
+		MoreShortDays: y.Shortage.Days - free.Shortage.Days}
+	dateOf := func(day int) calendar.Date { return y.Household.Days[day].Date }
 	for _, stretch := range rations {
-		days := calendar.DateRange{First: y.Household.Days[stretch.FirstDay].Date, Last: y.Household.Days[stretch.LastDay].Date}
-		y.Ration.Stretches = append(y.Ration.Stretches, RationedStretch{DateRange: days, WoodKg: stretch.WoodKg, Lasts: stretch.Lasts})
+		days := calendar.DateRange{First: dateOf(stretch.FirstDay), Last: dateOf(stretch.LastDay)}
+		y.Ration.Stretches = append(y.Ration.Stretches, RationedStretch{days, stretch.WoodKg, stretch.Lasts})
 	}
 	return nil
 }
