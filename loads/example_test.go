@@ -184,8 +184,8 @@ func ExampleMeasured() {
 // Worked: over many days the factors have mean 1 and the wanted deviation, to the
 // digit printed. Without a swing every day is the usual one.
 func ExampleSwing() {
-	wants := loads.Wants{SwingShare: 0.2, SwingMemory: 0.5}
-	swing := wants.NewSwing(1)
+	demand := loads.Demand{SwingShare: 0.2, SwingMemory: 0.5}
+	swing := demand.NewSwing(1)
 	const days = 10_000
 	sum, squares := 0.0, 0.0
 	for range days {
@@ -194,8 +194,8 @@ func ExampleSwing() {
 		squares += factor * factor / days
 	}
 	fmt.Printf("mean %.1f, deviation %.1f\n", sum, math.Sqrt(squares-sum*sum))
-	wants.SwingShare = 0
-	fmt.Println(wants.NewSwing(1).Next())
+	demand.SwingShare = 0
+	fmt.Println(demand.NewSwing(1).Next())
 	// Output:
 	// mean 1.0, deviation 0.2
 	// 1

@@ -34,8 +34,8 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 	}
 }
 
-func factors(w Wants, days int) []float64 {
-	swing, all := w.NewSwing(w.Seed), make([]float64, days)
+func factors(d Demand, days int) []float64 {
+	swing, all := d.NewSwing(d.Seed), make([]float64, days)
 	for i := range all {
 		all[i] = swing.Next()
 	}
@@ -45,9 +45,9 @@ func factors(w Wants, days int) []float64 {
 // Worked: a log-normal factor of mean 1 and deviation 0.3 whose logarithms
 // remember half; with 40 000 days the mean's own error is 0.3·√3/200 = 0.0026.
 func TestSwingKeepsItsMeanDeviationAndMemory(t *testing.T) {
-	w := Wants{SwingShare: 0.3, SwingMemory: 0.5, Seed: 1}
+	d := Demand{SwingShare: 0.3, SwingMemory: 0.5, Seed: 1}
 	const days = 40_000
-	f := factors(w, days)
+	f := factors(d, days)
 	mean, squares, logs := 0.0, 0.0, make([]float64, days)
 	for i, x := range f {
 		mean += x / days
@@ -62,14 +62,14 @@ func TestSwingKeepsItsMeanDeviationAndMemory(t *testing.T) {
 		memory += (logs[i] + variance/2) * (logs[i-1] + variance/2) / variance / (days - 1)
 	}
 	near(t, "memory", memory, 0.5, 0.02)
-	again := factors(w, 10)
+	again := factors(d, 10)
 	for i := range again {
 		if again[i] != f[i] {
 			t.Fatal("the same seed gave another day")
 		}
 	}
-	w.Seed = 2
-	if factors(w, 1)[0] == f[0] {
+	d.Seed = 2
+	if factors(d, 1)[0] == f[0] {
 		t.Error("another seed gave the same day")
 	}
 }

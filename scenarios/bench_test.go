@@ -8,6 +8,7 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim"
+	"twigwatt/sim/plan"
 )
 
 // noFiles refuses to open anything: the embedded examples need no file.
@@ -45,7 +46,7 @@ func BenchmarkRead(b *testing.B) {
 // chooser makes the chooser of the plan in force.
 func chooser(tb testing.TB, s *scenarios.Scenario) sim.Chooser {
 	tb.Helper()
-	c, err := s.Chooser(context.Background())
+	c, _, err := s.Rule.Rationing(context.Background(), s.Household, plan.Beginning{})
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -122,7 +122,7 @@ func TestDemoDiaryTellsTheTruthBehindIt(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := example(t, "orchard")
-	fit := diary.NewFit(rows, diary.Household{House: s.House, Demand: s.Demand, ChoreKW: s.ChoreKW()})
+	fit := diary.NewFit(rows, s.Household)
 	held := 0
 	for _, figure := range []struct {
 		name  string

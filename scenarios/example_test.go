@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"twigwatt/scenarios"
-	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/fault"
+	"twigwatt/sim/study"
 )
 
 // fileOf opens one text under any name, as os.Open would a file.
@@ -27,7 +27,7 @@ func ExampleRead() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(s.Name, s.House.Span.Days, "days of", s.House.Span.StepMinutes, "minutes, plan", s.Plan)
+	fmt.Println(s.Name, s.Span.Days, "days of", s.Span.StepMinutes, "minutes, plan", s.Rule.By)
 	for _, setting := range s.Settings {
 		if setting.Key == "battery.kwh" || setting.Key == "engine.light_up_minutes" {
 			fmt.Println(setting.Key, "=", setting.InForce(), setting.Unit, "given:", setting.Given)
@@ -63,7 +63,7 @@ func ExampleSet() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(s.House.Span.Days, s.House.Set.KW)
+	fmt.Println(s.Span.Days, s.Set.KW)
 	_, err = scenarios.Read("cabin", nil, scenarios.Set("engine.kw=300"))
 	fmt.Println(err)
 	// Output:
@@ -78,29 +78,23 @@ func ExampleToday() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println(s.House.Span.Start)
+	fmt.Println(s.Span.Start)
 	// Output:
 	// 2026-10-10
 }
 
 // From a scenario to the answers. Worked: seven days of four and a half attended hours,
 // and 7 · 6 h as the rules allow at most.
-func ExampleScenario_Chooser() {
-	ctx := context.Background()
+func ExampleScenario() {
 	s, err := scenarios.Read("cabin", nil, scenarios.Set("days=7"), scenarios.Set("plan.by=same-hours"))
 	if err != nil {
 		log.Fatal(err)
 	}
-	chooser, err := s.Chooser(ctx)
+	year, err := study.Year(context.Background(), s.Household, s.Rule, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	books, err := sim.Run(ctx, s.Household, chooser, nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	year := sim.Summarize(s.Household, books)
-	fmt.Println(s.PlanText())
+	fmt.Println(s.Rule.Text(s.Span))
 	fmt.Printf("attended %.1f h, at most %.0f a day\n", year.Total.AttendedH, year.MaxHoursADay)
 	// Output:
 	// same hours every day (16:00 for 4.5 h)

@@ -18,6 +18,9 @@ import (
 
 const whole = "[load]\nkwh_per_day = 5\n[engine]\nkw = 2.6\n[battery]\nkwh = 12\n"
 
+// full is set where tests may take their time: TWIGWATT_FULL=1.
+func full() bool { return os.Getenv("TWIGWATT_FULL") == "1" }
+
 // readText reads a scenario named home.toml with files beside it.
 func readText(text string, files map[string]string, options ...scenarios.Option) (*scenarios.Scenario, error) {
 	return scenarios.Read("home.toml", func(name string) (io.ReadCloser, error) {

@@ -20,7 +20,7 @@ type Scenario struct {
 	Settings []*Setting // every key with its value in force
 
 	RatedKWh        float64 // the bank's size at rated_hours
-	Volts           float64 // of the bank; 0: not told
+	Volts           float64 // of the bank; 0: not known
 	DryShareWeighed float64 // oven-dry share of a kg of wood as the household weighs it
 	LoadScale       float64 // load.scale
 

@@ -134,14 +134,14 @@ func ExampleSummary_Month() {
 }
 
 // Worked: the first of nine days alike misses most, for its bank began emptier: the
-// hardest seven are from there.
-func ExampleBooks_HardestWeek() {
+// darkest seven are from there.
+func ExampleBooks_DarkestWeek() {
 	s := worked.Household("days=9")
 	books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 	if err != nil {
 		log.Fatal(err)
 	}
-	fmt.Println("from day", books.HardestWeek())
+	fmt.Println("from day", books.DarkestWeek())
 	// Output:
 	// from day 0
 }

@@ -43,9 +43,9 @@ func (r *Record) Step(at Moment, s *State, f *Flows) {
 	(*day)[len(*day)-1].After = at.OfDay + 1
 }
 
-// HardestWeek returns the first day of the seven days (fewer in a shorter span)
+// DarkestWeek returns the first day of the seven days (fewer in a shorter span)
 // with the most shortfall; where there is none, those that hold the least charge.
-func (b *Books) HardestWeek() (first int) {
+func (b *Books) DarkestWeek() (first int) {
 	days := min(7, len(b.Days))
 	worst, least := 0.0, 0.0
 	for i := 0; i+days <= len(b.Days); i++ {

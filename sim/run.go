@@ -47,9 +47,9 @@ type Life struct {
 }
 
 // NewLife begins a span. watch, if not nil, is shown each step with the state it led to.
-func NewLife(of *Household, c Chooser, watch func(at Moment, s *State, f *Flows)) *Life {
-	h := of.House
-	l := &Life{house: h, State: h.Start(), want: of.Want(), chooser: c}
+func NewLife(household *Household, c Chooser, watch func(at Moment, s *State, f *Flows)) *Life {
+	h := household.House
+	l := &Life{house: h, State: h.Start(), want: household.Want(), chooser: c}
 	l.Books = newBooks(h, &l.State)
 	l.enter = func(at Moment, s *State, f *Flows) {
 		l.Books.enter(l.today, at.OfDay, s, f, l.floorAndSpareKWh)

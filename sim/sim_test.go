@@ -198,7 +198,7 @@ func TestRulesOfTending(t *testing.T) {
 		d := &loads.Demand{LoadKW: load, OtherKW: make([]float64, len(load))}
 		perDay, stepH := h.Span.StepsADay(), h.Span.StepH()
 		runSteps, starts, length := 0, 0, 0
-		books, err := Run(context.Background(), h, d, &atRandom{h: h, seed: uint32(rapid.IntRange(0, 1e6).Draw(t, "seed"))}, func(at Moment, s *State, f *Flows) {
+		books, err := Run(context.Background(), &Household{House: h, Demand: d}, &atRandom{h: h, seed: uint32(rapid.IntRange(0, 1e6).Draw(t, "seed"))}, func(at Moment, s *State, f *Flows) {
 			ofDay := at.Step % perDay
 			if ofDay == 0 {
 				runSteps, starts = 0, 0
@@ -315,7 +315,7 @@ func TestInterrupted(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
 	h := anyHouse(byteDraws{&[]byte{}})
-	if _, err := Run(ctx, h, &loads.Demand{}, nil, nil); err != context.Canceled {
+	if _, err := Run(ctx, &Household{House: h, Demand: &loads.Demand{}}, nil, nil); err != context.Canceled {
 		t.Errorf("got %v", err)
 	}
 }
@@ -335,7 +335,7 @@ func TestNoRunCrossesMidnight(t *testing.T) {
 	n, perDay := h.Span.Steps(), h.Span.StepsADay()
 	d := &loads.Demand{LoadKW: make([]float64, n), OtherKW: make([]float64, n)}
 	ran := make([]bool, n)
-	if _, err := Run(context.Background(), h, d, always{h}, func(at Moment, _ *State, f *Flows) { ran[at.Step] = f.Run }); err != nil {
+	if _, err := Run(context.Background(), &Household{House: h, Demand: d}, always{h}, func(at Moment, _ *State, f *Flows) { ran[at.Step] = f.Run }); err != nil {
 		t.Fatal(err)
 	}
 	for step := range ran {

@@ -63,7 +63,7 @@ func (p *Power) Balance(bank battery.Limits, netKW float64, e Engine) {
 	}
 }
 
-// Step moves the household through a step and tells what happened. The command
+// Step moves the household through a step and says what happened. The command
 // must keep the rules (MayRun, MustRun): one that does not is a chooser's fault.
 func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (State, Flows) {
 	f := Flows{LoadKW: loadKW + c.ChoreKW, OtherKW: otherKW}

@@ -98,9 +98,9 @@ type MonthSummary struct {
 func (m *MonthSummary) AttendedADay() float64 { return m.Tally.AttendedH / float64(m.Days) }
 
 // Summarize reads the answers off the books of a household's span.
-func Summarize(of *Household, b *Books) *Summary {
-	h := of.House
-	s := &Summary{Name: of.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(of.Warnings)}
+func Summarize(household *Household, b *Books) *Summary {
+	h := household.House
+	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings)}
 	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
 	s.ShortDayKWh = h.Prices.ShortDayKWh
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)

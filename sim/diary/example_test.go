@@ -14,11 +14,6 @@ import (
 	"twigwatt/testdata/worked"
 )
 
-// household is what a diary is compared with.
-func household(s *scenarios.Scenario) *sim.Household {
-	return s.Household
-}
-
 // The columns may stand in any order, and all but date, start and stop be missing. Worked:
 // the numbers are those of the invented rows.
 func ExampleRead() {
@@ -74,7 +69,7 @@ func ExampleColumns() {
 // The plan, lit at 17:00 for three hours as well, makes 6.3 kWh with 10.3 kg.
 func ExampleCompare() {
 	s := worked.Household()
-	chooser, err := s.Chooser(context.Background())
+	chooser, err := s.Rule.Chooser(context.Background(), s.Household)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -84,7 +79,7 @@ func ExampleCompare() {
 	}
 	rows := []diary.Row{{Date: s.House.Span.Start, StartMinute: 17 * 60, StopMinute: 20 * 60, WoodAsIsKg: 20,
 		KWh: 6, SocStartPct: 60, SocEndPct: 95, MoisturePct: diary.NotNoted()}}
-	c := diary.Compare(rows, household(s), books)
+	c := diary.Compare(rows, s.Household, books)
 	f := c.Odd()[0]
 	fmt.Printf("engine %.1f h; wood %.1f kg, expected %.1f\n", f.EngineHours, f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
 	fmt.Printf("power %.2f kW, expected %.2f; gained %.0f points, expected %.1f\n", f.PowerKW.Noted, f.PowerKW.Expected,
@@ -122,10 +117,10 @@ func ExampleFit_Settings() {
 	if err != nil {
 		log.Fatal(err)
 	}
-	fit := diary.NewFit(rows, household(s))
+	fit := diary.NewFit(rows, s.Household)
 	holds := func(e diary.Estimate, truth float64) bool { return e.Low <= truth && truth <= e.High }
 	fmt.Println(len(rows), "runs;", holds(fit.KW, 2.6), holds(fit.WoodPerKWhKg, 1.12))
-	for _, setting := range fit.Settings(diary.Terms{DryShareWeighed: s.DryShareWeighed(), LoadScale: 1}) {
+	for _, setting := range fit.Settings(diary.Terms{DryShareWeighed: s.DryShareWeighed, LoadScale: 1}) {
 		fmt.Println(setting.Key)
 	}
 	// Output:

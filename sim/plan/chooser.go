@@ -10,11 +10,15 @@ import (
 )
 
 const (
-	tieKg       = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
-	shownShare  = 0.5  // of the spread of a day beyond what yesterday tells: on the meter by the time runs are chosen; a judgement
-	dawnShare   = 0.7  // of what the hours before tending bring beside the class: the rest is met as it shows; a judgement
-	unseenShare = 0.2  // of a day's load: still to come by then; a judgement
-	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge; a judgement
+	tieKg = 1e-6 // two plans this near are alike: then fewer starts, then the earlier
+)
+
+// Judgements of what is known when.
+const (
+	shownShare  = 0.5  // of a day's spread beyond what yesterday says: on the meter by the time runs are chosen
+	dawnShare   = 0.7  // of what the hours before tending bring beside the class: the rest is met as it shows
+	unseenShare = 0.2  // of a day's load: still to come by the time runs are chosen
+	meterShare  = 0.02 // of the bank's size: the error (standard deviation) of a reading of its charge
 )
 
 // A Chooser is one life by a plan: at each step the cheaper of running and not
@@ -29,9 +33,9 @@ type Chooser struct {
 	leader *Chooser   // whose days it goes by; itself where it leads
 
 	// of a leader
-	days    []*dayPlan // made ahead, the first of them for firstDay
-	first   int
-	led     bool // others follow: days are made for both sheets
+	days    []*dayPlan // some days' tables, made together
+	first   int        // the day of the first of them
+	led     bool       // others follow: days are made for both sheets
 	chores  *choreBook
 	choreKW []float64 // of today
 
@@ -39,7 +43,7 @@ type Chooser struct {
 
 	// of this life
 	sinceFull  int // days
-	awake      bool
+	begun      bool
 	fullToday  bool
 	isDue      bool    // a full charge is overdue, and not reached yet today
 	belief     belief  // of today, as it began
@@ -64,7 +68,7 @@ type dayPlan struct {
 func (p *Plan) Chooser() *Chooser {
 	c := p.chooser()
 	if p.outlook.Foresight == Exact && p.chores != nil {
-		if p.weighChores(true) < p.weighChores(false) {
+		if p.costKg(p.chooser().inFirstHours()) < p.costKg(p.chooser()) {
 			c.inFirstHours()
 		}
 	}
@@ -72,30 +76,27 @@ func (p *Plan) Chooser() *Chooser {
 }
 
 // inFirstHours has chores done in the first of their hours.
-func (c *Chooser) inFirstHours() {
+func (c *Chooser) inFirstHours() *Chooser {
 	c.firstHours = true
 	c.chores.report.UnplacedKWh = c.plan.unplacedKWh
+	return c
 }
 
-// weighChores lives through the span and returns what it costs, with chores that found no
+// costKg lives through the span and returns what it costs, with chores that found no
 // room at the price of what the house wants and does not get.
-func (p *Plan) weighChores(firstHours bool) float64 {
-	c := p.chooser()
-	if firstHours {
-		c.inFirstHours()
-	}
-	books, err := sim.Run(context.Background(), p.of, c, nil)
+func (p *Plan) costKg(c *Chooser) float64 {
+	books, err := sim.Run(context.Background(), p.household, c, nil)
 	if err != nil {
 		panic(err) // the context's, which never ends
 	}
-	price := sim.Summarize(p.of, books).Price
+	price := sim.Summarize(p.household, books).Price
 	return price.TotalKg() + price.SoftKg + p.house.Prices.ShortKgPerKWh*c.chores.report.UnplacedKWh
 }
 
 func (p *Plan) chooser() *Chooser {
 	c := &Chooser{plan: p, house: p.house, sinceFull: p.outlook.Begins.SinceFull}
 	c.leader = c
-	c.chores = newChoreBook(p.of)
+	c.chores = newChoreBook(p.household)
 	c.choreKW = make([]float64, p.house.Span.StepsADay())
 	return c
 }
@@ -118,10 +119,10 @@ func (c *Chooser) Plan() *Plan { return c.plan }
 
 // Choose says whether the set burns in a step.
 func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
-	if at.OfDay == 0 || !c.awake {
-		c.wake(s, at)
+	if at.OfDay == 0 || !c.begun {
+		c.beginDay(s, at)
 		if c.leader == c {
-			c.lead(s, at.Day)
+			c.planDay(s, at.Day)
 		}
 	}
 	if at.OfDay > 0 && !c.fullToday && s.Bank.StoredKWh() >= c.plan.fullKWh() {
@@ -132,7 +133,7 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 	case s.LitSteps > 0 && c.house.MustRun(s, at):
 		command.Run = true
 	case c.house.MayRun(s, at):
-		c.look(s, at)
+		c.readMeter(s, at)
 		command.Run = c.cheaper(s, at, command.ChoreKW)
 	}
 	if c.firstHours && command.ChoreKW > 0 {
@@ -141,16 +142,16 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 	return command
 }
 
-// wake begins a day: it counts the days since a full charge, and takes what the day
-// that ended tells of this one.
-func (c *Chooser) wake(s *sim.State, at sim.Moment) {
+// beginDay counts the days since a full charge, and takes what the day that ended tells of
+// this one.
+func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 	p, spread := c.plan, c.plan.spread
 	if c.fullToday || s.Bank.StoredKWh() >= p.fullKWh() {
 		c.sinceFull = 0
 	} else if at.Day > 0 {
 		c.sinceFull++
 	}
-	if !c.awake {
+	if !c.begun {
 		c.belief = belief{0, 1}
 		c.weights = make([]float64, spread.classes())
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
@@ -159,11 +160,11 @@ func (c *Chooser) wake(s *sim.State, at sim.Moment) {
 			c.shownKWh, c.shownSteps = begins.ExpectedKWh, begins.OfDay
 		}
 	} else {
-		c.show(at.Day-1, p.house.Span.StepsADay())
+		c.expectUntil(at.Day-1, p.house.Span.StepsADay())
 		c.belief = spread.tomorrow(spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, p.meterKWh()))
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
 	}
-	c.fullToday, c.awake = false, true
+	c.fullToday, c.begun = false, true
 	every := p.house.Prices.FullEveryDays
 	c.isDue = p.sheets == 2 && c.sinceFull >= every
 }
@@ -173,21 +174,21 @@ func (p *Plan) meterKWh() float64 {
 	return math.Sqrt2 * p.spread.meterShare * p.house.Bank.FullKWh
 }
 
-// look reads the meter: the weights of the classes today may be of.
-func (c *Chooser) look(s *sim.State, at sim.Moment) {
+// readMeter weighs the classes that today may be of.
+func (c *Chooser) readMeter(s *sim.State, at sim.Moment) {
 	spread := c.plan.spread
 	if spread.sigma == 0 {
 		c.weights[0] = 1
 		return
 	}
-	c.show(at.Day, at.OfDay)
+	c.expectUntil(at.Day, at.OfDay)
 	b := spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, c.plan.meterKWh())
 	c.seen = b
 	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
 }
 
-// show adds up what was expected of a day up to before a step.
-func (c *Chooser) show(day, ofDay int) {
+// expectUntil adds up what was expected of a day up to before a step.
+func (c *Chooser) expectUntil(day, ofDay int) {
 	loadKW, _ := c.plan.load(day)
 	for ; c.shownSteps < ofDay; c.shownSteps++ {
 		c.shownKWh += loadKW[c.shownSteps] * c.plan.house.Span.StepH()
@@ -206,41 +207,40 @@ func (p *Plan) Known() (mean, variance, factor float64) {
 	return b.mean, b.variance, math.Exp(sigma*b.mean + sigma*sigma*(b.variance-1)/2)
 }
 
-// lead makes today's tables, days of them at a time on all cores, and places chores.
-func (c *Chooser) lead(s *sim.State, day int) {
+// planDay makes today's tables, days of them at a time on all cores, and places chores.
+func (c *Chooser) planDay(s *sim.State, day int) {
 	clear(c.choreKW)
 	if c.firstHours {
 		copy(c.choreKW, c.plan.choresOn(day))
 	} else if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
-		c.firstDay(day)
+		c.planForChores(day)
 		c.chores.place(c, s, day)
 		c.replan(day, 0, c.plan.spread.classes())
 		return
 	}
 	if len(c.days) == 0 || day >= c.first+len(c.days) {
-		ahead := max(1, (4*runtime.GOMAXPROCS(0)+1)/c.plan.spread.classes())
-		if c.plan.dayBytes()*ahead > mostDayBytes {
-			ahead = 1
+		days := max(1, (4*runtime.GOMAXPROCS(0)+1)/c.plan.spread.classes())
+		if c.plan.dayBytes()*days > mostDayBytes {
+			days = 1
 		}
-		c.make(day, min(ahead, len(c.plan.house.Days)-day))
+		c.makeTables(day, min(days, len(c.plan.house.Days)-day))
 	}
 	if today := c.today(day); c.isDue && !today.withDue {
-		c.make(day, len(c.days)-(day-c.first))
+		c.makeTables(day, len(c.days)-(day-c.first))
 	}
 }
 
-// firstDay makes room for a day's tables alone, and for the class in the middle that
-// chores are placed by.
-func (c *Chooser) firstDay(day int) {
-	c.room(day, 1)
+// planForChores makes the table of a day's middle class alone, by which chores are placed.
+func (c *Chooser) planForChores(day int) {
+	c.holdDays(day, 1)
 	middle := c.plan.spread.classes() / 2
 	c.replan(day, middle, middle+1)
 }
 
 func (c *Chooser) today(day int) *dayPlan { return c.days[day-c.first] }
 
-// room makes room for the tables of some days.
-func (c *Chooser) room(first, days int) {
+// holdDays makes room for the tables of some days.
+func (c *Chooser) holdDays(first, days int) {
 	for len(c.days) < days {
 		classes := c.plan.spread.classes()
 		c.days = append(c.days, &dayPlan{tables: make([]table, classes)})
@@ -251,40 +251,38 @@ func (c *Chooser) room(first, days int) {
 	}
 }
 
-// make makes the tables of some days from one on.
-func (c *Chooser) make(first, days int) {
-	c.room(first, days)
+// makeTables makes the tables of some days from one on.
+func (c *Chooser) makeTables(first, days int) {
+	c.holdDays(first, days)
 	classes := c.plan.spread.classes()
-	workers := newWorkers()
-	defer workers.end()
 	withDue := c.led || c.isDue
 	for _, d := range c.days {
 		d.withDue = withDue
 	}
-	if c.plan.kept == nil {
+	if c.plan.keptOutcomes == nil {
 		const parts = 4
 		for _, d := range c.days {
-			d.makeRoom(c.plan)
+			d.holdOutcomes(c.plan)
 		}
-		workers.each(days*parts, func(i int) {
+		shareOut(days*parts, func(i int) {
 			d := c.days[i/parts]
-			c.plan.weigh(d.outcomes, d.day, 0, classes, c.plan.choresOn(d.day), i%parts, parts)
+			c.plan.fillOutcomes(d.outcomes, d.day, 0, classes, c.plan.choresOn(d.day), i%parts, parts)
 		})
 	}
-	workers.each(days*classes, func(i int) {
+	shareOut(days*classes, func(i int) {
 		d, class := c.days[i/classes], i%classes
 		o := d.outcomes
-		if c.plan.kept != nil {
-			o = c.plan.kept[d.day]
+		if c.plan.keptOutcomes != nil {
+			o = c.plan.keptOutcomes[d.day]
 		}
 		c.plan.table(&d.tables[class], o[class], d.day, class, withDue)
 	})
 }
 
-// makeRoom makes room for a day's outcomes.
-func (d *dayPlan) makeRoom(p *Plan) {
+// holdOutcomes makes room for a day's outcomes.
+func (d *dayPlan) holdOutcomes(p *Plan) {
 	if d.outcomes == nil {
-		d.outcomes = newDayOutcomes(p.house, p.spread.classes(), p.levels, len(p.market.ready))
+		d.outcomes = newDayOutcomes(p.house, p.spread.classes(), p.levels, len(p.pricer.ready))
 	}
 }
 
@@ -292,12 +290,10 @@ func (d *dayPlan) makeRoom(p *Plan) {
 // chores as placed.
 func (c *Chooser) replan(day, from, to int) {
 	d := c.today(day)
-	d.makeRoom(c.plan)
+	d.holdOutcomes(c.plan)
 	d.withDue = c.led || c.isDue
-	c.plan.weigh(d.outcomes, day, from, to, c.choreKW, 0, 1)
-	workers := newWorkers()
-	defer workers.end()
-	workers.each(to-from, func(i int) {
+	c.plan.fillOutcomes(d.outcomes, day, from, to, c.choreKW, 0, 1)
+	shareOut(to-from, func(i int) {
 		c.plan.table(&d.tables[from+i], d.outcomes[from+i], day, from+i, d.withDue)
 	})
 }
@@ -308,13 +304,13 @@ func (p *Plan) table(t *table, o *outcomes, day, class int, withDue bool) {
 	if !withDue {
 		end[due] = nil
 	}
-	p.tabulate(t, o, day, &end, true)
+	p.tabulate(t, o, day, &end, everyStep)
 }
 
 // dayBytes is about what a day's tables take.
 func (p *Plan) dayBytes() int {
 	const floatBytes = 8
-	return floatBytes * p.graphs[1].allNodes * p.levels * p.spread.classes() * p.sheets
+	return floatBytes * p.allowed.allNodes * p.levels * p.spread.classes() * p.sheets
 }
 
 // cheaper reports whether running through a step costs less than not: the mean over
@@ -329,7 +325,7 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	o := option{s: s, day: &p.house.Days[at.Day], node: n, otherKW: otherKW[at.OfDay]}
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
-	o.woodKg = p.market.woodKgOn(o.day) / c.house.HeatFactor(moisture)
+	o.woodKg = p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
 	over := 0.0 // what running costs more
 	for class, weight := range c.weights {
 		const crumb = 1e-4
@@ -337,15 +333,16 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 			continue
 		}
 		o.loadKW = loadKW[at.OfDay]*p.spread.factor[class] + choreKW
-		off, run := c.weigh(&o, &today.tables[class], at.OfDay)
+		off, run := c.costs(&o, &today.tables[class], at.OfDay)
 		over += weight * (run - off)
 	}
 	over -= c.edgeKg(&o, loadKW[at.OfDay], choreKW)
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
-	if n.match { // a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
-		return over+p.market.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
+	if n.match {
+		// a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
+		return over+p.pricer.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
 	}
 	return over < -tieKg
 }
@@ -358,7 +355,7 @@ func (c *Chooser) edgeKg(o *option, loadKW, choreKW float64) float64 {
 		return 0
 	}
 	price := func(factor float64) float64 {
-		_, kg := p.market.off(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW)
+		_, kg := p.pricer.idle(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW)
 		return kg
 	}
 	last := len(p.spread.restZ) - 1
@@ -388,12 +385,12 @@ type option struct {
 	woodKg          float64 // price of a kg at the rated moisture
 }
 
-// weigh returns what not running and running cost with all that follows, but for the
+// costs returns what not running and running cost with all that follows, but for the
 // match and the hopper.
-func (c *Chooser) weigh(o *option, t *table, ofDay int) (off, run float64) {
-	m := c.plan.market
-	offState, off := m.off(o.day, o.s.Bank, o.loadKW, o.otherKW)
-	runState, run := m.burn(o.day, o.s.Bank, o.loadKW, o.otherKW, o.engine, o.woodKg)
+func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run float64) {
+	p := c.plan.pricer
+	offState, off := p.idle(o.day, o.s.Bank, o.loadKW, o.otherKW)
+	runState, run := p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.engine, o.woodKg)
 	return off + c.value(t, ofDay+1, o.node.offTo, &offState), run + c.value(t, ofDay+1, o.node.runTo, &runState)
 }
 

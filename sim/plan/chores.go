@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"twigwatt/loads"
@@ -21,11 +22,12 @@ type choreBook struct {
 	report sim.ChoreReport
 }
 
-func newChoreBook(of *sim.Household) *choreBook {
-	chores := of.Demand.Chores
-	b := &choreBook{house: of.House, chores: chores, left: make([]int, len(chores)), begun: make([][]float64, len(chores))}
+func newChoreBook(h *sim.Household) *choreBook {
+	chores := h.Demand.Chores
+	b := &choreBook{house: h.House, chores: chores, left: make([]int, len(chores)),
+		begun: make([][]float64, len(chores))}
 	for _, c := range chores {
-		b.due = append(b.due, c.Due(of.Span, of.Demand.AwayDay))
+		b.due = append(b.due, c.Due(h.Span, h.Demand.AwayDay))
 	}
 	return b
 }
@@ -43,17 +45,17 @@ func (b *choreBook) place(c *Chooser, s *sim.State, day int) {
 			}
 		}
 		for range b.mustToday(i, day) {
-			b.placeOne(c, s, day, i, true)
+			b.placeOne(c, s, day, i, onAnyHour)
 		}
-		most := b.mostADay(i) + 1 // one ahead, so that a day without a run can be passed over
+		most := b.mostADay(i) + 1 // one more than is due, so that a day without a run can be passed over
 		if day == 0 {
-			most-- // a sheet asked for every evening must not be ahead on each
+			most-- // a sheet asked for every evening must not do one more on each
 			if more := c.plan.outlook.Begins.ChoresMore; more != nil {
 				most -= max(0, -more[i]) // done today before the plan began
 			}
 		}
 		if b.left[i] > 0 && len(b.begun[i]) < most && b.canToday(i, day) {
-			b.placeOne(c, s, day, i, false)
+			b.placeOne(c, s, day, i, onRunsAlone)
 		}
 		if day == len(b.house.Days)-1 {
 			b.report.UnplacedKWh += b.chores[i].KWh * float64(b.left[i])
@@ -100,19 +102,27 @@ func (b *choreBook) mustToday(chore, day int) int {
 	return max(0, b.left[chore]-later)
 }
 
-// placeOne finds the cheapest hour of the day for a chore. Unless it must, it is
-// placed only where it rides on a run.
-func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool) {
+// choreHours are those that a chore may be placed on.
+type choreHours bool
+
+const (
+	onRunsAlone choreHours = false // it waits for another day where none serves it
+	onAnyHour   choreHours = true
+)
+
+// placeOne finds the cheapest hour of the day for a chore.
+func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, hours choreHours) {
 	job := &b.chores[chore]
 	best, bestPrice, bestRides := -1.0, 0.0, 0.0
-	bare := append([]float64(nil), c.choreKW...)
+	bare, stepMinutes := slices.Clone(c.choreKW), b.house.Span.StepMinutes
 	for _, window := range job.Hours {
-		for from := float64(window.From); from+job.Minutes() <= float64(window.To)+1e-6; from += float64(c.plan.house.Span.StepMinutes) {
-			if b.busy(chore, from) || from < float64(c.plan.firstStep(day)*c.plan.house.Span.StepMinutes) {
+		last := float64(window.To) - job.Minutes() + 1e-6
+		for from := float64(window.From); from <= last; from += float64(stepMinutes) {
+			if b.busy(chore, from) || from < float64(c.plan.firstStep(day)*stepMinutes) {
 				continue
 			}
 			copy(c.choreKW, bare)
-			loads.AddKW(c.choreKW, from, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
+			loads.AddKW(c.choreKW, from, job.Minutes(), stepMinutes, job.KW)
 			price, rides := c.rehearse(s, day, bare)
 			if best < 0 || price < bestPrice-tieKg {
 				best, bestPrice, bestRides = from, price, rides
@@ -121,15 +131,15 @@ func (b *choreBook) placeOne(c *Chooser, s *sim.State, day, chore int, must bool
 	}
 	copy(c.choreKW, bare)
 	const mostly = 0.99 // of its energy
-	if best < 0 || !must && bestRides < mostly*job.KWh {
+	if best < 0 || hours == onRunsAlone && bestRides < mostly*job.KWh {
 		return
 	}
-	loads.AddKW(c.choreKW, best, job.Minutes(), c.plan.house.Span.StepMinutes, job.KW)
+	loads.AddKW(c.choreKW, best, job.Minutes(), stepMinutes, job.KW)
 	b.left[chore]--
 	b.begun[chore] = append(b.begun[chore], best)
 	b.report.OnRunsKWh += min(bestRides, job.KWh)
 	b.report.FromBankKWh += max(0, job.KWh-bestRides)
-	c.firstDay(day)
+	c.planForChores(day)
 }
 
 // count books a step of chores in the first of their hours.
@@ -152,7 +162,8 @@ func (c *Chooser) ChoresToday(day int) []loads.Start {
 	var starts []loads.Start
 	for i, begun := range c.chores.begun {
 		for _, minute := range begun {
-			starts = append(starts, loads.Start{Chore: c.chores.chores[i], Minute: float64(day*calendar.MinutesADay) + minute})
+			minute += float64(day * calendar.MinutesADay)
+			starts = append(starts, loads.Start{Chore: c.chores.chores[i], Minute: minute})
 		}
 	}
 	return starts
@@ -184,27 +195,28 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
 		load := loadKW[i]*p.spread.factor[middle] + c.choreKW[i]
-		run := state.LitSteps > 0 && p.house.MustRun(&state, at) || p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
+		run := state.LitSteps > 0 && p.house.MustRun(&state, at) ||
+			p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
 		price := 0.0
 		if run {
 			moisture := life.wood(&state)
-			woodKg := p.market.woodKgOn(d) / p.house.HeatFactor(moisture)
+			woodKg := p.pricer.woodKgOn(d) / p.house.HeatFactor(moisture)
 			e := p.house.Engine(d, moisture, p.house.ReadyNext(&state))
 			if state.LitSteps == 0 {
 				state.Starts++
-				priceKg += p.market.lightUpKg(woodKg, p.failing()) + p.house.OffUsualKg(i)
+				priceKg += p.pricer.lightUpKg(woodKg, p.failing()) + p.house.OffUsualKg(i)
 			}
 			state.LitSteps++
 			state.TendedSteps++
 			if t.graph.hopper.opens(state.LitSteps) {
 				priceKg += p.house.Prices.RefuelKg
 			}
-			state.Bank, price = p.market.burn(d, state.Bank, load, otherKW[i], e, woodKg)
+			state.Bank, price = p.pricer.run(d, state.Bank, load, otherKW[i], e, woodKg)
 			if load-otherKW[i] <= d.MostKW*e.Ready {
 				ridesKWh += (c.choreKW[i] - bare[i]) * stepH
 			}
 		} else {
-			state.Bank, price = p.market.off(d, state.Bank, load, otherKW[i])
+			state.Bank, price = p.pricer.idle(d, state.Bank, load, otherKW[i])
 			state.LitSteps = 0
 		}
 		priceKg += price

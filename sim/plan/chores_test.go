@@ -18,7 +18,7 @@ func TestChores(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		times := rapid.IntRange(1, 9).Draw(t, "times")
 		kWh, kW := rapid.Float64Range(0.2, 2).Draw(t, "kwh"), rapid.Float64Range(0.3, 1.5).Draw(t, "kw")
-		s, err := readSet([]string{"days=21", "load.away=[\"2025-01-20\"]", fmt.Sprintf("load.chore.wash.kwh=%g", kWh), fmt.Sprintf("load.chore.wash.kw=%g", kW),
+		s, err := readSet([]string{"days=" + quick("14", "21"), "step_minutes=" + quick("60", "30"), "load.away=[\"2025-01-20\"]", fmt.Sprintf("load.chore.wash.kwh=%g", kWh), fmt.Sprintf("load.chore.wash.kw=%g", kW),
 			fmt.Sprintf("load.chore.wash.times_per_week=%d", times), "load.chore.wash.days=[\"mon-fri\"]", "load.chore.wash.hours=[\"09:00-19:00\"]", "load.kwh_per_day=4"})
 		if err != nil {
 			t.Fatal(err)
@@ -32,7 +32,7 @@ func TestChores(t *testing.T) {
 		if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
 			chore := f.LoadKW - s.Demand.LoadKW[at.Step]
 			day := s.House.Days[at.Day]
-			if chore > 1e-9 && (at.OfDay < 18 || at.OfDay >= 38 || day.Away || !s.Demand.Chores[0].Days.Holds(day.Date.Weekday())) {
+			if hour := at.OfDay * s.Span.StepMinutes / 60; chore > 1e-9 && (hour < 9 || hour >= 19 || day.Away || !s.Demand.Chores[0].Days.Holds(day.Date.Weekday())) {
 				t.Fatalf("a chore out of its hours at %s", s.House.Span.StepTime(at.Step))
 			}
 			placed += chore * s.House.Span.StepH()

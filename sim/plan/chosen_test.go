@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"testing"
+	"time"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/optimize/convex/lp"
@@ -43,8 +45,8 @@ type fataler interface {
 }
 
 // daysRuns lists every way to run on a day of hourly steps: in the tended hours
-// from first to last, each run of min steps or more, at most most in all.
-func daysRuns(first, last, min, most, starts int) [][]int {
+// from first to last, each run of least steps or more, at most most in all.
+func daysRuns(first, last, least, most, starts int) [][]int {
 	var all [][]int
 	for bits := range 1 << (last - first) {
 		var steps []int
@@ -57,7 +59,7 @@ func daysRuns(first, last, min, most, starts int) [][]int {
 			}
 			if run > 0 {
 				runs++
-				short = short || run < min
+				short = short || run < least
 			}
 			run = 0
 		}
@@ -74,11 +76,11 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		first := rapid.IntRange(6, 16).Draw(t, "first")
 		last := first + rapid.IntRange(2, 6).Draw(t, "tended")
-		min, starts := rapid.IntRange(1, 3).Draw(t, "min"), rapid.IntRange(1, 2).Draw(t, "starts")
-		most := rapid.IntRange(min, 6).Draw(t, "most")
+		least, starts := rapid.IntRange(1, 3).Draw(t, "min"), rapid.IntRange(1, 2).Draw(t, "starts")
+		most := rapid.IntRange(least, 6).Draw(t, "most")
 		days := rapid.IntRange(1, 2).Draw(t, "days")
 		set := []string{"step_minutes=60", fmt.Sprintf("days=%d", days), fmt.Sprintf("tending.hours=[\"%02d:00-%02d:00\"]", first, last),
-			fmt.Sprintf("tending.min_hours_a_run=%d", min), fmt.Sprintf("tending.max_hours_a_day=%d", most), fmt.Sprintf("tending.max_starts_a_day=%d", starts),
+			fmt.Sprintf("tending.min_hours_a_run=%d", least), fmt.Sprintf("tending.max_hours_a_day=%d", most), fmt.Sprintf("tending.max_starts_a_day=%d", starts),
 			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(1, 12).Draw(t, "load")), fmt.Sprintf("battery.kwh=%g", rapid.Float64Range(3, 20).Draw(t, "bank")),
 			fmt.Sprintf("battery.start_pct=%g", rapid.Float64Range(50, 100).Draw(t, "start")), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 59).Draw(t, "light")),
 			fmt.Sprintf("plan.spare_kg_per_kwh_h=%g", rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "spare")), fmt.Sprintf("plan.wear_kg_per_kwh=%g", rapid.SampledFrom([]float64{0, 0.3}).Draw(t, "wear")),
@@ -93,7 +95,7 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 		}
 		c := p.Chooser()
 		got, best := weigh(t, s, c), math.Inf(1)
-		ways := daysRuns(first, last, min, most, starts)
+		ways := daysRuns(first, last, least, most, starts)
 		for _, day1 := range ways {
 			for i, day2 := range ways {
 				if days == 1 && i > 0 {
@@ -128,7 +130,8 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 // Computed: gonum's simplex on the linear relaxation of a day of hourly steps: a
 // bound that no plan can be under.
 func TestChosenRunsAreNotUnderTheRelaxation(t *testing.T) {
-	for _, set := range [][]string{{}, {"load.kwh_per_day=8"}, {"tending.max_starts_a_day=2", "battery.kwh=6"}, {"battery.start_pct=55", "battery.self_discharge_pct_month=12"}} {
+	sets := [][]string{{"tending.max_starts_a_day=2", "battery.kwh=6"}, {}, {"load.kwh_per_day=8"}, {"battery.start_pct=55", "battery.self_discharge_pct_month=12"}}
+	for _, set := range sets[:quick(1, len(sets))] {
 		s := readShort(t, append([]string{"step_minutes=60", "days=1"}, set...))
 		bound := relaxed(t, newProgram(s))
 		got := planned(t, s, 0).Price.TotalKg()
@@ -192,10 +195,10 @@ func relaxed(t *testing.T, p *program) float64 {
 	return price
 }
 
-// TestACoarseGridDoesNotChangeTheAnswer shows a year's price by the number of
-// levels; 101 are the program's choice for a year.
+// TestACoarseGridDoesNotChangeTheAnswer shows the price of a winter, or a year, by the number
+// of levels; 101 are the program's choice for a year.
 func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
-	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("plan.by=chosen"), scenarios.Set("load.daily_swing_pct=0"))
+	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("load.daily_swing_pct=0"), scenarios.Set("days="+quick("90", "365")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,7 +222,7 @@ func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
 func TestForesight(t *testing.T) {
 	swing := scenarios.Set("load.daily_swing_pct=30")
 	read := func(options ...scenarios.Option) *scenarios.Scenario {
-		s, err := scenarios.Read("cabin", nil, append(options, swing)...)
+		s, err := scenarios.Read("cabin", nil, append(options, swing, scenarios.Set("step_minutes="+quick("60", "30")), scenarios.Set("days="+quick("200", "365")))...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -227,7 +230,7 @@ func TestForesight(t *testing.T) {
 	}
 	typical, exact := planned(t, read(), 0), planned(t, read(scenarios.Set("plan.foresight=exact")), 0)
 	fixedScenario := read(scenarios.Set("plan.by=same-hours"), scenarios.Set("plan.same_hours=5"))
-	chooser, err := fixedScenario.Chooser(context.Background())
+	chooser, err := fixedScenario.Rule.Chooser(context.Background(), fixedScenario.Household)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -251,18 +254,18 @@ func TestForesight(t *testing.T) {
 }
 
 func TestTypicalForesightDoesNotSeeTheDaysToCome(t *testing.T) {
+	step := "step_minutes=" + quick("60", "30")
 	firstDays := func(seed, foresight string) []bool {
-		s, err := readSet([]string{"days=4", "seed=" + seed, "plan.foresight=" + foresight, "load.daily_swing_pct=60"})
+		s, err := readSet([]string{"days=4", step, "seed=" + seed, "plan.foresight=" + foresight, "load.daily_swing_pct=60"})
 		if err != nil {
 			t.Fatal(err)
 		}
-		calm, err := readSet([]string{"days=4"})
+		calm, err := readSet([]string{"days=4", step})
 		if err != nil {
 			t.Fatal(err)
 		}
-		for step := range 48 { // the first day alike, the others by the seed
-			s.Demand.LoadKW[step] = calm.Demand.LoadKW[step]
-		}
+		perDay := s.Span.StepsADay() // the first day alike, the others by the seed
+		copy(s.Demand.LoadKW[:perDay], calm.Demand.LoadKW[:perDay])
 		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(foresight)})
 		if err != nil {
 			t.Fatal(err)
@@ -312,10 +315,10 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		from := rapid.IntRange(0, 19).Draw(t, "from")
 		to := rapid.IntRange(from+3, 24).Draw(t, "to")
-		min := rapid.Float64Range(0.7, 3).Draw(t, "min")
+		least := rapid.Float64Range(0.7, 3).Draw(t, "min")
 		set := []string{fmt.Sprintf("step_minutes=%d", rapid.SampledFrom([]int{10, 15, 20, 30, 60}).Draw(t, "step")), "days=6",
-			fmt.Sprintf("tending.hours=[\"%02d:10-%02d:50\", \"%02d:00-%02d:00\"]", from, from, from+1, to), fmt.Sprintf("tending.min_hours_a_run=%g", min),
-			fmt.Sprintf("tending.max_hours_a_day=%g", min+rapid.Float64Range(0, 8).Draw(t, "more")), fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts")),
+			fmt.Sprintf("tending.hours=[\"%02d:10-%02d:50\", \"%02d:00-%02d:00\"]", from, from, from+1, to), fmt.Sprintf("tending.min_hours_a_run=%g", least),
+			fmt.Sprintf("tending.max_hours_a_day=%g", least+rapid.Float64Range(0, 8).Draw(t, "more")), fmt.Sprintf("tending.max_starts_a_day=%d", rapid.IntRange(1, 2).Draw(t, "starts")),
 			"tending.days=[\"mon-thu\", \"sun\"]", "tending.no_runs=[\"2025-01-15\"]", "load.daily_swing_pct=40", "battery.at_hand_share=0.3",
 			fmt.Sprintf("load.kwh_per_day=%g", rapid.Float64Range(0, 15).Draw(t, "load")+0.1), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 41).Draw(t, "light")),
 			fmt.Sprintf("woodpile.stack.a.dry_kg=%g", rapid.Float64Range(0, 80).Draw(t, "wood")), "battery.room_c=outdoor", "place.climate=fairbanks", "battery.temperature_effects=true",
@@ -324,7 +327,7 @@ func TestChosenRunsKeepTheRules(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31})
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: s.Rule.Foresight, Levels: 31})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -343,7 +346,7 @@ func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		chooser, err := s.Chooser(context.Background())
+		chooser, err := s.Rule.Chooser(context.Background(), s.Household)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -351,4 +354,47 @@ func TestTheLastWoodFeedsAWholeRun(t *testing.T) {
 			t.Fatal(err)
 		}
 	})
+}
+
+// noneLeft waits until no more goroutines run than did before.
+func noneLeft(t *testing.T, before int) {
+	t.Helper()
+	const tries = 200
+	for range tries {
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		time.Sleep(time.Millisecond)
+	}
+	t.Errorf("%d goroutines, %d before", runtime.NumGoroutine(), before)
+}
+
+// Plans leave no goroutine behind, whether their lives are lived, begun or never asked for; nor
+// does one that was interrupted.
+func TestAPlanLeavesNoGoroutine(t *testing.T) {
+	s, err := readSet([]string{"days=20", "step_minutes=60", "plan.foresight=typical", "load.chore.wash.kwh=1", "load.chore.wash.kw=1"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := runtime.NumGoroutine()
+	for range 3 {
+		p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Typical})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ctx, cancel := context.WithCancel(t.Context())
+		watch := func(at sim.Moment, _ *sim.State, _ *sim.Flows) {
+			if at.Step == 100 {
+				cancel()
+			}
+		}
+		if _, err := sim.Run(ctx, s.Household, p.Chooser(), watch); err != context.Canceled {
+			t.Fatalf("interrupted: %v", err)
+		}
+		p.Chooser()
+		if _, err := plan.New(ctx, s.Household, plan.Outlook{Foresight: plan.Typical}); err != context.Canceled {
+			t.Fatalf("planned after the end: %v", err)
+		}
+	}
+	noneLeft(t, before)
 }

@@ -13,8 +13,9 @@ import (
 	"twigwatt/sim/plan"
 )
 
+// lived lives through a household's span by chosen runs with the scenario's foresight.
 func lived(t fataler, s *scenarios.Scenario, o plan.Outlook, watch func(sim.Moment, *sim.State, *sim.Flows)) *sim.Summary {
-	o.Foresight, o.Chores = plan.Foresight(s.Foresight), s.Demand.Chores
+	o.Foresight = s.Rule.Foresight
 	p, err := plan.New(context.Background(), s.Household, o)
 	if err != nil {
 		t.Fatal(err)
@@ -148,7 +149,7 @@ func TestAnyPileCanBeRationed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		o := plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: 31, Classes: 1}
+		o := plan.Outlook{Foresight: s.Rule.Foresight, Levels: 31, Classes: 1}
 		rations, err := plan.FindRations(context.Background(), s.Household, o)
 		if err != nil {
 			t.Fatal(err)

@@ -17,8 +17,8 @@ type outcomes struct {
 	run [][][]outcome // by ready index, by step; nil where nobody tends
 }
 
-// A market weighs the electric side of a step, in kg of oven-dry wood.
-type market struct {
+// A pricer says what a step costs, in kg of oven-dry wood.
+type pricer struct {
 	house    *sim.House
 	stepH    float64
 	ready    []float64   // by ready index: share of the step in which the engine gives power
@@ -37,39 +37,39 @@ func darkStepKg(p *sim.Prices) float64 {
 // darkStepKWh: a step that misses more is a shortfall step.
 const darkStepKWh = 0.001
 
-func newMarket(h *sim.House) *market {
-	m := &market{house: h, stepH: h.Span.StepH()}
+func newPricer(h *sim.House) *pricer {
+	p := &pricer{house: h, stepH: h.Span.StepH()}
 	for lit := 0; lit <= readySteps(h); lit++ {
-		m.ready = append(m.ready, h.Set.Ready(lit*h.Span.StepMinutes, h.Span.StepMinutes))
+		p.ready = append(p.ready, h.Set.Ready(lit*h.Span.StepMinutes, h.Span.StepMinutes))
 	}
-	return m
+	return p
 }
 
-// off weighs a step without a run: the state it leads to and its price.
-func (m *market) off(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
-	var p sim.Power
-	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, sim.Engine{})
-	return s, m.electric(day, s.StoredKWh(), &p)
+// idle prices a step without a run: the state it leads to and its price.
+func (p *pricer) idle(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
+	var power sim.Power
+	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, sim.Engine{})
+	return s, p.electricKg(day, s.StoredKWh(), &power)
 }
 
-// expected returns the moisture (dry basis) of the wood expected on a day.
-func (m *market) expected(day *sim.Day) float64 { return m.moisture[day.Date.Month()-1] }
+// moistureOn returns the moisture (dry basis) of the wood expected on a day.
+func (p *pricer) moistureOn(day *sim.Day) float64 { return p.moisture[day.Date.Month()-1] }
 
-// burn weighs a step of a run by what the engine can give and the price of its
+// run prices a step of a run by what the engine can give and the price of its
 // wood at the rated moisture; the wood and price of a match stand apart.
-func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine,
+func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine,
 	woodKg float64) (battery.State, float64) {
-	var p sim.Power
-	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
-	burnedKg := m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
-	return s, m.electric(day, s.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + woodKg*burnedKg
+	var power sim.Power
+	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, e)
+	burnedKg := p.house.Set.BurnedKg(e.Ready, power.EngineKW, p.stepH, false)
+	return s, p.electricKg(day, s.StoredKWh(), &power) + p.house.Prices.HourKg*p.stepH + woodKg*burnedKg
 }
 
-// electric weighs shortfall, wear and missing spare energy.
-func (m *market) electric(day *sim.Day, nextKWh float64, p *sim.Power) float64 {
-	prices := &m.house.Prices
-	price := prices.WearKgPerKWh * p.DischargeKW * m.stepH
-	if missing := p.ShortfallKW * m.stepH; missing > 0 {
+// electricKg prices shortfall, wear and missing spare energy.
+func (p *pricer) electricKg(day *sim.Day, nextKWh float64, power *sim.Power) float64 {
+	prices := &p.house.Prices
+	price := prices.WearKgPerKWh * power.DischargeKW * p.stepH
+	if missing := power.ShortfallKW * p.stepH; missing > 0 {
 		price += prices.ShortKgPerKWh * missing
 		if missing > darkStepKWh {
 			price += darkStepKg(prices)
@@ -79,23 +79,23 @@ func (m *market) electric(day *sim.Day, nextKWh float64, p *sim.Power) float64 {
 		return price
 	}
 	if spare := day.Bank.FloorKWh + prices.SpareShare*day.Bank.FullKWh - nextKWh; spare > 0 {
-		price += prices.SpareKgPerKWhH * spare * m.stepH
+		price += prices.SpareKgPerKWhH * spare * p.stepH
 	}
 	return price
 }
 
 // woodKgOn is the price of a kg of wood on a day.
-func (m *market) woodKgOn(day *sim.Day) float64 {
-	if m.woodKg == nil {
+func (p *pricer) woodKgOn(day *sim.Day) float64 {
+	if p.woodKg == nil {
 		return 1
 	}
-	return m.woodKg[day.Date-m.house.Span.Start]
+	return p.woodKg[day.Date-p.house.Span.Start]
 }
 
 // lightUpKg is the price of a match by that of its wood at the rated moisture, where
 // a share of light-ups fails.
-func (m *market) lightUpKg(woodKg, failing float64) float64 {
-	return woodKg*m.house.Set.LightUpKg/(1-failing) + m.house.Prices.StartKg
+func (p *pricer) lightUpKg(woodKg, failing float64) float64 {
+	return woodKg*p.house.Set.LightUpKg/(1-failing) + p.house.Prices.StartKg
 }
 
 // dayLoad is what the house wants in the steps of a day: in each class the load times
@@ -113,19 +113,20 @@ func (l *dayLoad) netKW(step, class int) float64 {
 	return kw
 }
 
-// of works out the outcomes of a day's classes from one to before another in every
+// fill works out the outcomes of a day's classes from one to before another in every
 // parts-th step from part on.
-func (m *market) of(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to, part, parts int) {
-	moisture := m.expected(day)
-	r := rows{market: m, grid: g, day: day, load: l, from: from, to: to, woodKg: m.woodKgOn(day) / m.house.HeatFactor(moisture)}
+func (p *pricer) fill(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to, part, parts int) {
+	moisture := p.moistureOn(day)
+	r := rows{pricer: p, grid: g, day: day, load: l, from: from, to: to,
+		woodKg: p.woodKgOn(day) / p.house.HeatFactor(moisture)}
 	for r.step = part; r.step < len(l.loadKW); r.step += parts {
 		r.readyIndex, r.engine = 0, sim.Engine{}
 		r.weigh(func(class int) []outcome { return o[class].off[r.step] })
-		if !day.Tendable || m.house.TendedAhead(r.step) == 0 {
+		if !day.Tendable || p.house.TendedAhead(r.step) == 0 {
 			continue
 		}
-		for r.readyIndex = 1; r.readyIndex < len(m.ready); r.readyIndex++ {
-			r.engine = m.house.Engine(day, moisture, m.ready[r.readyIndex])
+		for r.readyIndex = 1; r.readyIndex < len(p.ready); r.readyIndex++ {
+			r.engine = p.house.Engine(day, moisture, p.ready[r.readyIndex])
 			r.weigh(func(class int) []outcome { return o[class].run[r.readyIndex][r.step] })
 		}
 	}
@@ -133,7 +134,7 @@ func (m *market) of(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to, 
 
 // rows are an option of a step, weighed for each class at every level.
 type rows struct {
-	market     *market
+	pricer     *pricer
 	grid       *grid
 	day        *sim.Day
 	load       *dayLoad
@@ -146,22 +147,22 @@ type rows struct {
 
 // weigh fills the rows. Most options are straight lines in the load: where the class in
 // the middle lies on the line between the outermost, those between are read off it.
-func (r *rows) weigh(of func(class int) []outcome) {
+func (r *rows) weigh(row func(class int) []outcome) {
 	if r.to-r.from < 4 {
 		for class := r.from; class < r.to; class++ {
-			r.row(of(class), class)
+			r.fill(row(class), class)
 		}
 		return
 	}
 	first, middle, last := r.from, (r.from+r.to)/2, r.to-1
-	low, half, high := of(first), of(middle), of(last)
-	r.row(low, first)
-	r.row(half, middle)
-	r.row(high, last)
+	low, half, high := row(first), row(middle), row(last)
+	r.fill(low, first)
+	r.fill(half, middle)
+	r.fill(high, last)
 	lowKW, halfKW, highKW := r.load.netKW(r.step, first), r.load.netKW(r.step, middle), r.load.netKW(r.step, last)
 	if highKW == lowKW {
 		for class := first + 1; class < last; class++ {
-			copy(of(class), low)
+			copy(row(class), low)
 		}
 		return
 	}
@@ -170,7 +171,7 @@ func (r *rows) weigh(of func(class int) []outcome) {
 		if class == middle {
 			continue
 		}
-		into, a, b, aKW, bKW := of(class), low, half, lowKW, halfKW
+		into, a, b, aKW, bKW := row(class), low, half, lowKW, halfKW
 		if class > middle {
 			a, b, aKW, bKW = half, high, halfKW, highKW
 		}
@@ -191,7 +192,8 @@ func (r *rows) weigh(of func(class int) []outcome) {
 	}
 }
 
-func (r *rows) row(into []outcome, class int) {
+// fill weighs the option for a class at every level.
+func (r *rows) fill(into []outcome, class int) {
 	netKW := r.load.netKW(r.step, class)
 	for level := range into {
 		into[level] = r.outcome(level, netKW)
@@ -200,13 +202,14 @@ func (r *rows) row(into []outcome, class int) {
 
 // outcome weighs the option at a level: House.Electric with the wells level.
 func (r *rows) outcome(level int, netKW float64) outcome {
-	m, limits := r.market, &r.grid.limits[r.readyIndex][level]
-	var p sim.Power
-	p.Balance(*limits, netKW, r.engine)
-	nextKWh := r.day.Bank.StoredAfter(r.grid.level[level], p.ChargeKW, p.DischargeKW, limits.IdleKW)
-	price := m.electric(r.day, nextKWh, &p)
+	p, limits := r.pricer, &r.grid.limits[r.readyIndex][level]
+	var power sim.Power
+	power.Balance(*limits, netKW, r.engine)
+	nextKWh := r.day.Bank.StoredAfter(r.grid.level[level], power.ChargeKW, power.DischargeKW, limits.IdleKW)
+	price := p.electricKg(r.day, nextKWh, &power)
 	if r.readyIndex > 0 {
-		price += m.house.Prices.HourKg*m.stepH + r.woodKg*m.house.Set.BurnedKg(r.engine.Ready, p.EngineKW, m.stepH, false)
+		price += p.house.Prices.HourKg*p.stepH +
+			r.woodKg*p.house.Set.BurnedKg(r.engine.Ready, power.EngineKW, p.stepH, false)
 	}
 	return outcome{price, r.grid.place(nextKWh)}
 }
@@ -218,14 +221,14 @@ type dayOutcomes []*outcomes
 func newDayOutcomes(h *sim.House, classes, levels, ready int) dayOutcomes {
 	all := make(dayOutcomes, classes)
 	for class := range all {
-		all[class] = &outcomes{}
-		all[class].make(h, levels, ready)
+		all[class] = newOutcomes(h, levels, ready)
 	}
 	return all
 }
 
-// make takes memory for a day: rows of runs only where somebody tends.
-func (o *outcomes) make(h *sim.House, levels, ready int) {
+// newOutcomes takes memory for a day: rows of runs only where somebody tends.
+func newOutcomes(h *sim.House, levels, ready int) *outcomes {
+	o := &outcomes{}
 	steps := h.Span.StepsADay()
 	tended := 0
 	for step := range steps {
@@ -250,6 +253,7 @@ func (o *outcomes) make(h *sim.House, levels, ready int) {
 			o.run[i][step] = row()
 		}
 	}
+	return o
 }
 
 // bytes is about what a day's outcomes take.

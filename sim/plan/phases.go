@@ -63,9 +63,18 @@ func (p hopper) opens(lit int) bool {
 	return p.firstSteps > 0 && lit >= p.firstSteps && (lit-p.firstSteps)%p.everySteps == 0
 }
 
+// runs says whether a day has any.
+type runs bool
+
+const (
+	runsBarred  runs = false
+	runsAllowed runs = true
+)
+
 // newGraph works out a day on which runs are allowed, or not. A day that begins
-// within has that moment's phase among its own, though no plan may lead to it.
-func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
+// within (nil: at midnight) has that moment's phase among its own, though no plan may
+// lead to it.
+func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 	steps := h.Span.StepsADay()
 	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h)), hopper: hopperOf(h)}
 	if first := g.hopper.firstSteps; first > 0 { // the hopper's level is part of a lit phase
@@ -86,7 +95,8 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 		if step == steps {
 			return over
 		}
-		if p.lit == 0 && (!tendable || p.starts == h.Tending.MaxStarts || p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
+		if p.lit == 0 && (allowed == runsBarred || p.starts == h.Tending.MaxStarts ||
+			p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
 			return over
 		}
 		p.used = max(p.used, g.usedMost-remaining[step])
@@ -123,7 +133,8 @@ func newGraph(h *sim.House, tendable bool, begins *Beginning) *graph {
 		for i := range g.nodes[step] {
 			g.order[step] = append(g.order[step], i)
 		}
-		slices.SortStableFunc(g.order[step], func(a, b int) int { return g.nodes[step][a].offTo - g.nodes[step][b].offTo })
+		nodes := g.nodes[step]
+		slices.SortStableFunc(g.order[step], func(a, b int) int { return nodes[a].offTo - nodes[b].offTo })
 	}
 	for _, nodes := range g.nodes {
 		g.mostNodes = max(g.mostNodes, len(nodes))
@@ -143,7 +154,8 @@ func (g *graph) litOf(n int) int {
 
 // phaseOf is the phase of a state.
 func (g *graph) phaseOf(s *sim.State, h *sim.House) phase {
-	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost), lit: g.litOf(s.LitSteps)}
+	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost),
+		lit: g.litOf(s.LitSteps)}
 }
 
 // follow finds where the options of a node lead.
@@ -152,12 +164,13 @@ func (g *graph) follow(h *sim.House, step, i int, enter func(phase, int) int) {
 	if n.lit == 0 || n.lit >= h.MinSteps() {
 		n.offTo = enter(phase{starts: n.starts, used: n.used}, step+1)
 	}
-	switch ahead := h.TendedAhead(step); {
-	case n.lit > 0 && ahead > 0 && n.used < g.usedMost:
+	switch tended := h.TendedAhead(step); {
+	case n.lit > 0 && tended > 0 && n.used < g.usedMost:
 		lit := g.litOf(n.lit + 1)
 		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit}, step+1), min(lit, readySteps(h))
 		n.refuels = g.hopper.opens(n.lit + 1)
-	case n.lit == 0 && n.starts < h.Tending.MaxStarts && ahead >= h.MinSteps() && n.used+h.MinSteps() <= g.usedMost:
+	case n.lit == 0 && n.starts < h.Tending.MaxStarts && tended >= h.MinSteps() &&
+		n.used+h.MinSteps() <= g.usedMost:
 		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1}, step+1), 1, true
 		n.refuels = g.hopper.opens(1)
 	}

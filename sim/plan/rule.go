@@ -3,11 +3,22 @@ package plan
 import (
 	"context"
 	"fmt"
+	"math"
 	"strconv"
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 )
+
+// The plans.
+const (
+	BySameHours = "same-hours" // every day at the same time
+	ByTopUp     = "top-up"     // when the bank is low
+	ByChosen    = "chosen"     // by weighing prices ahead
+)
+
+// Names returns the plans.
+func Names() []string { return []string{ByChosen, BySameHours, ByTopUp} }
 
 // A Rule is how a household chooses its runs: one of the plans, with its figures.
 type Rule struct {
@@ -34,7 +45,8 @@ func (r Rule) outlook() Outlook {
 func (r Rule) Chooser(ctx context.Context, h *sim.Household) (sim.Chooser, error) {
 	switch r.By {
 	case BySameHours:
-		return &EveryDay{House: h.House, StartStep: r.StartStep, StopStep: r.StartStep + r.Steps, ChoreKW: h.ChoreKW}, nil
+		stop := r.StartStep + r.Steps
+		return &EveryDay{House: h.House, StartStep: r.StartStep, StopStep: stop, ChoreKW: h.ChoreKW}, nil
 	case ByTopUp:
 		return &WhenLow{House: h.House, StartBelow: r.StartBelow, StopAbove: r.StopAbove, ChoreKW: h.ChoreKW}, nil
 	case ByChosen:
@@ -83,4 +95,68 @@ func (r Rule) Text(span calendar.Span) string {
 		return fmt.Sprintf("topping up (from below %.0f %% to %.0f %%)", 100*r.StartBelow, 100*r.StopAbove)
 	}
 	return "chosen runs"
+}
+
+// EveryDay is the plan same-hours: a run at the same time every day, as far as
+// the rules let it. Light up at StartStep of the day, or at the first step
+// after it at which the rules allow, and stop at StopStep.
+type EveryDay struct {
+	House               *sim.House
+	StartStep, StopStep int       // of the day; StopStep not included
+	ChoreKW             []float64 // of each step of the span; nil: none
+}
+
+// Choose says whether the set burns in a step.
+func (e *EveryDay) Choose(s *sim.State, at sim.Moment) sim.Command {
+	c := sim.Command{ChoreKW: choresAt(e.ChoreKW, at)}
+	switch {
+	case s.LitSteps > 0 && e.House.MustRun(s, at):
+		c.Run = true
+	case at.OfDay < e.StartStep || at.OfDay >= e.StopStep:
+	case s.LitSteps == 0 && (s.Starts > 0 || e.StopStep-at.OfDay < e.House.MinSteps()):
+	default:
+		c.Run = e.House.MayRun(s, at)
+	}
+	return c
+}
+
+// InHouse changes the house that the plan runs.
+func (e *EveryDay) InHouse(h *sim.House) { e.House = h }
+
+// WhenLow is the plan top-up: light up in tending hours when the charge is below
+// StartBelow and burn until it is above StopAbove, both shares of the bank's
+// full size.
+type WhenLow struct {
+	House                 *sim.House
+	StartBelow, StopAbove float64 // shares of the full size, 0 to 1
+	ChoreKW               []float64
+}
+
+// Choose says whether the set burns in a step.
+func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
+	c := sim.Command{ChoreKW: choresAt(w.ChoreKW, at)}
+	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
+	switch {
+	case w.House.MustRun(s, at):
+		c.Run = true
+	case s.LitSteps == 0 && charge < w.StartBelow, s.LitSteps > 0 && charge <= w.StopAbove:
+		c.Run = w.House.MayRun(s, at)
+	}
+	return c
+}
+
+// InHouse changes the house that the plan runs.
+func (w *WhenLow) InHouse(h *sim.House) { w.House = h }
+
+func choresAt(kw []float64, at sim.Moment) float64 {
+	if kw == nil {
+		return 0
+	}
+	return kw[at.Step]
+}
+
+// StepsUp returns the steps that hold so many hours, rounded up.
+func StepsUp(hours, stepH float64) int {
+	const roundingH = 1e-9 // keeps 1.5 h from becoming four half-hours
+	return int(math.Ceil((hours - roundingH) / stepH))
 }

@@ -2,7 +2,6 @@ package plan_test
 
 import (
 	"bytes"
-	"context"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -92,15 +91,7 @@ func readShort(t *testing.T, set []string) *scenarios.Scenario {
 
 func planned(t *testing.T, s *scenarios.Scenario, levels int) *sim.Summary {
 	t.Helper()
-	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Foresight(s.Foresight), Levels: levels})
-	if err != nil {
-		t.Fatal(err)
-	}
-	books, err := sim.Run(context.Background(), s.Household, p.Chooser(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return sim.Summarize(s.Household, books)
+	return lived(t, s, plan.Outlook{Levels: levels}, nil)
 }
 
 // linear is a sum of variables with their factors.
@@ -318,20 +309,17 @@ func TestChosenRunsAreNearTheOptimum(t *testing.T) {
 	}
 }
 
-// full is set where everything must be there that a test needs.
-func full() bool { return os.Getenv("TWIGWATT_FULL") == "1" }
-
-// TestSolverAgain solves four of the programs again. To renew all the stored
-// optima: TWIGWATT_OPTIMA=1 go test ./sim/plan -run TestSolverAgain -timeout 1h
+// TestSolverAgain solves four of the programs again where TWIGWATT_FULL=1. To renew all the
+// stored optima: TWIGWATT_OPTIMA=1 go test ./sim/plan -run TestSolverAgain -timeout 1h
 func TestSolverAgain(t *testing.T) {
+	renew := os.Getenv("TWIGWATT_OPTIMA") == "1"
+	if !full() && !renew {
+		t.Skip("TWIGWATT_FULL=1 solves stored optima again")
+	}
 	path, err := exec.LookPath("cbc")
 	if err != nil {
-		if full() {
-			t.Fatal("cbc (package coinor-cbc) is needed and not here")
-		}
-		t.Skip("cbc (package coinor-cbc) is not here: the stored optima are not solved again")
+		t.Fatal("cbc (package coinor-cbc) is needed and not here")
 	}
-	renew := os.Getenv("TWIGWATT_OPTIMA") == "1"
 	seconds := 30
 	if renew {
 		seconds = 60

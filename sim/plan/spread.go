@@ -32,12 +32,13 @@ type spread struct {
 
 // asExpected is the spread of days that come as expected: one class.
 func asExpected() *spread {
-	return &spread{node: []float64{0}, factor: []float64{1}, follow: [][]float64{{1}}, restZ: []float64{0}, restW: []float64{1}}
+	return &spread{node: []float64{0}, factor: []float64{1}, follow: [][]float64{{1}},
+		restZ: []float64{0}, restW: []float64{1}}
 }
 
 // newSpread makes the spread of days whose factor has a standard deviation of
 // dayShare, more than 0, and a memory of 0 to below 1. shown is the share of a day's
-// variance beyond what yesterday tells that the meter has shown by the time runs are
+// variance beyond what yesterday says that the meter has shown by the time runs are
 // chosen, unseen the share of the day's load still to come then.
 func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *spread {
 	s := &spread{memory: memory, restKWh: unseen, setShare: setShare, meterShare: meterShare}
@@ -194,7 +195,7 @@ var meanOverTable = func() (table [2*meanOverEnd*meanOverPer + 1]float64) {
 // A belief is what is known of today's deviation: a normal distribution.
 type belief struct{ mean, variance float64 }
 
-// tomorrow is what a day's end tells of the next day.
+// tomorrow is what is known of the next day at a day's end.
 func (s *spread) tomorrow(b belief) belief {
 	return belief{s.memory * b.mean, s.memory*s.memory*b.variance + 1 - s.memory*s.memory}
 }

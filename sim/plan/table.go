@@ -7,8 +7,8 @@ package plan
 type table struct {
 	grid   *grid
 	graph  *graph
-	values [2][][][]float64 // by sheet, by step (one more for midnight; two in turn where steps are not kept), by node, by level
-	kept   int              // steps that have rows of their own
+	values [2][][][]float64 // by sheet, by step (one more for midnight; see rows), by node, by level
+	rows   int              // steps that have values of their own; the others overwrite them in turn
 	off    [2][]float64     // scratch: the off option by sheet
 }
 
@@ -29,25 +29,33 @@ type stepPrices struct {
 	fullAt   float64   // place on the grid from which the bank is full
 }
 
-// pass fills the table of a day backward from its midnight. With keep every step's
-// values stay; without, only the day's first.
-func (t *table) pass(g *graph, grid *grid, o *outcomes, end *dayEnd, p *stepPrices, keep bool) {
+// stepsKept says which steps' values of a day a table keeps.
+type stepsKept bool
+
+const (
+	dawnAlone stepsKept = false
+	everyStep stepsKept = true
+)
+
+// pass fills the table of a day backward from its midnight.
+func (t *table) pass(g *graph, grid *grid, o *outcomes, end *dayEnd, p *stepPrices, kept stepsKept) {
 	t.graph, t.grid = g, grid
-	steps, levels := len(g.nodes)-1, len(grid.level)
-	t.room(g, levels, end[due] != nil, keep)
+	steps := len(g.nodes) - 1
+	t.hold(end, kept)
 	for sheet, values := range end {
 		if values != nil {
 			copy(t.row(sheet, steps)[0], values)
 		}
 	}
 	for step := steps - 1; step >= 0; step-- {
-		t.step(step, o, end[due] != nil, p)
+		t.step(step, o, end, p)
 	}
 }
 
 // step fills a step's values from the next one's. Nodes whose off option leads to the
 // same node stand in a row, so that it is weighed once.
-func (t *table) step(step int, o *outcomes, withDue bool, p *stepPrices) {
+func (t *table) step(step int, o *outcomes, end *dayEnd, p *stepPrices) {
+	withDue := end[due] != nil
 	now, next := t.row(notDue, step), t.row(notDue, step+1)
 	var nowDue, nextDue [][]float64
 	if withDue {
@@ -141,24 +149,25 @@ func followDue(into []float64, out []outcome, next, nextDue []float64, full floa
 }
 
 // row returns a step's values, by node.
-func (t *table) row(sheet, step int) [][]float64 { return t.values[sheet][step%t.kept] }
+func (t *table) row(sheet, step int) [][]float64 { return t.values[sheet][step%t.rows] }
 
-// room makes the table large enough.
-func (t *table) room(g *graph, levels int, withDue, keep bool) {
-	t.kept = 2
-	if keep {
-		t.kept = len(g.nodes)
+// hold makes the table large enough.
+func (t *table) hold(end *dayEnd, kept stepsKept) {
+	g, levels := t.graph, len(t.grid.level)
+	t.rows = 2
+	if kept == everyStep {
+		t.rows = len(g.nodes)
 	}
 	for sheet := range t.values {
-		if sheet == due && !withDue {
+		if end[sheet] == nil {
 			continue
 		}
-		for len(t.values[sheet]) < t.kept {
+		for len(t.values[sheet]) < t.rows {
 			t.values[sheet] = append(t.values[sheet], nil)
 		}
-		for i := range t.kept {
+		for i := range t.rows {
 			n := g.mostNodes
-			if keep {
+			if kept == everyStep {
 				n = len(g.nodes[i])
 			}
 			if more := n - len(t.values[sheet][i]); more > 0 {

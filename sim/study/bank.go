@@ -13,11 +13,11 @@ import (
 // BankOptions say how Bank is asked.
 type BankOptions struct {
 	SizesKWh  []float64                                 // rated, in the order of the answer
-	OfSize    func(kWh float64) (*sim.Household, error) // the household with a bank of a size; called for several at a time
-	FirstDay  int                                       // of the week, a day of the span; below 0: that of the week that wants most
+	OfSize    func(kWh float64) (*sim.Household, error) // with a bank of a size; called for several at a time
+	FirstDay  int                                       // of the week; below 0: of the week that wants most
 	EngineOut int                                       // no runs on so many of the week's first days, 0 to 7
 	Lives     int                                       // that short days are counted in, 1 or more
-	Passed    func(sizes, of int)                       // told how far it has come; nil: nobody asks
+	Passed    func(sizes, of int)                       // called as sizes are done; nil: nobody asks
 }
 
 // A Size is a bank of a size, against the hardest week with the cold snap on it
@@ -35,7 +35,7 @@ type Size struct {
 	BearsMorePct      float64 // more load before dark; below 0: less
 	InverterEnds      bool    // with more than that, most of what is missed passes the inverter
 	SpareLeftPct      float64 // lowest charge of the week above the floor and the cold on it, as the own days come
-	Carries           bool    // the week: no short day in nine lives of ten, and the spare kept as the own days come
+	Carries           bool    // the week: no short day in nine lives of ten, the spare kept as the own days come
 }
 
 // BankAnswer is the answer to how big a bank.
@@ -63,9 +63,11 @@ func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) 
 	}
 	o.Lives = livesOf(h, o.Lives)
 	a := &BankAnswer{Household: h, BankOptions: o, WeekStart: h.Days[o.FirstDay].Date,
-		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: append(h.Warnings, notRationed(rule)...)}
+		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: slices.Concat(h.Warnings, notRationed(rule))}
 	var err error
-	a.Sizes, err = SideBySide(o.SizesKWh, o.Passed, func(kWh float64) (Size, error) { return a.size(ctx, rule, kWh) })
+	a.Sizes, err = SideBySide(o.SizesKWh, o.Passed, func(kWh float64) (Size, error) {
+		return a.size(ctx, rule, kWh)
+	})
 	if err != nil {
 		return nil, err
 	}

@@ -43,7 +43,7 @@ type Reading struct {
 	StoredKWh float64
 }
 
-// Taken is what an earlier reading tells: what the house took since, and what was expected.
+// Taken is what the house took since an earlier reading, and what was expected.
 type Taken struct {
 	SinceMinute      int
 	KWh, ExpectedKWh float64
@@ -90,7 +90,8 @@ func (e *tonight) taken() (tookKWh, expectedKWh float64) {
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
 	bank := h.Bank.Paced(hours, h.Days[0].Bank.AirC)
 	outOfKWh := e.Earlier.StoredKWh - e.StoredKWh - bank.LeakKWh(e.Earlier.StoredKWh)
-	return max(0, (outOfKWh*bank.DischargeEfficiency-bank.InverterIdleKW*hours)*bank.InverterEfficiency+otherKWh), expectedKWh
+	servedKWh := (outOfKWh*bank.DischargeEfficiency - bank.InverterIdleKW*hours) * bank.InverterEfficiency
+	return max(0, servedKWh+otherKWh), expectedKWh
 }
 
 // A ChargeAt is the expected charge at a minute from the first day's midnight on.
@@ -149,15 +150,15 @@ type Sheet struct {
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
 	Taken      *Taken     // since the earlier reading; nil: none
-	MorePct    float64    // by which the day is taken to want more than expected, as the earlier reading tells; below 0: less
+	MorePct    float64    // that the day is taken to want beyond what is expected, by the earlier reading; below 0: less
 	NoRun      NoRun      // why there is none on the first day
 	AirC       float64    // around the bank on the first day
 	Frozen     bool       // a lead-acid bank, at the charge on the meter, in that air
 	Frost      bool       // a lithium bank takes no charge on the first day
 	FloorPct   float64    // of the bank on the first day
 	BringKg    float64    // wood to bring in, as it lies
-	Crates     int        // that hold it; 0: what a crate holds was not told
-	Guessed    bool       // how often some chores have been done this week was not told
+	Crates     int        // that hold it; 0: what a crate holds is not known
+	Guessed    bool       // how often some chores have been done this week is not known
 	Due        []ServiceDue
 	Warnings   []sim.Warning
 }
@@ -180,14 +181,14 @@ const skipDraws = 200
 
 // Day asks what to do today: it works out a run sheet of a household whose span begins on the
 // day. The errors are those of plan.New.
-func Day(ctx context.Context, of *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
-	h, e := of.House, &tonight{Household: of, Evening: at, rule: rule}
+func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
+	e := &tonight{Household: h, Evening: at, rule: rule}
 	w := &writer{tonight: e, morning: e.morningMinute()}
-	start, ofDay := w.enter()
+	start, ofDay := w.begin()
 	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()}
 	start.WantedKWh, begins.ExpectedKWh = e.taken()
 	begins.State = start
-	chooser, _, err := rule.Rationing(ctx, of, begins)
+	chooser, _, err := rule.Rationing(ctx, h, begins)
 	if err != nil {
 		return nil, err
 	}
@@ -226,14 +227,14 @@ func Day(ctx context.Context, of *sim.Household, rule plan.Rule, at Evening) (*S
 	return w.sheet, nil
 }
 
-// enter begins the sheet and returns the household at the next step's start: the
+// begin begins the sheet and returns the household at the next step's start: the
 // part of a step until then is gone through in the load expected of it. A lit run
 // that the rules do not allow now ends at once.
-func (w *writer) enter() (sim.State, int) {
+func (w *writer) begin() (sim.State, int) {
 	e, h, step := w.tonight, w.House, w.Span.StepMinutes
 	day := &h.Days[0]
-	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start, ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh,
-		DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
+	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start,
+		ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh, DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
 		FloorPct: 100 * day.Bank.FloorKWh / h.Bank.FullKWh}
 	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium &&
 		battery.FreezesAtC(w.sheet.ChargePct) >= day.Bank.AirC
@@ -253,8 +254,9 @@ func (w *writer) enter() (sim.State, int) {
 	lit := e.LitMinute >= 0
 	if lit {
 		w.relight()
-		burnedH := float64(e.Minute-e.LitMinute) / 60
-		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 || float64(s.TendedSteps)*h.Span.StepH()+burnedH >= float64(h.MaxSteps())*h.Span.StepH() {
+		attendedH := float64(s.TendedSteps)*h.Span.StepH() + float64(e.Minute-e.LitMinute)/60
+		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 ||
+			attendedH >= float64(h.MaxSteps())*h.Span.StepH() {
 			w.burning.StopsNow, lit = true, false
 			w.stop(e.Minute)
 			s.Starts++
@@ -302,7 +304,7 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 	if short := p.ShortfallKW * restH; short > shortCrumbKWh {
 		w.sheet.ShortKWh, w.sheet.DarkMinute = short, w.Minute
 	}
-	w.note(ofDay*step, s)
+	w.noteCharge(ofDay*step, s)
 }
 
 // choresMore is by how often the chores left this week differ from those that are
@@ -314,7 +316,7 @@ func (e *tonight) choresMore() []int {
 	var more []int
 	for _, c := range e.Demand.Chores {
 		n := 0
-		if done, told := e.ChoresDone[c.Name]; told {
+		if done, known := e.ChoresDone[c.Name]; known {
 			for _, times := range c.Due(span, make([]bool, span.Days)) {
 				n += times
 			}
@@ -340,7 +342,7 @@ func (e *tonight) light(s *sim.State, ofDay int) {
 	s.LateMinutes = s.LitSteps*step - burned
 }
 
-// morningMinute is the minute of the day at which a morning's charge is told: as the
+// morningMinute is the minute of the day at which a morning's charge is noted: as the
 // tending hours begin, or seven where that is no time of the morning.
 func (e *tonight) morningMinute() int {
 	const night, seven, noon = 4 * 60, 7 * 60, 12 * 60
@@ -359,17 +361,17 @@ type writer struct {
 	pieces  []piece // of the burning run
 	morning int
 
-	chooser   sim.Chooser
-	factor    float64 // on the first day's load, as far as it is known
-	begun     bool    // the day's chores are written down
-	beforeKWh float64 // stored as the step begins
+	chooser     sim.Chooser
+	factor      float64 // on the first day's load, as far as it is known
+	choresNoted bool    // of the day
+	beforeKWh   float64 // stored as the step begins
 }
 
 // A piece is wood as it lies that burns evenly between two minutes.
 type piece struct{ from, to, kg float64 }
 
-// note keeps the charge at a minute.
-func (w *writer) note(minute int, s *sim.State) {
+// noteCharge keeps the charge at a minute.
+func (w *writer) noteCharge(minute int, s *sim.State) {
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{minute, 100 * s.Bank.StoredKWh() / w.House.Bank.FullKWh})
 }
 
@@ -377,7 +379,8 @@ func (w *writer) note(minute int, s *sim.State) {
 // as at full power.
 func (w *writer) relight() {
 	h := w.House
-	w.sheet.Runs = append(w.sheet.Runs, SheetRun{Match: w.LitMinute, EngineOn: w.LitMinute + h.Set.LightUpMinutes, Lit: true})
+	w.sheet.Runs = append(w.sheet.Runs,
+		SheetRun{Match: w.LitMinute, EngineOn: w.LitMinute + h.Set.LightUpMinutes, Lit: true})
 	w.burning = &w.sheet.Runs[0]
 	start := h.Start()
 	u := h.Pile.NextDryBasis(&start.Pile)
@@ -402,30 +405,31 @@ func (w *writer) live(day, ofDay int) {
 	if day == 0 {
 		want.Factor = w.factor
 	}
-	w.begun = false
+	w.choresNoted = false
 	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
 	if day == w.Days {
-		w.wake(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
+		w.noteMorning(sim.Moment{Step: day*perDay + until, Day: day, OfDay: until}, &w.state)
 		return
 	}
 	w.stop((day + 1) * calendar.MinutesADay)
 }
 
-// wake keeps the charge of a morning.
-func (w *writer) wake(at sim.Moment, s *sim.State) {
+// noteMorning keeps the charge of a morning.
+func (w *writer) noteMorning(at sim.Moment, s *sim.State) {
 	h, step := w.House, w.Span.StepMinutes
 	if at.Day > 0 && at.OfDay*step >= w.morning && len(w.sheet.Mornings) < at.Day {
-		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, 100 * s.Bank.StoredKWh() / h.Bank.FullKWh})
+		pct := 100 * s.Bank.StoredKWh() / h.Bank.FullKWh
+		w.sheet.Mornings = append(w.sheet.Mornings, ChargeAt{at.Step * step, pct})
 	}
 }
 
 // Choose asks the plan, and writes down what begins and ends with a step.
 func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
-	w.wake(at, s)
+	w.noteMorning(at, s)
 	c := w.chooser.Choose(s, at)
-	if !w.begun {
-		w.begun = true
-		w.chores(at.Day)
+	if !w.choresNoted {
+		w.choresNoted = true
+		w.noteChores(at.Day)
 	}
 	if !c.Run {
 		w.stop(at.Step * w.Span.StepMinutes)
@@ -448,14 +452,14 @@ func (w *writer) watch(at sim.Moment, s *sim.State, f *sim.Flows) {
 			w.sheet.DarkMinute = max(begins, w.Minute)
 		}
 	}
-	w.note(begins+step, s)
+	w.noteCharge(begins+step, s)
 }
 
 // shortCrumbKWh: a step that misses more is dark.
 const shortCrumbKWh = 0.001
 
-// chores writes down when the day's chores begin.
-func (w *writer) chores(day int) {
+// noteChores writes down when the day's chores begin.
+func (w *writer) noteChores(day int) {
 	var starts []loads.Start
 	if chosen, ok := w.chooser.(*plan.Chooser); ok {
 		starts = chosen.ChoresToday(day)
@@ -463,7 +467,8 @@ func (w *writer) chores(day int) {
 		starts, _ = loads.FirstStarts(w.Demand.Chores, w.Span, w.Demand.AwayDay)
 	}
 	for _, s := range starts {
-		if at := int(math.Round(s.Minute)); at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
+		at := int(math.Round(s.Minute))
+		if at/calendar.MinutesADay == day && (day > 0 || at >= w.Minute) && day < w.Days {
 			w.sheet.Chores = append(w.sheet.Chores, SheetChore{s.Chore.Name, at,
 				int(math.Round(s.Minute + s.Chore.Minutes())), s.Chore.KWh})
 		}
@@ -508,7 +513,8 @@ func (w *writer) untilEngine(begins int, storedKWh float64, f *sim.Flows) {
 		return
 	}
 	drawnKWh := max(0, f.LoadKW-f.OtherKW) * float64(on-begins) / 60 / h.ServableKWh(1)
-	pct := 100 * max(min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh), storedKWh-drawnKWh) / h.Bank.FullKWh
+	floorKWh := min(storedKWh, h.Days[begins/calendar.MinutesADay].Bank.FloorKWh)
+	pct := 100 * max(floorKWh, storedKWh-drawnKWh) / h.Bank.FullKWh
 	w.sheet.Charge = append(w.sheet.Charge, ChargeAt{on, pct})
 }
 
@@ -629,7 +635,8 @@ type skipper struct {
 
 // skippers are one that meets the expected load, and a pair for each draw: one
 // skips today's run, one does not. Nil: the set burns already.
-func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State, shortKWh float64) ([]*skipper, error) {
+func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State,
+	shortKWh float64) ([]*skipper, error) {
 	if e.LitMinute >= 0 {
 		return nil, nil
 	}

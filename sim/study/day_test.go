@@ -1,7 +1,6 @@
 package study_test
 
 import (
-	"context"
 	"math"
 	"strconv"
 	"testing"
@@ -12,18 +11,18 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
 
-// evening is a sheet asked for at a minute with a charge in percent; not lit.
-func evening(s *scenarios.Scenario, minute int, socPct float64) *study.Evening {
-	return &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants, Minute: minute, StoredKWh: socPct / 100 * s.House.Bank.FullKWh, LitMinute: -1, Days: 1,
-		HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor}
+// evening is a minute with a charge in percent; not lit.
+func evening(s *scenarios.Scenario, minute int, socPct float64) study.Evening {
+	return study.Evening{Minute: minute, StoredKWh: socPct / 100 * s.Bank.FullKWh, LitMinute: -1, Days: 1, HoursSoFar: -1}
 }
 
-func sheet(t *testing.T, e *study.Evening) *study.Sheet {
+func sheet(t *testing.T, s *scenarios.Scenario, e study.Evening) *study.Sheet {
 	t.Helper()
-	got, err := study.NewSheet(context.Background(), e)
+	got, err := study.Day(t.Context(), s.Household, s.Rule, e)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,12 +32,12 @@ func sheet(t *testing.T, e *study.Evening) *study.Sheet {
 // recorded runs a scenario's span and keeps its steps.
 func recorded(t *testing.T, s *scenarios.Scenario) *sim.Record {
 	t.Helper()
-	c, err := s.Chooser(context.Background())
+	c, _, err := s.Rule.Rationing(t.Context(), s.Household, plan.Beginning{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	record := sim.NewRecord(s.House)
-	if _, err := sim.Run(context.Background(), s.Household, c, record.Step); err != nil {
+	if _, err := sim.Run(t.Context(), s.Household, c, record.Step); err != nil {
 		t.Fatal(err)
 	}
 	return record
@@ -62,7 +61,7 @@ func TestSheetIsTheFirstDaysOfTheYear(t *testing.T) {
 			}
 			e := evening(s, ofDay*step, socPct)
 			e.Days = days
-			compare(t, by+" from "+calendar.Clock(ofDay*step), sheet(t, e), record, ofDay, days*perDay)
+			compare(t, by+" from "+calendar.Clock(ofDay*step), sheet(t, s, e), record, ofDay, days*perDay)
 		}
 	}
 	s := read(t, home, "days=60", "start=2025-01-08", "step_minutes=30", "plan.by=chosen")
@@ -77,7 +76,7 @@ func TestSheetIsTheFirstDaysOfTheYear(t *testing.T) {
 		if len(record.Runs[0]) > 0 && record.Runs[0][0].First < ofDay {
 			continue // that day's run is over or under way
 		}
-		compare(t, "half-hourly from "+calendar.Clock(ofDay*30), sheet(t, e), record, ofDay, 3*48)
+		compare(t, "half-hourly from "+calendar.Clock(ofDay*30), sheet(t, s, e), record, ofDay, 3*48)
 	}
 }
 
@@ -151,7 +150,7 @@ same_hours = 5
 // 100 percent of 20 kWh; the bank then gains 2·4.5 − 0.25·5 = 7.75 kWh by 21:00.
 func TestSheetByHand(t *testing.T) {
 	s := read(t, simple)
-	got := sheet(t, evening(s, 13*60+40, 50))
+	got := sheet(t, s, evening(s, 13*60+40, 50))
 	if len(got.Runs) != 1 {
 		t.Fatalf("got %d runs", len(got.Runs))
 	}
@@ -184,12 +183,12 @@ func TestSheetOfARunThatBurns(t *testing.T) {
 	s := read(t, simple)
 	e := evening(s, 16*60+40, 50)
 	e.LitMinute = 16*60 + 10
-	got := sheet(t, e)
+	got := sheet(t, s, e)
 	if len(got.Runs) != 1 || got.Skip != nil {
 		t.Fatalf("got %+v", got)
 	}
 	r := got.Runs[0]
-	if !r.Lit || r.Match != 16*60+10 || r.EngineOn != 16*60+40 || r.Stop != 21*60 || math.Abs(r.WoodAsIsKg-(1.25+4*3.75)) > 1e-9 || math.Abs(r.MadeKWh-(2.0/3+8)) > 1e-9 || math.Abs(r.BringKg()-(5+5+3.75)) > 1e-9 || r.Refuel[0].Minute != 17*60+20 {
+	if !r.Lit || r.Match != 16*60+10 || r.EngineOn != 16*60+40 || r.Stop != 21*60 || math.Abs(r.WoodAsIsKg-(1.25+4*3.75)) > 1e-9 || math.Abs(r.MadeKWh-(2.0/3+8)) > 1e-9 || math.Abs(got.BringKg-(5+5+3.75)) > 1e-9 || r.Refuel[0].Minute != 17*60+20 {
 		t.Errorf("got %+v", r)
 	}
 	if got, want := got.PctAt(17*60), 50+1.75/3*5; math.Abs(got-want) > 1e-9 {
@@ -197,38 +196,14 @@ func TestSheetOfARunThatBurns(t *testing.T) {
 	}
 }
 
-// Worked: of 126.5 engine hours so far ash falls due at 128, 1.5 h after the engine
-// takes over at 16:30; oil each 100 h does not. At just 128 it is due before the match.
-func TestServiceByHand(t *testing.T) {
-	s := &study.Sheet{Runs: []study.SheetRun{{Match: 16 * 60, EngineOn: 16*60 + 30, Stop: 21 * 60, EngineH: 4.5}}}
-	services := []study.Service{{Name: "ash", EveryH: 8}, {Name: "oil", EveryH: 100}}
-	if diff := cmp.Diff([]study.ServiceDue{{Name: "ash", AtH: 128, Minute: 18 * 60}}, s.Due(services, 126.5)); diff != "" {
-		t.Error(diff)
-	}
-	if diff := cmp.Diff([]study.ServiceDue{{Name: "ash", AtH: 128, Minute: 16 * 60}}, s.Due(services, 128)); diff != "" {
-		t.Error(diff)
-	}
-	if got := s.Due(services, 0); got != nil {
-		t.Errorf("a new set wants %+v", got)
-	}
-	// two runs of 4.5 h from 95.5 h on: 96 within the first; 100 is reached as the first
-	// ends, and is due before the second; 104 within the second, 4 h after its engine
-	// takes over
-	two := &study.Sheet{Runs: []study.SheetRun{s.Runs[0], {Match: 1440 + 960, EngineOn: 1440 + 990, Stop: 1440 + 1260, EngineH: 4.5}}}
-	want := []study.ServiceDue{{Name: "ash", AtH: 96, Minute: 17 * 60}, {Name: "ash", AtH: 104, Run: 1, Minute: 1440 + 990 + 240}, {Name: "oil", AtH: 100, Run: 1, Minute: 1440 + 960}}
-	if diff := cmp.Diff(want, two.Due(services, 95.5)); diff != "" {
-		t.Error(diff)
-	}
-}
-
 // TestSkippingHurts: a small bank with swings goes dark more often without the run.
 func TestSkippingHurts(t *testing.T) {
 	s := read(t, simple, "battery.kwh=9", "load.daily_swing_pct=50")
-	k := sheet(t, evening(s, 14*60, 90)).Skip
+	k := sheet(t, s, evening(s, 14*60, 90)).Skip
 	if k.Dark <= k.DarkRuns || k.Dark == k.Draws || k.SwingShare != 0.5 {
 		t.Errorf("got %+v, want some of 200, and more without the run", k)
 	}
-	if again := sheet(t, evening(s, 14*60, 90)).Skip; *again != *k {
+	if again := sheet(t, s, evening(s, 14*60, 90)).Skip; *again != *k {
 		t.Errorf("the same draws gave %+v and %+v", k, again)
 	}
 }
@@ -249,7 +224,7 @@ func TestAnyEveningHasASheet(t *testing.T) {
 		e.HoursToday = max(0, rapid.Float64Range(-5, 12).Draw(rt, "today"))
 		e.SinceFull = rapid.IntRange(0, 40).Draw(rt, "since full")
 		e.Days = rapid.IntRange(1, 2).Draw(rt, "days")
-		got, err := study.NewSheet(context.Background(), e)
+		got, err := study.Day(t.Context(), s.Household, s.Rule, e)
 		if err != nil {
 			rt.Fatal(err)
 		}

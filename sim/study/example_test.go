@@ -15,12 +15,27 @@ import (
 	"twigwatt/testdata/worked"
 )
 
+// What a span comes to by the household's own rule. Worked: testdata/worked/README.md: the
+// bank is at its floor from 02:00 to 17:00, 6 kWh are missing, and 10.3 kg are burned.
+func ExampleYear() {
+	s := worked.Household()
+	y, err := study.Year(context.Background(), s.Household, s.Rule, nil)
+	if err != nil {
+		log.Fatal(err)
+	}
+	fmt.Printf("%.1f kg, missing %.1f kWh\n", y.Total.BurnedDryKg, y.Total.ShortfallKWh)
+	fmt.Println(y.Todo[0] == study.LongerSameHours)
+	// Output:
+	// 10.3 kg, missing 6.0 kWh
+	// true
+}
+
 // The best of all windows costs no more than that at 17:00; where nobody tends there is
 // none.
 func ExampleBestWindow() {
 	ctx := context.Background()
 	s := worked.Household("days=3", "tending.max_hours_a_day=3")
-	w, err := study.BestWindow(ctx, s.House, s.Demand, s.Steady(), nil, s.Chance(1))
+	w, err := study.BestWindow(ctx, s.Household, 1)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -31,7 +46,7 @@ func ExampleBestWindow() {
 	at17, best := sim.Summarize(s.Household, books).Price, w.Summary.Price
 	fmt.Println(best.TotalKg()+best.SoftKg <= at17.TotalKg()+at17.SoftKg)
 	barred := worked.Household("days=3", "tending.max_hours_a_day=0")
-	none, err := study.BestWindow(ctx, barred.House, barred.Demand, barred.Steady(), nil, barred.Chance(1))
+	none, err := study.BestWindow(ctx, barred.Household, 1)
 	fmt.Println(none == nil, err)
 	// Output:
 	// true
@@ -42,7 +57,7 @@ func ExampleBestWindow() {
 // most begin on day 8.
 func ExampleHardestWeek() {
 	s := worked.Household("days=20", `load.away=["2025-03-03..2025-03-10"]`)
-	fmt.Println("from day", study.HardestWeek(s.House.Span, s.Demand))
+	fmt.Println("from day", study.HardestWeek(s.Household))
 	// Output:
 	// from day 8
 }
@@ -50,10 +65,9 @@ func ExampleHardestWeek() {
 // Worked: half of 10 kWh at the inverter's 0.8 are 4 kWh at the house; at 0.4 kW 10 h, or
 // 0.417 days. A cold snap in which the house wants a quarter more: 8 h.
 func ExampleCarried() {
-	s := worked.Household("days=10")
-	for _, snap := range []study.Snap{{AirC: 0, LoadShare: 1}, {AirC: 0, LoadShare: 1.25}} {
-		week, demand := study.Week(s.House, s.Demand, nil, 0, 0, snap)
-		fmt.Printf("%.3f days\n", study.Carried(week, demand))
+	for _, loadPct := range []string{"100", "125"} {
+		s := worked.Household("days=10", "place.snap_load_pct="+loadPct)
+		fmt.Printf("%.3f days\n", study.Carried(study.Week(s.Household, 0, 0)))
 	}
 	// Output:
 	// 0.417 days
@@ -62,10 +76,10 @@ func ExampleCarried() {
 
 // The week from day 3 with the set out of order on its first day. Worked: 0.4 · 1.5 kW.
 func ExampleWeek() {
-	s := worked.Household("days=20")
-	week, demand := study.Week(s.House, s.Demand, nil, 3, 1, study.Snap{AirC: -5, LoadShare: 1.5})
-	fmt.Println(len(week.Days), "days; runs:", week.Days[0].Tendable, week.Days[1].Tendable)
-	fmt.Printf("%.1f kW\n", demand.LoadKW[0])
+	s := worked.Household("days=20", "place.snap_load_pct=150")
+	week := study.Week(s.Household, 3, 1)
+	fmt.Println(week.Span.Days, "days; runs:", week.House.Days[0].Tendable, week.House.Days[1].Tendable)
+	fmt.Printf("%.1f kW\n", week.Demand.LoadKW[0])
 	// Output:
 	// 7 days; runs: false true
 	// 0.6 kW
@@ -75,18 +89,15 @@ func ExampleWeek() {
 // day goes short. Worked: the house wants 0.1 kW and the inverter gives 0.15, half as much
 // again; a day is short that misses 0.05 kWh, over 20 to 24 hours 0.0021 to 0.0025 kW:
 // 52.1 to 52.5 %, found to half a point.
-func ExampleSize_FindBearsMore() {
-	ctx := context.Background()
-	s := worked.Household("days=10", "battery.start_pct=100", "load.appliance.all.watts=100", "battery.inverter_kw=0.15", "tending.max_hours_a_day=4", "plan.short_kg_per_kwh=5000")
-	week, demand := study.Week(s.House, s.Demand, nil, 0, 0, study.Snap{AirC: 0, LoadShare: 1})
-	size := study.Size{KWh: s.RatedKWh()}
-	one := &study.Chance{Wants: s.Wants, Lives: 1}
-	if err := size.RunWeek(ctx, week, demand, demand, plan.Exact, one); err != nil {
+func ExampleBank() {
+	s := worked.Household("days=10", "plan.by=chosen", "plan.foresight=exact", "battery.start_pct=100", "load.appliance.all.watts=100",
+		"battery.inverter_kw=0.15", "tending.max_hours_a_day=4", "place.snap_load_pct=100", "luck.set_daily_pct=0")
+	bank, err := study.Bank(context.Background(), s.Household, s.Rule,
+		study.BankOptions{SizesKWh: []float64{s.RatedKWh}, OfSize: s.OfSize, Lives: 1})
+	if err != nil {
 		log.Fatal(err)
 	}
-	if err := size.FindBearsMore(ctx, demand, demand, plan.Exact, one); err != nil {
-		log.Fatal(err)
-	}
+	size := &bank.Sizes[0]
 	fmt.Println(size.Week.Shortage.Days, size.InverterEnds, math.Abs(size.BearsMorePct-52.3) < 0.7)
 	// Output:
 	// 0 true true
@@ -96,22 +107,13 @@ func ExampleSize_FindBearsMore() {
 // weighs 370 kg/m³ oven-dry (SOURCES.md, species.csv). Worked: 20.6 kg in two days
 // (testdata/worked); /370 = 0.0557 solid m³, /0.64 = 0.0870 stacked. The pile's 15 kg give
 // one run of 10.3 kg, and not a second: its third hour wants 4 kg at full power.
-func ExampleNeed() {
+func ExampleWood() {
 	s := worked.Household("days=2", "woodpile.stack.shed.dry_kg=15", "woodpile.stack.shed.species=alder", "woodpile.stack.shed.moisture_pct=15")
-	need, err := study.Need(context.Background(), s.House, s.Demand, s.ChooserFor)
+	w, err := study.Wood(context.Background(), s.Household, s.Rule)
 	if err != nil {
 		log.Fatal(err)
 	}
-	chooser, err := s.Chooser(context.Background())
-	if err != nil {
-		log.Fatal(err)
-	}
-	books, err := sim.Run(context.Background(), s.Household, chooser, nil)
-	if err != nil {
-		log.Fatal(err)
-	}
-	w := study.WoodOf(s.House, books, need, books.NoWood)
-	fmt.Printf("%.1f kg of %s, %.4f solid m³, %.4f stacked\n", w.Need.DryKg, w.Species.CommonName, w.Need.SolidM3, w.Need.StackedM3)
+	fmt.Printf("%.1f kg of %s, %.4f solid m³, %.4f stacked\n", w.Need.DryKg, w.Pile.Species.CommonName, w.Need.SolidM3, w.Need.StackedM3)
 	fmt.Printf("without ready wood from %s on\n", w.NoWood.Date)
 	// Output:
 	// 20.6 kg of red alder, 0.0557 solid m³, 0.0870 stacked
@@ -139,28 +141,49 @@ func ExampleCutTable() {
 	// 2025-03-01 log open 2026-06-30
 }
 
+// How many hours a day must be allowed: a limit every three hours from none to twelve.
+// Regression: the short days.
+func ExampleHours() {
+	s := worked.Household("days=2", "battery.start_pct=100", "luck.set_daily_pct=0")
+	h, err := study.Hours(context.Background(), s.Household, s.Rule, study.HoursOptions{EveryH: 3, Lives: 1})
+	if err != nil {
+		log.Fatal(err)
+	}
+	for _, l := range h.Limits {
+		fmt.Printf("%2.0f h: %.0f days short\n", l.MaxHours, l.Lives.ShortDaysP90)
+	}
+	fmt.Println("allow", h.Least.MaxHours, "h")
+	// Output:
+	//  0 h: 2 days short
+	//  3 h: 2 days short
+	//  6 h: 1 days short
+	//  9 h: 1 days short
+	// 12 h: 0 days short
+	// allow 12 h
+}
+
 // The least limit on a day's hours that meets the short days allowed in nine lives of ten.
-// Worked: 4 h is the first with no more than two, 5 h the first with none.
-func ExampleHours_FindLeast() {
+// Worked: 4 h is the first with no more than two.
+func ExampleHoursAnswer_LeastFor() {
 	limit := func(hours, shortDays float64) study.Limit {
 		return study.Limit{MaxHours: hours, Lives: &study.Lives{ShortDaysP90: shortDays}}
 	}
-	h := study.Hours{ShortDays: 2, Limits: []study.Limit{limit(3, 40), limit(4, 2), limit(5, 0), limit(6, 0)}}
-	h.FindLeast()
-	fmt.Println(h.Least.MaxHours, "h; the fewest short days:", h.Fewest().MaxHours, "h")
+	h := study.HoursAnswer{Limits: []study.Limit{limit(3, 40), limit(4, 2), limit(5, 0), limit(6, 0)}}
+	fmt.Println(h.LeastFor(2).MaxHours, "h")
 	// Output:
-	// 4 h; the fewest short days: 5 h
+	// 4 h
 }
 
 // One fixed start and length for each month. Worked: the span touches one month, with
 // five days.
 func ExampleWallCard() {
-	s := worked.Household("days=5", "tending.max_hours_a_day=6")
-	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Typical})
+	ctx := context.Background()
+	s := worked.Household("days=5", "plan.by=chosen", "tending.max_hours_a_day=6")
+	chooser, err := s.Rule.Chooser(ctx, s.Household)
 	if err != nil {
 		log.Fatal(err)
 	}
-	card, err := study.WallCard(context.Background(), s.House, s.Demand, s.Steady(), nil, p.Chooser(), s.Chance(1))
+	card, err := study.WallCard(ctx, s.Household, chooser, 1)
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -173,10 +196,11 @@ func ExampleWallCard() {
 
 // Five spans of two days. Worked: without any luck all are the plain span, whose wood is
 // 20.6 kg (testdata/worked). A set that is being repaired all the time burns none.
-func ExampleNewRisk() {
+func ExampleRisk() {
 	for _, repairDays := range []string{"0", "365"} {
-		s := worked.Household("days=2", "load.daily_swing_pct=0", "luck.set_daily_pct=0", "luck.load_year_pct=0", "luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
-		risk, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: 1, Years: 5, Make: s.Chooser, For: s.ChooserFor})
+		s := worked.Household("days=2", "load.daily_swing_pct=0", "luck.set_daily_pct=0", "luck.load_year_pct=0",
+			"luck.moisture_points=0", "luck.fail_to_light_pct=0", "luck.repair_days="+repairDays)
+		risk, err := study.Risk(context.Background(), s.Household, s.Rule, study.RiskOptions{Years: 5})
 		if err != nil {
 			log.Fatal(err)
 		}
@@ -187,10 +211,11 @@ func ExampleNewRisk() {
 	// 365 days of repair: 0.0 kg in nine of ten spans, 20.6 without luck
 }
 
-// atNoon is the run sheet of a household that asks at noon, with 60 % on the meter.
+// atNoon is the run sheet of a household that asks at noon, with 60 % on the meter and 98
+// engine hours so far.
 func atNoon(s *scenarios.Scenario) *study.Sheet {
-	sheet, err := study.NewSheet(context.Background(), &study.Evening{House: s.House, Demand: s.Demand, Wants: s.Wants,
-		Minute: 12 * 60, StoredKWh: 6, LitMinute: -1, Days: 1, HopperKg: s.HopperAsIsKg(), Make: s.ChooserFrom, For: s.ChooserFor})
+	sheet, err := study.Day(context.Background(), s.Household, s.Rule,
+		study.Evening{Minute: 12 * 60, StoredKWh: 6, LitMinute: -1, Days: 1, HoursSoFar: 98})
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -200,7 +225,7 @@ func atNoon(s *scenarios.Scenario) *study.Sheet {
 // Worked: the kWh over the floor at noon lasts until 14:00, five points an hour. The
 // match is struck at 17:00, power comes half an hour later; 10.3 kg oven-dry are 12.1 at
 // the rated 15 %.
-func ExampleNewSheet() {
+func ExampleDay() {
 	sheet := atNoon(worked.Household("days=2"))
 	fmt.Printf("%.0f %% at 13:00, dark from %s\n", sheet.PctAt(13*60), calendar.Clock(sheet.DarkMinute))
 	for _, r := range sheet.Runs {
@@ -212,9 +237,9 @@ func ExampleNewSheet() {
 }
 
 // Worked: after 98 engine hours the hundredth ends two hours after power comes, at 19:30.
-func ExampleSheet_Due() {
-	sheet := atNoon(worked.Household("days=2"))
-	for _, due := range sheet.Due([]study.Service{{Name: "oil", EveryH: 100}, {Name: "plug", EveryH: 250}}, 98) {
+func ExampleServiceDue() {
+	s := worked.Household("days=2", "engine.ash_every_hours=250", "engine.filter_every_hours=250", "engine.oil_every_hours=100")
+	for _, due := range atNoon(s).Due {
 		fmt.Printf("%s at %.0f h, %s\n", due.Name, due.AtH, calendar.Clock(due.Minute))
 	}
 	// Output:

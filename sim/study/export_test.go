@@ -3,21 +3,20 @@ package study
 import (
 	"context"
 
-	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
 )
 
-// Darkness is what each of a household's lives misses, kWh, with what it owes the bank at
-// its end.
-func Darkness(ctx context.Context, h *sim.House, steady *loads.Demand, p *plan.Plan, c *Chance) ([]float64, error) {
+// Darkness is what each of so many lives of a household by a plan misses, kWh, with what it
+// owes the bank at its end.
+func Darkness(ctx context.Context, h *sim.Household, p *plan.Plan, n int) ([]float64, error) {
 	leader := p.Chooser()
 	var lives []*life
-	for i := range c.Count() {
-		lives = append(lives, newLife(h, leader.Follower(h), c.Wants, steady, c.Luck, ByDays, c.Seed+uint64(i)))
+	for i := range livesOf(h, n) {
+		lives = append(lives, newLife(h, leader.Follower(h.House), ByDays, i))
 	}
-	usual := newLife(h, unmoved{leader}, c.Wants, steady, c.Luck, 0, c.Seed)
-	if err := sideBySide(ctx, h, func(day int) { usual.day(day, false) }, lives, nil); err != nil {
+	usual := newLife(h, inOneHouse{leader}, 0, 0)
+	if err := dayByDay(ctx, h.House, usual.day, lives, nil); err != nil {
 		return nil, err
 	}
 	var short []float64

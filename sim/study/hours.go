@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"slices"
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
@@ -22,7 +23,7 @@ type HoursOptions struct {
 	EveryH    float64              // limits from 0 to MostLimitH, so far apart; more than 0
 	ShortDays int                  // days of the span that may be short, 0 or more
 	Lives     int                  // that short days are counted in, 1 or more
-	Passed    func(limits, of int) // told how far it has come; nil: nobody asks
+	Passed    func(limits, of int) // called as limits are done; nil: nobody asks
 }
 
 // A Limit is a span under a limit on a day's attended hours: in lives that differ in the
@@ -94,12 +95,11 @@ func Hours(ctx context.Context, h *sim.Household, rule plan.Rule, o HoursOptions
 	if a.Card, err = WallCard(ctx, limited, chooser, o.Lives); err != nil {
 		return nil, err
 	}
-	told := a.Fewest
+	shown := a.Fewest
 	if a.Least != nil {
-		told = a.Least
+		shown = a.Least
 	}
-	a.Warnings = append(h.Warnings, hazards(told.Warnings, h.Warnings)...)
-	a.Warnings = append(a.Warnings, notRationed(rule)...)
+	a.Warnings = slices.Concat(h.Warnings, hazards(shown.Warnings, h.Warnings), notRationed(rule))
 	return a, nil
 }
 
@@ -217,7 +217,7 @@ func WallCard(ctx context.Context, h *sim.Household, chosen sim.Chooser, lives i
 // cardRow tries every start and length in a month, and no run.
 func cardRow(ctx context.Context, h *sim.Household, lives int, m monthStart, end int) (CardRow, error) {
 	month := monthOf(h, m, end)
-	r := rivals{of: month, lives: livesOf(h, lives), firstDay: m.day}
+	r := rivals{Household: month, lives: livesOf(h, lives), firstDay: m.day}
 	best, _, err := r.best(ctx, append([]window{{}}, r.windows()...))
 	if err != nil {
 		return CardRow{}, err

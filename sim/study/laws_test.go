@@ -1,14 +1,12 @@
 package study_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"testing"
 
 	"pgregory.net/rapid"
 
-	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
@@ -43,7 +41,11 @@ func lawRead(t *rapid.T, set ...string) *scenarios.Scenario {
 	return s
 }
 
-// TestKnowingTheDaysIsNeverDearerThanAFixedRun: on the plan's own price, with chores and
+// tableKg is what a plan's table weighs in hourly steps: the price, the soft prices and a
+// kilogram for each dark step.
+func tableKg(s *sim.Summary) float64 { return weighedKg(s) + s.Total.ShortfallH }
+
+// TestKnowingTheDaysIsNeverDearerThanAFixedRun: on what its table weighs, with chores and
 // over a few days among them.
 func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 	if testing.Short() {
@@ -57,27 +59,24 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 				fmt.Sprintf("%stimes_per_week=%d", name, rapid.IntRange(1, 9).Draw(t, "times")))
 		}
 		s := lawRead(t, set...)
-		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Foresight: plan.Exact})
+		known := *s.Demand // its days as they come, in each life
+		known.SwingShare, known.SteadyKW = 0, known.LoadKW
+		h := withoutLuck(s.Household).Wanting(&known)
+		chooser, err := s.Rule.Chooser(t.Context(), h)
 		if err != nil {
 			t.Fatal(err)
 		}
-		books, err := sim.Run(context.Background(), s.Household, p.Chooser(), nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		chosen := sim.Summarize(s.Household, books).Price
-		own := &study.Chance{Wants: &loads.Wants{}, Lives: 1}
-		w, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Demand, s.ChoreKW(), own)
+		chosen, _ := through(t, h, chooser)
+		w, err := study.BestWindow(t.Context(), h, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if w == nil {
 			return
 		}
-		fixed := w.Summary.Price
-		const crumbKg = 2.0 // of dark steps' crumbs, which the table counts a kilogram each
-		if got, want := chosen.TotalKg()+chosen.SoftKg, fixed.TotalKg()+fixed.SoftKg; got > want*1.0025+crumbKg {
-			t.Fatalf("knowing the days costs %.1f kg (%+v), a fixed run %.1f (%+v)", got, chosen, want, fixed)
+		const gridShare, gridKg = 0.0025, 2.0 // of reading between levels
+		if got, want := tableKg(chosen), tableKg(w.Summary); got > want*(1+gridShare)+gridKg {
+			t.Fatalf("knowing the days costs %.1f kg (%+v), a fixed run %.1f (%+v)", got, chosen.Price, want, w.Summary.Price)
 		}
 	})
 }
@@ -88,11 +87,8 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	lives := 40
-	if full() {
-		lives = 200
-	}
-	for _, household := range []struct {
+	lives := quick(24, 200)
+	households := []struct {
 		name string
 		set  []string
 	}{
@@ -101,23 +97,20 @@ func TestThePlanExpectsWhatLivesComeTo(t *testing.T) {
 		{"lithium, much memory", []string{"battery.kwh=10", "battery.kind=lithium", "load.swing_memory=0.8"}},
 		{"evenings", []string{"battery.kwh=16", `tending.hours=["16:00-22:00"]`}},
 		{"two starts", []string{"battery.kwh=10", "tending.max_starts_a_day=2"}},
-	} {
-		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=90", "load.daily_swing_pct=22", "battery.at_hand_share=1",
+	}
+	for _, household := range households[:quick(2, len(households))] {
+		set := append([]string{"step_minutes=60", "plan.same_start=16:00", "start=2025-11-01", "days=" + quick("50", "90"), "load.daily_swing_pct=22", "battery.at_hand_share=1",
 			"luck.set_daily_pct=0", "luck.fail_to_light_pct=0", "plan.by=chosen"}, household.set...)
 		first := read(t, home, set...)
-		p, err := plan.New(context.Background(), first.Household, plan.Outlook{Foresight: plan.Typical})
+		p, err := plan.New(t.Context(), first.Household, plan.Outlook{Foresight: plan.Typical})
 		if err != nil {
 			t.Fatal(err)
 		}
 		sum, squares := 0.0, 0.0
 		for seed := range lives {
 			s := read(t, home, append(set, fmt.Sprintf("seed=%d", seed+1))...)
-			books, err := sim.Run(context.Background(), first.House, s.Demand, p.Chooser(), nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			y := sim.Summarize(first.Household, books)
-			kg := y.Price.TotalKg() + y.Price.SoftKg + y.Total.ShortfallH
+			y, _ := through(t, first.Wanting(s.Demand), p.Chooser())
+			kg := tableKg(y)
 			sum += kg
 			squares += kg * kg
 		}
@@ -139,10 +132,6 @@ func TestMoreIsNeverDarker(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	households := 4
-	if full() {
-		households = 40
-	}
 	laws := []struct {
 		name       string
 		base, more []string
@@ -156,9 +145,9 @@ func TestMoreIsNeverDarker(t *testing.T) {
 		{"a dearer darkness", []string{"plan.short_kg_per_kwh=20"}, []string{"plan.short_kg_per_kwh=100"}},
 		{"a much dearer darkness", []string{"plan.short_kg_per_kwh=100"}, []string{"plan.short_kg_per_kwh=5000"}},
 	}
-	any := rapid.Custom(anyHousehold)
-	for i := range households {
-		household := append(any.Example(i), "days=50", "plan.by=chosen", "plan.short_kg_per_kwh=5000")
+	draws := rapid.Custom(anyHousehold)
+	for i := range quick(1, 40) {
+		household := append(draws.Example(i), "days=50", "plan.by=chosen", "plan.short_kg_per_kwh=5000")
 		for _, law := range laws {
 			base, more := darkness(t, append(household[:len(household):len(household)], law.base...)), darkness(t, append(household[:len(household):len(household)], law.more...))
 			sum, squares, n := 0.0, 0.0, float64(len(base))
@@ -180,11 +169,11 @@ func TestMoreIsNeverDarker(t *testing.T) {
 func darkness(t *testing.T, set []string) []float64 {
 	t.Helper()
 	s := read(t, home, set...)
-	p, err := s.ChosenPlan(t.Context())
+	p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: s.Rule.Foresight})
 	if err != nil {
 		t.Fatal(err)
 	}
-	short, err := study.Darkness(t.Context(), s.House, s.Steady(), p, s.Chance(study.UsualLives))
+	short, err := study.Darkness(t.Context(), s.Household, p, study.UsualLives)
 	if err != nil {
 		t.Fatal(err)
 	}

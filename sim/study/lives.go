@@ -30,7 +30,7 @@ type Lives struct {
 }
 
 // ShortDaysUp is the mean of short days rounded up to the tenth, so that a rare short
-// day is not told as none.
+// day is not printed as none.
 func (l *Lives) ShortDaysUp() float64 {
 	const crumb = 1e-9
 	return math.Ceil(10*l.ShortDays-crumb) / 10
@@ -145,7 +145,7 @@ type life struct {
 	hopperAsIsKg float64 // burned since it was full
 	winterShort  bool
 	withoutWood  bool
-	see          func(sim.Moment, *sim.State, *sim.Flows)
+	see          func(sim.Moment, *sim.State, *sim.Flows) // watch, made once
 }
 
 // A tally is what a life comes to.
@@ -222,7 +222,7 @@ func (f *life) Choose(s *sim.State, at sim.Moment) sim.Command {
 }
 
 // day lives through a day.
-func (f *life) day(day int, winter bool) {
+func (f *life) day(day int) {
 	h := f.house
 	f.broken = f.repair[0] <= day && day < f.repair[1]
 	f.want.Factor = f.loadFactor * f.swing.Next()
@@ -243,7 +243,7 @@ func (f *life) day(day int, winter bool) {
 	}
 	if f.today.shortKWh >= h.Prices.ShortDayKWh {
 		f.today.shortDays = 1
-		f.winterShort = f.winterShort || winter
+		f.winterShort = f.winterShort || isWinter(h, day)
 	}
 	f.total.add(&f.today)
 	f.months[h.Days[day].Date.Month()-1].add(&f.today)
@@ -277,7 +277,8 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 	p := &f.house.Prices
 	t.softKg += p.WearKgPerKWh * flows.DischargeKW * stepH
 	if p.SpareKgPerKWhH > 0 {
-		t.softKg += p.SpareKgPerKWhH * max(0, f.house.Days[at.Day].Bank.FloorKWh+p.SpareShare*f.house.Bank.FullKWh-stored) * stepH
+		wantedKWh := f.house.Days[at.Day].Bank.FloorKWh + p.SpareShare*f.house.Bank.FullKWh
+		t.softKg += p.SpareKgPerKWhH * max(0, wantedKWh-stored) * stepH
 	}
 }
 
@@ -298,7 +299,8 @@ func (f *life) priceKg() float64 {
 	p, t := &f.plain.Prices, &f.total
 	start := f.plain.Start()
 	missing := max(0, start.Bank.StoredKWh()-f.state.Bank.StoredKWh())
-	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) + p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
+	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) +
+		p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
 }
 
 // weighedKg is what a plan weighs: the price with the soft prices.
@@ -316,14 +318,14 @@ func (f *life) skip(days int) *life {
 }
 
 // dayByDay takes lives through a span day by day on all cores, after the one that
-// leads them, if any: they go by its plan of the day. passed is told each day.
+// leads them, if any: they go by its plan of the day. passed is called after each day.
 func dayByDay(ctx context.Context, h *sim.House, leader func(day int), lives []*life, passed func(day int)) error {
 	nextYear := h.Span.Start
 	for day := range h.Days {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		winter, newYear := isWinter(h, day), h.Days[day].Date == nextYear
+		newYear := h.Days[day].Date == nextYear
 		if newYear {
 			nextYear = nextYear.AYearLater()
 		}
@@ -335,7 +337,7 @@ func dayByDay(ctx context.Context, h *sim.House, leader func(day int), lives []*
 			if newYear {
 				f.newYear(day)
 			}
-			f.day(day, winter)
+			f.day(day)
 		})
 		if passed != nil {
 			passed(day)

@@ -36,7 +36,7 @@ type CauseAlone struct {
 // RiskOptions say how Risk is asked.
 type RiskOptions struct {
 	Years  int                 // spans of luck, 1 or more
-	Passed func(years, of int) // told how far it has come; nil: nobody asks
+	Passed func(years, of int) // called as days of spans are done; nil: nobody asks
 }
 
 // RiskAnswer is the answer to how bad it can get.
@@ -45,7 +45,7 @@ type RiskAnswer struct {
 	RiskOptions
 	Rule         plan.Rule
 	Plain        Plain
-	Steady       Plain // the span in which every day comes as expected, from which causes alone are told
+	Steady       Plain // the span in which every day comes as expected, against which causes alone are counted
 	All          Range
 	Months       []MonthRange
 	South        bool         // winter is April to September, not October to March
@@ -100,7 +100,7 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 	if err != nil {
 		return nil, err
 	}
-	s := newSpreads(r, sets)
+	s := newSpanBooks(r, sets)
 	if err := s.live(ctx, h, chooser); err != nil {
 		return nil, err
 	}
@@ -111,7 +111,7 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 		if chooser, err = rule.Chooser(ctx, endless); err != nil {
 			return nil, err
 		}
-		need := newSpreads(&RiskAnswer{Household: endless, RiskOptions: o, Rule: rule}, []Cause{ByAll})
+		need := newSpanBooks(&RiskAnswer{Household: endless, RiskOptions: o, Rule: rule}, []Cause{ByAll})
 		if err := need.live(ctx, endless, chooser); err != nil {
 			return nil, err
 		}
@@ -140,7 +140,7 @@ func brings(h *sim.Household, c Cause) bool {
 }
 
 // live takes all spans through the days, a batch at a time, and adds them up.
-func (s *spreads) live(ctx context.Context, h *sim.Household, chooser sim.Chooser) error {
+func (s *spanBooks) live(ctx context.Context, h *sim.Household, chooser sim.Chooser) error {
 	o := s.risk.RiskOptions
 	for first := 0; first < o.Years; first += batchYears {
 		years := min(batchYears, o.Years-first)
@@ -158,8 +158,7 @@ func (s *spreads) live(ctx context.Context, h *sim.Household, chooser sim.Choose
 				o.Passed(first+years*day/len(h.Days), o.Years)
 			}
 		}
-		lead := func(day int) { leader.day(day, isWinter(h.House, day)) }
-		if err := dayByDay(ctx, h.House, lead, lives, passed); err != nil {
+		if err := dayByDay(ctx, h.House, leader.day, lives, passed); err != nil {
 			return err
 		}
 		s.steady(leader)
@@ -172,13 +171,14 @@ func (s *spreads) live(ctx context.Context, h *sim.Household, chooser sim.Choose
 
 // begin makes the span without luck that plans the days, and the lives of some
 // years: each year's sets of causes side by side.
-func (s *spreads) begin(ctx context.Context, h *sim.Household, chooser sim.Chooser, first, years int) (leader *life, lives []*life, err error) {
+func (s *spanBooks) begin(ctx context.Context, h *sim.Household, chooser sim.Chooser,
+	first, years int) (leader *life, lives []*life, err error) {
 	chosen, _ := chooser.(*plan.Chooser)
 	if chosen != nil {
 		chosen = chosen.Plan().Chooser()
 		chooser = chosen
 	}
-	leader = newLife(h, ofOneHouse{chooser}, 0, 0)
+	leader = newLife(h, inOneHouse{chooser}, 0, 0)
 	for year := range years {
 		for _, set := range s.sets {
 			var own decider
@@ -197,18 +197,18 @@ func (s *spreads) begin(ctx context.Context, h *sim.Household, chooser sim.Choos
 	return leader, lives, nil
 }
 
-// ofOneHouse is a chooser that never changes houses.
-type ofOneHouse struct{ sim.Chooser }
+// inOneHouse is a chooser that never changes houses.
+type inOneHouse struct{ sim.Chooser }
 
 // InHouse is never called: without luck all years are alike.
-func (ofOneHouse) InHouse(*sim.House) {}
+func (inOneHouse) InHouse(*sim.House) {}
 
 // SideBySide works on the answers to a question that do not depend on one another, on all
-// cores, and returns them in order. passed (nil: nobody asks) is told how many are done. The
+// cores, and returns them in order. passed (nil: nobody asks) is called as each is done. The
 // error is the first answer's that has one.
 func SideBySide[Q, A any](questions []Q, passed func(done, of int), answer func(Q) (A, error)) ([]A, error) {
 	answers, errs := make([]A, len(questions)), make([]error, len(questions))
-	var told sync.Mutex
+	var counting sync.Mutex
 	done := 0
 	indices := make([]int, len(questions))
 	for i := range indices {
@@ -216,8 +216,8 @@ func SideBySide[Q, A any](questions []Q, passed func(done, of int), answer func(
 	}
 	shareOut(indices, 1, func(i int) {
 		answers[i], errs[i] = answer(questions[i])
-		told.Lock()
-		defer told.Unlock()
+		counting.Lock()
+		defer counting.Unlock()
 		if done++; passed != nil {
 			passed(done, len(questions))
 		}
@@ -256,17 +256,17 @@ func isWinter(h *sim.House, day int) bool {
 	return north == (h.LatitudeDeg >= 0)
 }
 
-// A column is one figure of every span.
-type column struct{ dryKg, attendedH, shortDays, shortKWh []float64 }
+// columns are some figures of every span.
+type columns struct{ dryKg, attendedH, shortDays, shortKWh []float64 }
 
-func (c *column) add(t *tally) {
+func (c *columns) add(t *tally) {
 	c.dryKg = append(c.dryKg, t.dryKg)
 	c.attendedH = append(c.attendedH, t.attendedH)
 	c.shortDays = append(c.shortDays, float64(t.shortDays))
 	c.shortKWh = append(c.shortKWh, t.shortKWh)
 }
 
-func (c *column) spread() Range {
+func (c *columns) spread() Range {
 	return Range{spread(c.dryKg), spread(c.attendedH), spread(c.shortDays), spread(c.shortKWh)}
 }
 
@@ -277,12 +277,12 @@ func spread(values []float64) Spread {
 	return Spread{at(0.1), at(0.5), at(0.9), v[len(v)-1]}
 }
 
-// spreads gather what the spans come to: a few figures of each.
-type spreads struct {
+// spanBooks gather what the spans come to: a few figures of each.
+type spanBooks struct {
 	risk        *RiskAnswer
 	sets        []Cause
-	total       []column // by set
-	months      [12]column
+	total       []columns // by set
+	months      [12]columns
 	priceKg     []float64 // by set, summed
 	steadyKg    float64
 	noDark      int
@@ -292,19 +292,19 @@ type spreads struct {
 	lowestKWh   float64
 }
 
-func newSpreads(r *RiskAnswer, sets []Cause) *spreads {
-	return &spreads{risk: r, sets: sets, total: make([]column, len(sets)), lowestKWh: math.Inf(1),
+func newSpanBooks(r *RiskAnswer, sets []Cause) *spanBooks {
+	return &spanBooks{risk: r, sets: sets, total: make([]columns, len(sets)), lowestKWh: math.Inf(1),
 		priceKg: make([]float64, len(sets))}
 }
 
 // steady books the span in which every day comes as expected.
-func (s *spreads) steady(f *life) {
+func (s *spanBooks) steady(f *life) {
 	s.steadyKg, s.lowestKWh = f.priceKg(), min(s.lowestKWh, f.lowestKWh)
 	s.risk.Steady = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, float64(f.total.shortDays)}
 }
 
 // add books a life.
-func (s *spreads) add(set int, f *life) {
+func (s *spanBooks) add(set int, f *life) {
 	s.total[set].add(&f.total)
 	s.lowestKWh = min(s.lowestKWh, f.lowestKWh)
 	s.priceKg[set] += f.priceKg()
@@ -326,7 +326,7 @@ func (s *spreads) add(set int, f *life) {
 }
 
 // finish reads the answers off.
-func (s *spreads) finish() {
+func (s *spanBooks) finish() {
 	r := s.risk
 	n := float64(r.Years)
 	r.All = s.total[0].spread()
@@ -344,8 +344,8 @@ func (s *spreads) finish() {
 	r.Plain = r.Steady
 	for i, cause := range s.sets {
 		c := &s.total[i]
-		if cause == ByDays || cause&ByDays != 0 && cause&^ByDays == 0 && !slices.Contains(s.sets,
-			ByDays) { // of one that swings alone, that one
+		ofDays := cause&ByDays != 0 && cause&^ByDays == 0
+		if cause == ByDays || ofDays && !slices.Contains(s.sets, ByDays) { // where one cause alone moves days, that one
 			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays)}
 		}
 		if cause == ByAll || cause == ByDays {

@@ -10,6 +10,13 @@ import (
 	"twigwatt/sim/calendar"
 )
 
+// household is one of a spec that wants nothing.
+func household(spec sim.Spec) *sim.Household {
+	return &sim.Household{House: &sim.House{Spec: spec}, Demand: &loads.Demand{}}
+}
+
+const firstOf2025 = 20089 // 1 January
+
 // Worked: of ten values, one in ten is at or under the first, five in ten at or
 // under the fifth, nine in ten at or under the ninth; of one value all are it.
 func TestSpreadByHand(t *testing.T) {
@@ -25,7 +32,7 @@ func TestSpreadByHand(t *testing.T) {
 // mean with variance f/(1−f)²; four standard errors of 20 000 draws are allowed.
 func TestFailedLightUpsAreGeometric(t *testing.T) {
 	const draws, share = 20_000, 0.3
-	f := life{luck: Luck{FailShare: share}, lights: rand.New(rand.NewPCG(1, lightStream))}
+	f := life{plain: &sim.House{Spec: sim.Spec{Luck: sim.Luck{FailShare: share}}}, lights: rand.New(rand.NewPCG(1, lightStream))}
 	sum := 0
 	for range draws {
 		sum += f.failed()
@@ -41,8 +48,9 @@ func TestFailedLightUpsAreGeometric(t *testing.T) {
 func TestYearsDrawWhatTheyShould(t *testing.T) {
 	const years, deviation = 20_000, 0.1
 	sum, squares := 0.0, 0.0
-	for seed := range uint64(years) {
-		f := newLife(&sim.House{}, unmoved{}, nil, &loads.Demand{}, Luck{LoadYearShare: deviation}, ByLoadYear, seed)
+	h := household(sim.Spec{Luck: sim.Luck{LoadYearShare: deviation}})
+	for number := range years {
+		f := newLife(h, inOneHouse{}, ByLoadYear, number)
 		f.newYear(0)
 		sum += f.loadFactor
 		squares += f.loadFactor * f.loadFactor
@@ -61,10 +69,9 @@ func TestYearsDrawWhatTheyShould(t *testing.T) {
 func TestRepairsAreAYearsBlock(t *testing.T) {
 	first, last, met := 1000, -1, 0
 	const years, days = 4000, 7
-	h := &sim.House{}
-	h.Span.Start, h.Span.Days = 20089, 7 // 1 January 2025
-	for seed := range uint64(years) {
-		f := newLife(h, unmoved{}, nil, &loads.Demand{}, Luck{RepairDays: days}, ByRepairs, seed)
+	h := household(sim.Spec{Span: calendar.Span{Start: firstOf2025, Days: 7}, Luck: sim.Luck{RepairDays: days}})
+	for number := range years {
+		f := newLife(h, inOneHouse{}, ByRepairs, number)
 		f.newYear(0)
 		if f.repair[1]-f.repair[0] != days {
 			t.Fatalf("a block of %d days", f.repair[1]-f.repair[0])
@@ -84,8 +91,9 @@ func TestRepairsAreAYearsBlock(t *testing.T) {
 
 // Worked: two spans of one cause alone against the span whose days come as expected.
 func TestCausesByHand(t *testing.T) {
-	r := &Risk{Years: 2, Span: calendar.Span{Start: 20089, Days: 31}, Steady: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
-	s := newSpreads(r, []Cause{ByAll, ByMoisture, ByRepairs})
+	r := &RiskAnswer{Household: household(sim.Spec{Span: calendar.Span{Start: firstOf2025, Days: 31}}), RiskOptions: RiskOptions{Years: 2},
+		Steady: Plain{WoodDryKg: 100, AttendedH: 10, ShortKWh: 1, ShortDays: 1}}
+	s := newSpanBooks(r, []Cause{ByAll, ByMoisture, ByRepairs})
 	s.steadyKg, s.winterDays, s.winterDark, s.noDark = 200, 31, 1, 1
 	s.priceKg = []float64{0, 420, 500}
 	for range 2 {
@@ -96,7 +104,7 @@ func TestCausesByHand(t *testing.T) {
 	s.total[1].add(&tally{dryKg: 130, attendedH: 14, shortKWh: 5, shortDays: 4})
 	s.total[2].add(&tally{dryKg: 90, shortKWh: 20})
 	s.total[2].add(&tally{dryKg: 90, shortKWh: 20})
-	s.finish(r)
+	s.finish()
 	if r.NoDarkShare != 0.5 || *r.WinterNoDark != 0.5 || len(r.Months) != 1 || r.Months[0].WoodDryKg.P50 != 7 {
 		t.Errorf("shares %v, %v, months %+v", r.NoDarkShare, *r.WinterNoDark, r.Months)
 	}

@@ -1,21 +1,21 @@
 package study_test
 
 import (
-	"context"
 	"math"
 	"runtime"
-	"strconv"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"twigwatt/scenarios"
 	"twigwatt/sim/study"
 )
 
-func gamble(t *testing.T, s *scenarios.Scenario, years int) *study.Risk {
+// riskOf takes a household through spans of luck.
+func riskOf(t *testing.T, s *scenarios.Scenario, years int) *study.RiskAnswer {
 	t.Helper()
-	r, err := study.NewRisk(context.Background(), &study.Gamble{House: s.House, Wants: s.Wants, Luck: s.Luck(), Seed: s.Demand.Seed, Years: years, Make: s.Chooser, For: s.ChooserFor})
+	r, err := study.Risk(t.Context(), s.Household, s.Rule, study.RiskOptions{Years: years})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,10 +43,10 @@ piece = "split"
 func TestRiskWithoutLuckIsThePlainYear(t *testing.T) {
 	for _, by := range []string{"chosen", "same-hours", "top-up"} {
 		for _, swing := range []string{"0", "25"} {
-			s := read(t, withAll, append(noLuck, "days=100", "start=2025-11-01", "step_minutes=60", "plan.by="+by, "plan.same_start=16:00", "plan.same_hours=5",
+			s := read(t, withAll, append(noLuck, "days="+quick("40", "100"), "woodpile.stack.shed.as_is_kg="+quick("500", "900"), "start=2025-11-01", "step_minutes=60", "plan.by="+by, "plan.same_start=16:00", "plan.same_hours=5",
 				"load.daily_swing_pct="+swing, "battery.full_every_days=6")...)
 			year, _ := run(t, s)
-			r := gamble(t, s, 1)
+			r := riskOf(t, s, 1)
 			for _, figure := range []struct {
 				name      string
 				got, want float64
@@ -66,16 +66,17 @@ func TestRiskWithoutLuckIsThePlainYear(t *testing.T) {
 	}
 	s := read(t, home, append(noLuck, "days=60", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=25")...)
 	year, _ := run(t, s)
-	if r := gamble(t, s, 1); math.Abs(r.All.WoodDryKg.P50-year.Total.BurnedDryKg) > 1e-6 || math.Abs(r.All.ShortKWh.P50-year.Total.ShortfallKWh) > 1e-6 {
+	if r := riskOf(t, s, 1); math.Abs(r.All.WoodDryKg.P50-year.Total.BurnedDryKg) > 1e-6 || math.Abs(r.All.ShortKWh.P50-year.Total.ShortfallKWh) > 1e-6 {
 		t.Errorf("chosen with swings: got %+v, want wood %v and short %v", r.All, year.Total.BurnedDryKg, year.Total.ShortfallKWh)
 	}
 }
 
 func TestRiskIsTheSameOnAnyNumberOfCores(t *testing.T) {
-	s := read(t, withAll, "days=50", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
-	many := gamble(t, s, 40)
+	const years = 40
+	s := read(t, withAll, "days="+quick("16", "50"), "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
+	many := riskOf(t, s, years)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	if diff := cmp.Diff(many, gamble(t, s, 40)); diff != "" {
+	if diff := cmp.Diff(many, riskOf(t, s, years), cmpopts.IgnoreFields(study.RiskAnswer{}, "Household")); diff != "" {
 		t.Errorf("one core against all:\n%s", diff)
 	}
 }
@@ -84,11 +85,12 @@ func TestRiskIsTheSameOnAnyNumberOfCores(t *testing.T) {
 // the batches they are worked in.
 func TestSpansDependOnTheirOwnSeeds(t *testing.T) {
 	s := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20")
-	all := gamble(t, s, 300)
+	all := riskOf(t, s, 300)
 	worst := 0.0
 	for year := range 300 {
-		one := read(t, home, "days=10", "step_minutes=60", "plan.same_start=16:00", "load.daily_swing_pct=20", "luck.fail_to_light_pct=20", "seed="+strconv.Itoa(1+year))
-		worst = max(worst, gamble(t, one, 1).All.WoodDryKg.P50)
+		one := *s
+		one.Household = seeded(s.Household, uint64(1+year))
+		worst = max(worst, riskOf(t, &one, 1).All.WoodDryKg.P50)
 	}
 	if all.All.WoodDryKg.Worst != worst {
 		t.Errorf("most wood: got %v together, %v one by one", all.All.WoodDryKg.Worst, worst)
@@ -97,11 +99,11 @@ func TestSpansDependOnTheirOwnSeeds(t *testing.T) {
 
 func TestRepairsBarRuns(t *testing.T) {
 	s := read(t, home, append(noLuck, "days=30", "step_minutes=60", "plan.by=chosen", "luck.repair_days=365")...)
-	if r := gamble(t, s, 3); r.All.AttendedH.Worst != 0 {
+	if r := riskOf(t, s, 3); r.All.AttendedH.Worst != 0 {
 		t.Errorf("broken all along, the set ran %v h", r.All.AttendedH.Worst)
 	}
-	s = read(t, home, append(noLuck, "days=365", "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
-	r := gamble(t, s, 20)
+	s = read(t, home, append(noLuck, "days="+quick("120", "365"), "step_minutes=60", "plan.by=chosen", "luck.repair_days=6")...)
+	r := riskOf(t, s, 20)
 	if len(r.Causes) != 1 || r.Causes[0].Cause != study.ByRepairs {
 		t.Fatalf("causes: got %+v, want repairs alone", r.Causes)
 	}
@@ -115,7 +117,7 @@ func TestEachCauseCanHurt(t *testing.T) {
 	for key, cause := range map[string]study.Cause{"load.daily_swing_pct=40": study.BySwing, "luck.load_year_pct=40": study.ByLoadYear,
 		"luck.moisture_points=12": study.ByMoisture, "luck.fail_to_light_pct=60": study.ByFailedLights, "luck.repair_days=200": study.ByRepairs} {
 		s := read(t, home, append(append(noLuck, "days=60", "step_minutes=60", "plan.by=chosen", "tending.max_hours_a_day=5"), key)...)
-		r := gamble(t, s, 25)
+		r := riskOf(t, s, 25)
 		if len(r.Causes) != 1 || r.Causes[0].Cause != cause || r.Causes[0].PriceKg <= 0 {
 			t.Errorf("%s: got %+v, want cause %d dearer than no luck", key, r.Causes, cause)
 		}
@@ -125,8 +127,8 @@ func TestEachCauseCanHurt(t *testing.T) {
 // TestStackIsTheNeedNotTheBurned: where wood runs out, what was burned does not
 // tell what was needed.
 func TestStackIsTheNeedNotTheBurned(t *testing.T) {
-	s := read(t, withAll, "days=120", "step_minutes=60", "plan.by=chosen")
-	r := gamble(t, s, 10)
+	s := read(t, withAll, "days="+quick("60", "120"), "step_minutes=60", "plan.by=chosen")
+	r := riskOf(t, s, quick(4, 10))
 	if r.RunsOutShare != 1 || r.Stack.DryKg <= r.All.WoodDryKg.Worst {
 		t.Errorf("runs out in %v of spans, stack %v kg, burned at most %v", r.RunsOutShare, r.Stack.DryKg, r.All.WoodDryKg.Worst)
 	}

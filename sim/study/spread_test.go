@@ -1,7 +1,6 @@
 package study_test
 
 import (
-	"context"
 	"os"
 	"strconv"
 	"sync"
@@ -10,7 +9,6 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
-	"twigwatt/sim/study"
 )
 
 // spreads are households whose plans are tried on days that nobody knows: the four
@@ -35,20 +33,6 @@ var spreads = []struct {
 	{"more load", "cabin", []string{"load.kwh_per_day=8", "tending.max_hours_a_day=8", "battery.amp_hours=800"}},
 }
 
-// full reports whether the tests may take their time.
-func full() bool { return os.Getenv("TWIGWATT_FULL") == "1" && !testing.Short() }
-
-// weighed is what a plan weighs: the price with the soft prices.
-func weighed(t testing.TB, h *sim.House, s *scenarios.Scenario, p *plan.Plan) (kg, shortKWh, shortDays, hours float64) {
-	t.Helper()
-	books, err := sim.Run(context.Background(), h, s.Demand, p.Chooser(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	y := sim.Summarize(h, books, nil)
-	return y.Price.TotalKg() + y.Price.SoftKg, y.Total.ShortfallKWh, float64(y.Shortage.Days), y.Total.AttendedH
-}
-
 // TestPlansThatKnowTheSpread lives households through years that nobody knows, by three
 // plans on the same luck: one made for the mean day, the household's own, and one that
 // knows the days. Of what knowing the days would save, the own plan must save two thirds.
@@ -57,19 +41,19 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 	if testing.Short() {
 		t.Skip("many lives: not with -short")
 	}
-	households, years, least := spreads[:2], 3, 0.5
+	households, years, days, least := spreads[:1], 4, "120", 0.5
 	if full() {
-		households, years, least = spreads, 10, 0.66
+		households, years, days, least = spreads, 10, "365", 0.66
 	}
 	if n, err := strconv.Atoi(os.Getenv("TWIGWATT_YEARS")); err == nil {
-		households, years = spreads, n
+		households, years, days = spreads, n, "365"
 	}
 	type sums struct{ kg, shortKWh, shortDays, hours float64 }
 	all := map[string]*sums{"mean day": {}, "own": {}, "known": {}}
 	for _, household := range households {
 		at := func(seed int) *scenarios.Scenario {
 			var options []scenarios.Option
-			for _, set := range append([]string{"step_minutes=60", "seed=" + strconv.Itoa(seed)}, household.set...) {
+			for _, set := range append([]string{"step_minutes=60", "days=" + days, "seed=" + strconv.Itoa(seed)}, household.set...) {
 				options = append(options, scenarios.Set(set))
 			}
 			s, err := scenarios.Read(household.from, nil, options...)
@@ -78,25 +62,19 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 			}
 			return s
 		}
-		made := func(h *sim.House, s *scenarios.Scenario, o plan.Outlook) *plan.Plan {
-			o.Chores = s.Demand.Chores
-			p, err := plan.New(context.Background(), h, s.Demand, o)
+		planned := func(h *sim.Household, foresight plan.Foresight) *plan.Plan {
+			p, err := plan.New(t.Context(), h, plan.Outlook{Foresight: foresight})
 			if err != nil {
 				t.Fatal(err)
 			}
 			return p
 		}
-		first := at(1)
-		house := study.WithoutEnd(first.House)
-		own := made(house, first, plan.Outlook{Foresight: plan.Typical})
+		first := at(1).WithoutEnd()
+		own := planned(first, plan.Typical)
 		// the mean day: what is expected, with no spread and a soft price on spare energy instead
-		crutch := *house
-		crutch.Prices.SpareKgPerKWhH = 0.5
-		mean := *first
-		demand := *first.Demand
-		demand.SwingShare = 0
-		mean.Demand = &demand
-		meanDay := made(&crutch, &mean, plan.Outlook{Foresight: plan.Typical})
+		unspread := *first.Demand
+		unspread.SwingShare = 0
+		meanDay := planned(first.Wanting(&unspread).With(func(spec *sim.Spec) { spec.Prices.SpareKgPerKWhH = 0.5 }), plan.Typical)
 		var lock sync.Mutex
 		var workers sync.WaitGroup
 		here := map[string]*sums{"mean day": {}, "own": {}, "known": {}}
@@ -104,15 +82,15 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 		for range 2 {
 			workers.Go(func() {
 				for seed := range seeds {
-					s := at(seed)
-					for name, p := range map[string]*plan.Plan{"mean day": meanDay, "own": own, "known": made(house, s, plan.Outlook{Foresight: plan.Exact})} {
-						kg, shortKWh, shortDays, hours := weighed(t, house, s, p)
+					h := first.Wanting(at(seed).Demand)
+					for name, p := range map[string]*plan.Plan{"mean day": meanDay, "own": own, "known": planned(h, plan.Exact)} {
+						y, _ := through(t, h, p.Chooser())
 						lock.Lock()
 						for _, sum := range []*sums{here[name], all[name]} {
-							sum.kg += kg / float64(years)
-							sum.shortKWh += shortKWh / float64(years)
-							sum.shortDays += shortDays / float64(years)
-							sum.hours += hours / float64(years)
+							sum.kg += weighedKg(y) / float64(years)
+							sum.shortKWh += y.Total.ShortfallKWh / float64(years)
+							sum.shortDays += float64(y.Shortage.Days) / float64(years)
+							sum.hours += y.Total.AttendedH / float64(years)
 						}
 						lock.Unlock()
 					}

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
@@ -44,39 +43,70 @@ kwh = 14
 by = "same-hours"
 `
 
+// run lives through a household's span by its own rule.
 func run(t *testing.T, s *scenarios.Scenario) (*sim.Summary, *sim.Books) {
 	t.Helper()
-	c, err := s.Chooser(context.Background())
+	c, _, err := s.Rule.Rationing(t.Context(), s.Household, plan.Beginning{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	books, err := sim.Run(context.Background(), s.Household, c, nil)
+	return through(t, s.Household, c)
+}
+
+// tester is a test, or a draw of one that is repeated.
+type tester interface {
+	Helper()
+	Fatal(...any)
+	Context() context.Context
+}
+
+// through lives through a household's span by a chooser.
+func through(t tester, h *sim.Household, c sim.Chooser) (*sim.Summary, *sim.Books) {
+	t.Helper()
+	books, err := sim.Run(t.Context(), h, c, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return sim.Summarize(s.Household, books), books
+	return sim.Summarize(h, books), books
+}
+
+// weighedKg is what a plan is weighed by: the price with the soft prices.
+func weighedKg(s *sim.Summary) float64 { return s.Price.TotalKg() + s.Price.SoftKg }
+
+// fixedKg is what a run from one step of every day until another weighs.
+func fixedKg(t *testing.T, h *sim.Household, start, stop int) float64 {
+	t.Helper()
+	y, _ := through(t, h, &plan.EveryDay{House: h.House, StartStep: start, StopStep: stop})
+	return weighedKg(y)
+}
+
+// seeded is a household with its own days, whose lives are drawn by another seed.
+func seeded(h *sim.Household, seed uint64) *sim.Household {
+	d := *h.Demand
+	d.Seed = seed
+	return h.Wanting(&d)
+}
+
+// withoutLuck is a household whose days differ by its load's swing alone.
+func withoutLuck(h *sim.Household) *sim.Household {
+	return h.With(func(spec *sim.Spec) { spec.Luck = sim.Luck{} })
 }
 
 // TestBestWindowIsTheBestOfAll tries every window of every length, where all days come as
 // expected.
 func TestBestWindowIsTheBestOfAll(t *testing.T) {
 	s := read(t, home, "days=40", "step_minutes=60", "plan.same_start=16:00", "tending.max_hours_a_day=7")
-	got, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Steady(), nil, alike(s))
+	got, err := study.BestWindow(t.Context(), withoutLuck(s.Household), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	best := math.Inf(1)
 	for steps := 1; steps <= 7; steps++ {
 		for start := 7; start+steps <= 21; start++ {
-			books, err := sim.Run(context.Background(), s.Household, &plan.EveryDay{House: s.House, StartStep: start, StopStep: start + steps}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			y := sim.Summarize(s.Household, books)
-			best = math.Min(best, y.Price.TotalKg()+y.Price.SoftKg)
+			best = min(best, fixedKg(t, s.Household, start, start+steps))
 		}
 	}
-	if price := got.Summary.Price.TotalKg() + got.Summary.Price.SoftKg; math.Abs(price-best) > 1e-6 || math.Abs(got.MeanKg-best) > 1e-6 {
+	if price := weighedKg(got.Summary); math.Abs(price-best) > 1e-6 || math.Abs(got.MeanKg-best) > 1e-6 {
 		t.Errorf("%g kg, in its life %g, the best of all %g", price, got.MeanKg, best)
 	}
 }
@@ -85,19 +115,18 @@ func TestBestWindowIsTheBestOfAll(t *testing.T) {
 // change with the days that one seed draws.
 func TestBestWindowIsForDaysThatNobodyKnows(t *testing.T) {
 	for _, swing := range []string{"10", "40"} {
-		set := []string{"plan.same_start=16:00", "days=60", "start=2025-11-01", "step_minutes=60", "load.daily_swing_pct=" + swing, "tending.max_hours_a_day=7"}
+		set := []string{"plan.same_start=16:00", "days=60", "start=2025-11-01", "step_minutes=60", "load.daily_swing_pct=" + swing, "tending.max_hours_a_day=7", "luck.set_daily_pct=0"}
 		a := read(t, home, append(set, "seed=1")...)
 		b := read(t, home, append(set, "seed=99")...)
-		c := a.Chance(60)
-		c.Luck.SetDailyShare = 0
-		one, err := study.BestWindow(t.Context(), a.House, a.Demand, a.Steady(), nil, c)
-		if err != nil {
-			t.Fatal(err)
+		var found []*study.Window
+		for _, h := range []*sim.Household{a.Household, seeded(b.Household, a.Demand.Seed)} {
+			w, err := study.BestWindow(t.Context(), h, 60)
+			if err != nil {
+				t.Fatal(err)
+			}
+			found = append(found, w)
 		}
-		other, err := study.BestWindow(t.Context(), b.House, b.Demand, b.Steady(), nil, c)
-		if err != nil {
-			t.Fatal(err)
-		}
+		one, other := found[0], found[1]
 		if one.StartStep != other.StartStep || one.Steps != other.Steps || one.MeanKg != other.MeanKg {
 			t.Errorf("swing %s: %d for %d of one seed's days, %d for %d of another's", swing, one.StartStep, one.Steps, other.StartStep, other.Steps)
 		}
@@ -110,8 +139,7 @@ func TestChosenRunsBeatAnyFixedWindow(t *testing.T) {
 		t.Fatal(err)
 	}
 	y, _ := run(t, s)
-	choreKW, _ := loads.FirstHours(s.Demand.Chores, s.House.Span, s.Demand.AwayDay)
-	w, err := study.BestWindow(context.Background(), s.House, s.Demand, s.Steady(), choreKW, s.Chance(study.UsualLives))
+	w, err := study.BestWindow(t.Context(), s.Household, quick(5, study.UsualLives))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,17 +152,16 @@ func TestChosenRunsBeatAnyFixedWindow(t *testing.T) {
 	}
 }
 
-// Worked: what the need is in each unit hangs together by definition.
+// Worked: what the need is in each unit follows from the others by definition.
 func TestNeedInEveryUnit(t *testing.T) {
 	s := read(t, home, "days=60", "woodpile.stack.a.dry_kg=300", "woodpile.stack.a.species=alder")
-	y, books := run(t, s)
-	need, err := study.Need(context.Background(), s.House, s.Demand, s.ChooserFor)
+	y, _ := run(t, s)
+	w, err := study.Wood(t.Context(), s.Household, s.Rule)
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := study.WoodOf(s.House, books, need, y.Wood.NoWood)
-	if w.Species.Key != "alder" {
-		t.Errorf("all wood is alder, the need is counted in %s", w.Species.Key)
+	if w.Pile.Species.Key != "alder" {
+		t.Errorf("all wood is alder, the need is counted in %s", w.Pile.Species.Key)
 	}
 	n := w.Need
 	for _, c := range []struct {
@@ -211,14 +238,17 @@ func TestYearlyCuts(t *testing.T) {
 // TestRationingSpreadsTheDark: a pile that is short by a fifth leaves weeks
 // without a run; rationed it lasts, with less energy missing.
 func TestRationingSpreadsTheDark(t *testing.T) {
-	const days = "days=120"
-	set := []string{days, "step_minutes=60", "plan.by=chosen", "woodpile.stack.a.dry_kg=1200", "woodpile.stack.a.moisture_pct=15"}
+	set := []string{"days=" + quick("40", "120"), "step_minutes=60", "plan.by=chosen", "woodpile.stack.a.dry_kg=" + quick("400", "1200"), "woodpile.stack.a.moisture_pct=15"}
 	free, _ := run(t, read(t, home, set...))
 	s := read(t, home, append(set, "plan.ration=true")...)
-	rationed, _ := run(t, s)
-	if len(s.Rations) != 1 || !s.Rations[0].Lasts || s.Rations[0].WoodKg <= 1 {
-		t.Fatalf("rations: %+v", s.Rations)
+	c, rations, err := s.Rule.Rationing(t.Context(), s.Household, plan.Beginning{})
+	if err != nil {
+		t.Fatal(err)
 	}
+	if len(rations) != 1 || !rations[0].Lasts || rations[0].WoodKg <= 1 {
+		t.Fatalf("rations: %+v", rations)
+	}
+	rationed, _ := through(t, s.Household, c)
 	if free.Wood.DaysWithoutReadyWood < 5 || rationed.Wood.DaysWithoutReadyWood > 0 {
 		t.Errorf("without ready wood: %d days, rationed %d", free.Wood.DaysWithoutReadyWood, rationed.Wood.DaysWithoutReadyWood)
 	}
@@ -226,8 +256,8 @@ func TestRationingSpreadsTheDark(t *testing.T) {
 		t.Errorf("short: %g kWh, rationed %g", free.Total.ShortfallKWh, rationed.Total.ShortfallKWh)
 	}
 	plenty := read(t, home, append(set, "plan.ration=true", "woodpile.stack.a.dry_kg=9000")...)
-	if run(t, plenty); len(plenty.Rations) != 0 {
-		t.Errorf("a pile that lasts is rationed: %+v", plenty.Rations)
+	if _, rations, err := plenty.Rule.Rationing(t.Context(), plenty.Household, plan.Beginning{}); err != nil || len(rations) != 0 {
+		t.Errorf("a pile that lasts is rationed: %+v, %v", rations, err)
 	}
 }
 
@@ -253,11 +283,11 @@ const marginOfPlenty = 0.1 // kWh
 
 func TestWallCard(t *testing.T) {
 	s := read(t, home, "plan.by=chosen", "step_minutes=30", "start=2025-01-15", "days=40", "tending.hours=[\"08:00-11:00\", \"14:00-20:00\"]", "tending.max_hours_a_day=5")
-	chooser, err := s.ChooserFor(context.Background(), s.House)
+	chooser, err := s.Rule.Chooser(t.Context(), s.Household)
 	if err != nil {
 		t.Fatal(err)
 	}
-	card, err := study.WallCard(context.Background(), s.House, s.Demand, s.Steady(), nil, chooser, alike(s))
+	card, err := study.WallCard(t.Context(), withoutLuck(s.Household), chooser, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -284,19 +314,10 @@ func TestWallCard(t *testing.T) {
 			if first.House.TendedAhead(start) < steps {
 				continue
 			}
-			books, err := sim.Run(context.Background(), first.Household, &plan.EveryDay{House: first.House, StartStep: start, StopStep: start + steps}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			y := sim.Summarize(first.Household, books)
-			least = math.Min(least, y.Price.TotalKg()+y.Price.SoftKg)
+			least = min(least, fixedKg(t, first.Household, start, start+steps))
 		}
 	}
-	books, err := sim.Run(context.Background(), first.Household, &plan.EveryDay{House: first.House, StartStep: card[0].StartMinute / 30, StopStep: (card[0].StartMinute + card[0].Minutes) / 30}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := sim.Summarize(first.Household, books); got.Price.TotalKg()+got.Price.SoftKg > least+1e-6 {
-		t.Errorf("the card's window costs %g kg, the best %g", got.Price.TotalKg()+got.Price.SoftKg, least)
+	if kg := fixedKg(t, first.Household, card[0].StartMinute/30, (card[0].StartMinute+card[0].Minutes)/30); kg > least+1e-6 {
+		t.Errorf("the card's window costs %g kg, the best %g", kg, least)
 	}
 }

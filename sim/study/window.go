@@ -26,7 +26,7 @@ func BestWindow(ctx context.Context, h *sim.Household, lives int) (*Window, erro
 	if !slices.ContainsFunc(h.Days, func(d sim.Day) bool { return d.Tendable }) {
 		return nil, ctx.Err()
 	}
-	r := rivals{of: h, lives: livesOf(h, lives)}
+	r := rivals{Household: h, lives: livesOf(h, lives)}
 	best, meanKg, err := r.best(ctx, r.windows())
 	if err != nil || best == (window{}) {
 		return nil, err
@@ -47,7 +47,7 @@ func (w window) plan(h *sim.Household) *plan.EveryDay {
 
 // rivals are fixed windows, weighed on the same spread of days as chosen runs.
 type rivals struct {
-	of       *sim.Household
+	*sim.Household
 	lives    int
 	firstDay int // of the household's span, of which this may be a part
 }
@@ -56,11 +56,11 @@ type rivals struct {
 // are short they start and last by half-hours, as people's habits do.
 func (r *rivals) windows() []window {
 	const habitMinutes = 30
-	stride := max(1, habitMinutes/r.of.Span.StepMinutes)
+	stride := max(1, habitMinutes/r.Span.StepMinutes)
 	var all []window
-	for steps := r.of.MinSteps(); steps <= r.of.MaxSteps(); steps += stride {
-		for start := 0; start < r.of.Span.StepsADay(); start += stride {
-			if r.of.TendedAhead(start) >= steps {
+	for steps := r.MinSteps(); steps <= r.MaxSteps(); steps += stride {
+		for start := 0; start < r.Span.StepsADay(); start += stride {
+			if r.TendedAhead(start) >= steps {
 				all = append(all, window{start, steps})
 			}
 		}
@@ -70,7 +70,8 @@ func (r *rivals) windows() []window {
 
 // rounds: all windows live one life, a year of it at most, the best of them more, and the
 // best of those all.
-var rounds = []struct{ lives, survivors, days int }{{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
+var rounds = []struct{ lives, survivors, days int }{
+	{1, 24, 366}, {5, 6, math.MaxInt}, {math.MaxInt, 1, math.MaxInt}}
 
 // best returns the window of the least mean price. A few lives part the good from the
 // bad, since all windows meet the same days.
@@ -89,13 +90,13 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 	lived, livedDays := 0, 0
 	for _, round := range rounds {
 		until := min(round.lives, r.lives)
-		if round.days >= len(r.of.Days) && lived > 0 && livedDays < len(r.of.Days) { // the short life again, whole
+		if round.days >= len(r.Days) && lived > 0 && livedDays < len(r.Days) { // the short life again, whole
 			lived = 0
 			for _, w := range all {
 				w.kg = 0
 			}
 		}
-		livedDays = min(round.days, len(r.of.Days))
+		livedDays = min(round.days, len(r.Days))
 		shareOut(all, 1, func(w *weighed) {
 			for i := lived; i < until && ctx.Err() == nil; i++ {
 				w.kg += r.live(w.window, i, livedDays)
@@ -121,9 +122,9 @@ func (r *rivals) best(ctx context.Context, left []window) (window, float64, erro
 
 // live is what a window weighs in the first days of one life.
 func (r *rivals) live(w window, number, days int) float64 {
-	f := newLife(r.of, w.plan(r.of), ByDays, number).skip(r.firstDay)
+	f := newLife(r.Household, w.plan(r.Household), ByDays, number).skip(r.firstDay)
 	for day := range days {
-		f.day(day, false)
+		f.day(day)
 	}
 	return f.weighedKg()
 }

@@ -28,8 +28,8 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 	for range 12 {
 		for _, piece := range []woodpile.Piece{woodpile.Chunk, woodpile.Split, woodpile.Log} {
 			for _, cover := range []woodpile.Cover{woodpile.Roof, woodpile.Open} {
-				rows = append(rows, CutRow{month, piece, cover, woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis,
-					month, piece, cover)})
+				ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, month, piece, cover)
+				rows = append(rows, CutRow{month, piece, cover, ready})
 			}
 		}
 		next := month + 31
@@ -136,8 +136,9 @@ func amount(h *sim.House, dryKg, asIsPerDry float64) Amount {
 	return a
 }
 
-// need runs a household's span in which ready wood has no end: what the rule would burn.
-func need(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
+// withoutEnd runs a household's span in which ready wood has no end: what the rule would
+// burn is what is needed.
+func withoutEnd(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
 	endless := h.WithoutEnd()
 	books, err := run(ctx, endless, rule)
 	if err != nil {
@@ -157,27 +158,28 @@ func run(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Books, err
 
 // Wood asks what wood a span needs, what is ready, and what to cut when. Nothing is rationed:
 // what is missing is the question. The errors are those of plan.New.
-func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, error) {
-	books, err := run(ctx, of, rule)
+func Wood(ctx context.Context, h *sim.Household, rule plan.Rule) (*WoodAnswer, error) {
+	books, err := run(ctx, h, rule)
 	if err != nil {
 		return nil, err
 	}
-	need, err := need(ctx, of, rule)
+	need, err := withoutEnd(ctx, h, rule)
 	if err != nil {
 		return nil, err
 	}
-	h, own := of.House, sim.Summarize(of, books)
-	w := &WoodAnswer{Household: of, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
-	w.Need = amount(h, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
-	w.CutTable = CutTable(h, &h.Pile.Species)
-	w.Lots = lots(h)
+	own := sim.Summarize(h, books)
+	w := &WoodAnswer{Household: h, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
+	w.Need = amount(h.House, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
+	w.CutTable = CutTable(h.House, &h.Pile.Species)
+	w.Lots = lots(h.House)
 	yearKg := w.Need.DryKg * daysAYear / float64(h.Span.Days)
 	green := 1 + h.Pile.Species.GreenWithBarkDryBasis()
 	w.Ground = Ground{CoppiceLeastHa: yearKg / coppiceMostKgHa, CoppiceMostHa: yearKg / coppiceLeastKgHa,
 		BroadleafHa: yearKg * green / broadleafFreshKg, HedgeM: yearKg / hedgeKgPer100M * hedgeM}
 	for i := range need.Months {
 		m := &need.Months[i]
-		w.Months = append(w.Months, WoodMonth{First: m.First, NeedDryKg: m.Tally.BurnedDryKg, NeedStackedM3: m.Tally.BurnedStackedM3})
+		w.Months = append(w.Months,
+			WoodMonth{First: m.First, NeedDryKg: m.Tally.BurnedDryKg, NeedStackedM3: m.Tally.BurnedStackedM3})
 	}
 	month := -1
 	for i := range books.Days {
@@ -192,7 +194,7 @@ func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, 
 		}
 	}
 	if w.NoWood != nil {
-		w.Missing = missing(h, need, books, w.NoWood.Date)
+		w.Missing = missing(h.House, need, books, w.NoWood.Date)
 	}
 	return w, nil
 }
@@ -200,14 +202,15 @@ func Wood(ctx context.Context, of *sim.Household, rule plan.Rule) (*WoodAnswer, 
 // missing works out what to cut, and the last day for it.
 func missing(h *sim.House, need *sim.Summary, books *sim.Books, before calendar.Date) *Missing {
 	total := books.Total()
-	m := &Missing{Amount: amount(h, max(0, need.Total.BurnedDryKg-total.BurnedDryKg), 1+h.Pile.RatedDryBasis), Before: before}
+	missingKg := max(0, need.Total.BurnedDryKg-total.BurnedDryKg)
+	m := &Missing{Amount: amount(h, missingKg, 1+h.Pile.RatedDryBasis), Before: before}
 	green := h.Pile.Species.GreenWithBarkDryBasis()
 	for _, piece := range []woodpile.Piece{woodpile.Split, woodpile.Chunk} {
 		way := CutWay{Piece: piece}
 		const yearsBack = 2
 		for day := before; day > before-yearsBack*366; day-- {
-			if ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece,
-				woodpile.Roof); ready != nil && *ready <= before {
+			ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece, woodpile.Roof)
+			if ready != nil && *ready <= before {
 				way.By, way.Late = &day, day < h.Span.Start
 				break
 			}

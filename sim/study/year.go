@@ -1,3 +1,11 @@
+// Package study answers what a household asks: what a span comes to (Year), how many hours a
+// day (Hours), how big a bank (Bank), how much wood and when to cut it (Wood), how bad it can
+// get (Risk), and what to do today (Day).
+//
+// Each takes a checked household, the rule by which it chooses its runs and the question's
+// options, and gives the whole answer, advice and warnings included. Long ones obey a context
+// and work on all cores, with the same answer on any number. Left out: money, and the choice
+// between makes of equipment.
 package study
 
 import (
@@ -40,7 +48,8 @@ type RationedStretch struct {
 
 // Year asks what a household's span comes to by a rule. watch, if not nil, is shown each step.
 // The errors are those of plan.New.
-func Year(ctx context.Context, h *sim.Household, rule plan.Rule, watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
+func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
+	watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
 	record := sim.NewRecord(h.House)
 	chooser, rations, err := rule.Rationing(ctx, h, plan.Beginning{})
 	if err != nil {
@@ -76,15 +85,17 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule, watch func(sim.
 
 // ration puts what rationed wood costs beside the same span with wood without end.
 func (y *YearAnswer) ration(ctx context.Context, rations []plan.Ration) error {
-	free, err := need(ctx, y.Household, y.Rule)
+	free, err := withoutEnd(ctx, y.Household, y.Rule)
 	if err != nil {
 		return err
 	}
 	y.Ration = &Rationing{MissingDryKg: max(0, free.Total.BurnedDryKg-y.Total.BurnedDryKg),
-		MoreShortKWh: y.Total.ShortfallKWh - free.Total.ShortfallKWh, MoreShortDays: y.Shortage.Days - free.Shortage.Days}
+		MoreShortKWh:  y.Total.ShortfallKWh - free.Total.ShortfallKWh,
+		MoreShortDays: y.Shortage.Days - free.Shortage.Days}
+	dateOf := func(day int) calendar.Date { return y.Household.Days[day].Date }
 	for _, stretch := range rations {
-		days := calendar.DateRange{First: y.Household.Days[stretch.FirstDay].Date, Last: y.Household.Days[stretch.LastDay].Date}
-		y.Ration.Stretches = append(y.Ration.Stretches, RationedStretch{DateRange: days, WoodKg: stretch.WoodKg, Lasts: stretch.Lasts})
+		days := calendar.DateRange{First: dateOf(stretch.FirstDay), Last: dateOf(stretch.LastDay)}
+		y.Ration.Stretches = append(y.Ration.Stretches, RationedStretch{days, stretch.WoodKg, stretch.Lasts})
 	}
 	return nil
 }

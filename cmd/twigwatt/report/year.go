@@ -564,7 +564,7 @@ func woodPart(y *study.YearAnswer) Part {
 
 func weekPart(y *study.YearAnswer) Part {
 	span := y.Household.Span
-	first := y.Books.HardestWeek()
+	first := y.Books.DarkestWeek()
 	days := min(7, span.Days)
 	r, perDay := y.Record, span.StepsADay()
 	steps, missing := make([]int, days*perDay), 0.0
