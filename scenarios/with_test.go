@@ -15,6 +15,7 @@ import (
 
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
@@ -79,7 +80,7 @@ func TestWithIsSetInMemory(t *testing.T) {
 			t.Errorf("%s: got %v, --set says %v", c.reason, gotErr, wantErr)
 			continue
 		}
-		var faults scenarios.Faults
+		var faults fault.Faults
 		if gotErr != nil && !errors.As(gotErr, &faults) {
 			t.Errorf("%s: not faults: %v", c.reason, gotErr)
 		}

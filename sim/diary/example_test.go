@@ -98,7 +98,7 @@ func ExampleCompare() {
 // Fewer than eight rows tell nothing, and it says so. Regression: the words.
 func ExampleNewFit() {
 	rows := []diary.Row{{Date: calendar.NewDate(2025, time.March, 3), StartMinute: 17 * 60, StopMinute: 20 * 60, WoodAsIsKg: 12, KWh: 6.3, SocStartPct: 60, SocEndPct: 95, MoisturePct: diary.NotNoted()}}
-	fit := diary.NewFit(rows, household(worked.Household()))
+	fit := diary.NewFit(rows, worked.Household().Household)
 	fmt.Println(fit.KW.Told(), fit.KW.Why)
 	// Output:
 	// false 8 or more runs are needed in which the bank did not hold the engine back; of 1 with their kWh and charge there are 0
