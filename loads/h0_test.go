@@ -38,7 +38,7 @@ func TestSeasonFactor(t *testing.T) {
 // Published: SOURCES.md, seasonal_factor_h0.csv: 2023 without holidays sums to
 // 997.4 of 1000 kWh.
 func TestH0YearSum(t *testing.T) {
-	if got := h0YearKWh(2023, false); math.Abs(got-997.4) > 0.05 {
+	if got := h0YearKWh(2023, 0); math.Abs(got-997.4) > 0.05 {
 		t.Errorf("%.3f kWh, want 997.4", got)
 	}
 }

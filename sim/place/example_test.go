@@ -67,11 +67,11 @@ func ExampleDaylight() {
 
 // Worked: at the equator the sun's centre is up for 12 hours on every day of the
 // year, from 06:00 to 18:00 solar time; of the two hours from 17:00 one is dark.
-func ExampleDay() {
-	day := place.Daylight(0, calendar.NewDate(2025, time.March, 20), place.GeometricDeg)
-	fmt.Printf("%.1f h, %s to %s\n", day.Hours, calendar.Clock(int(day.Sunrise+0.5)), calendar.Clock(int(day.Sunset+0.5)))
-	fmt.Println(day.Dark())
-	fmt.Printf("%.0f minutes\n", day.DarkMinutes(17*60, 19*60))
+func ExampleSun() {
+	sun := place.Daylight(0, calendar.NewDate(2025, time.March, 20), place.GeometricDeg)
+	fmt.Printf("%.1f h, %s to %s\n", sun.Hours, calendar.Clock(int(sun.Sunrise+0.5)), calendar.Clock(int(sun.Sunset+0.5)))
+	fmt.Println(sun.Dark())
+	fmt.Printf("%.0f minutes\n", sun.DarkMinutes(17*60, 19*60))
 	// Output:
 	// 12.0 h, 06:00 to 18:00
 	// [00:00-06:00 18:00-24:00]
@@ -88,4 +88,11 @@ func ExamplePressurePa() {
 	//    0 m: 1013.2 hPa
 	// 1000 m: 898.7 hPa
 	// 3000 m: 701.1 hPa
+}
+
+// Published: FAO-56, Table 2.3: 2.338 kPa at 20 °C.
+func ExampleSaturationKPa() {
+	fmt.Printf("%.3f kPa\n", place.SaturationKPa(20))
+	// Output:
+	// 2.338 kPa
 }
