@@ -10,6 +10,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
@@ -142,22 +143,22 @@ func (v *values) bank() battery.Bank {
 		ChargerKW: b.chargerKW, ChargerEfficiency: b.chargerPct / 100,
 		InverterKW: b.inverterKW, InverterEfficiency: b.inverterPct / 100, InverterIdleKW: b.inverterIdleW / 1000}
 	for _, p := range b.chargeCurve {
-		bank.ChargeCurve = append(bank.ChargeCurve, battery.Point{X: p[0], Y: p[1]})
+		bank.ChargeCurve = append(bank.ChargeCurve, curve.Point{X: p[0], Y: p[1]})
 	}
 	for _, p := range b.cycleLife {
-		bank.CycleLife = append(bank.CycleLife, battery.Point{X: p[0], Y: p[1]})
+		bank.CycleLife = append(bank.CycleLife, curve.Point{X: p[0], Y: p[1]})
 	}
 	if len(bank.ChargeCurve) == 0 {
-		bank.ChargeCurve = []battery.Point{{X: 0, Y: b.chargePct}}
+		bank.ChargeCurve = curve.Curve{{X: 0, Y: b.chargePct}}
 	}
 	return bank
 }
 
 // linePoints are the points of a wood curve in oven-dry wood.
-func linePoints(curve [][2]float64, dryShare float64) []genset.Point {
-	var points []genset.Point
-	for _, p := range curve {
-		points = append(points, genset.Point{KW: p[0], KgH: p[1] * dryShare})
+func linePoints(pairs [][2]float64, dryShare float64) curve.Curve {
+	var points curve.Curve
+	for _, p := range pairs {
+		points = append(points, curve.Point{X: p[0], Y: p[1] * dryShare})
 	}
 	return points
 }
@@ -194,8 +195,6 @@ func (r *reading) rating(spec *sim.Spec) {
 	}
 }
 
-func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }
-
 // factors are what the moisture of the wood does to the set.
 func (s *Scenario) factors(r *reading) *genset.Factors {
 	v := r.list.v
@@ -224,8 +223,8 @@ func (r *reading) pile(span calendar.Span) woodpile.Pile {
 	w := &v.woodpile
 	species, _ := woodpile.SpeciesOf(r.usualSpecies())
 	p := woodpile.Pile{Endless: len(w.stacks) == 0 && len(w.cuts) == 0, Species: species,
-		RatedDryBasis: dryBasis(v.engine.ratedMoisturePct),
-		MostDryBasis:  dryBasis(w.maxMoisturePct), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked,
+		RatedDryBasis: woodpile.DryBasis(v.engine.ratedMoisturePct / 100),
+		MostDryBasis:  woodpile.DryBasis(w.maxMoisturePct / 100), DryMJKg: w.dryMJKg, SolidPerStacked: w.solidPerStacked,
 		SolidPerLoose: w.solidPerLoose,
 		LossPerDay:    woodpile.LossPerDay(w.lossPct / 100), WorkHPerStacked: w.workHours}
 	for _, s := range w.stacks {
@@ -271,7 +270,7 @@ func (r *reading) usualSpecies() string {
 // stack counts a stack's or a cut's wood.
 func (s *stackValues) stack(solidPerStacked float64) woodpile.Stack {
 	species, _ := woodpile.SpeciesOf(s.species)
-	u := dryBasis(s.moisturePct)
+	u := woodpile.DryBasis(s.moisturePct / 100)
 	kg := s.dryKg + s.asIsKg/(1+u) + woodpile.DryKg(s.solidM3, &species) +
 		woodpile.DryKg((s.stackedM3+s.cords*woodpile.CordM3)*solidPerStacked, &species)
 	return woodpile.Stack{Name: s.name, Species: species, Piece: woodpile.Piece(s.piece),

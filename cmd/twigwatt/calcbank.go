@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/sim/curve"
 	"twigwatt/storage/battery"
 )
 
@@ -73,7 +74,7 @@ func ventilationSum(in given) ([]result, error) {
 	if err := in.need("cells", "amp-hours", "kind"); err != nil {
 		return nil, err
 	}
-	air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), in.words["stage"],
+	air, opening, err := battery.VentilationM3H(battery.Kind(in.words["kind"]), battery.Stage(in.words["stage"]),
 		in.numbers["cells"], in.numbers["amp-hours"])
 	if err != nil {
 		return nil, usagef("%s", err)
@@ -82,16 +83,16 @@ func ventilationSum(in given) ([]result, error) {
 }
 
 func cyclesSum(in given) ([]result, error) {
-	var curve []battery.Point
+	var life curve.Curve
 	if spec := in.words["depth-cycles"]; spec != "" {
 		for pair := range strings.SplitSeq(spec, ",") {
 			depth, cycles, ok := strings.Cut(pair, ":")
 			x, okX := finite(depth)
 			y, okY := finite(cycles)
-			if !ok || !okX || !okY || !(x > 0 && y > 0) || len(curve) > 0 && !(x > curve[len(curve)-1].X) {
+			if !ok || !okX || !okY || !(x > 0 && y > 0) || len(life) > 0 && !(x > life[len(life)-1].X) {
 				return nil, usagef("--depth-cycles must be pairs like 50:750,80:225 with rising depths, got %q", spec)
 			}
-			curve = append(curve, battery.Point{X: x, Y: y})
+			life = append(life, curve.Point{X: x, Y: y})
 		}
 	}
 	series, err := readFile(in.file, readNumbers)
@@ -104,8 +105,8 @@ func cyclesSum(in given) ([]result, error) {
 	rain := battery.NewRainflow(func(c battery.Cycle) {
 		list = append(list, report.Pairs{{Key: "range", Value: c.Range}, {Key: "mean", Value: c.Mean}, {Key: "count", Value: c.Count}})
 		parts = append(parts, report.Number(c.Count, 1)+" of "+report.Number(c.Range, 3)+" around "+report.Number(c.Mean, 3))
-		if curve != nil {
-			damage += c.Count / battery.CyclesToEnd(curve, c.Range)
+		if life != nil {
+			damage += c.Count / battery.CyclesToEnd(life, c.Range)
 		}
 	})
 	for _, x := range series {
@@ -116,7 +117,7 @@ func cyclesSum(in given) ([]result, error) {
 		list = []any{}
 	}
 	worn := figure("damage", "damage", "of a life", 6, damage)
-	if curve == nil {
+	if life == nil {
 		worn = result{key: "damage", label: "damage", none: true}
 	}
 	return []result{{key: "cycles", label: "cycles:", text: strings.Join(parts, "; "), list: list}, worn}, nil
@@ -126,7 +127,7 @@ func rundownSum(in given) ([]result, error) {
 	if err := in.need("amp-hours", "at-hand-share", "settle-per-h", "draw"); err != nil {
 		return nil, err
 	}
-	var draws []battery.Draw
+	var draws []battery.Current
 	for piece := range strings.SplitSeq(in.words["draw"], ",") {
 		d, ok := parseDraw(strings.TrimSpace(piece))
 		if !ok {
@@ -141,16 +142,16 @@ func rundownSum(in given) ([]result, error) {
 	return []result{figure("hours", "lasts", "h", 4, hours)}, nil
 }
 
-func parseDraw(piece string) (battery.Draw, bool) {
+func parseDraw(piece string) (battery.Current, bool) {
 	amps, length, ok := strings.Cut(piece, ":")
 	amps, isAmps := strings.CutSuffix(amps, "A")
 	if !ok || !isAmps || len(length) < 2 {
-		return battery.Draw{}, false
+		return battery.Current{}, false
 	}
 	unit, known := map[byte]float64{'s': 1.0 / 3600, 'm': 1.0 / 60, 'h': 1}[length[len(length)-1]]
 	x, okX := finite(amps)
 	y, okY := finite(length[:len(length)-1])
-	return battery.Draw{Amps: x, Hours: y * unit}, known && okX && okY
+	return battery.Current{Amps: x, Hours: y * unit}, known && okX && okY
 }
 
 func ratesSum(in given) ([]result, error) {

@@ -112,7 +112,7 @@ func coolerSum(in given) ([]result, error) {
 		return nil, err
 	}
 	const usualMJKg = 18.5
-	p, err := genset.Wood{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: usualMJKg, ReactorC: genset.UsualReactorC}.Gasify()
+	p, err := genset.Feed{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: usualMJKg, ReactorC: genset.UsualReactorC}.Gasify()
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +159,7 @@ func producerSum(in given) ([]result, error) {
 	if err := in.need("moisture-pct"); err != nil {
 		return nil, err
 	}
-	w := genset.Wood{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: in.numbers["dry-mj-kg"], ReactorC: in.numbers["reactor-c"]}
+	w := genset.Feed{Moisture: in.numbers["moisture-pct"] / 100, DryMJKg: in.numbers["dry-mj-kg"], ReactorC: in.numbers["reactor-c"]}
 	p, err := w.Gasify()
 	if err != nil {
 		return nil, err

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"twigwatt/storage/battery"
+	"twigwatt/sim/curve"
 )
 
 // An Estimate is a figure as the diary tells it, with its 90 % interval. Where it
@@ -62,7 +62,7 @@ type Fit struct {
 	Outliers                             []Outlier
 
 	wasCurve    bool // the scenario's wood is a curve
-	chargeCurve []battery.Point
+	chargeCurve curve.Curve
 	chargeMore  float64 // factor on the curve
 }
 

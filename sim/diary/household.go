@@ -180,17 +180,17 @@ func (e *expecter) powerFactor(r *Row) float64 {
 func (e *expecter) line() (idleKgH, perKWhKg float64) {
 	points := e.House.Set.Line
 	first, last := points[0], points[len(points)-1]
-	perKWhKg = (last.KgH - first.KgH) / (last.KW - first.KW)
-	return first.KgH - perKWhKg*first.KW, perKWhKg
+	perKWhKg = (last.Y - first.Y) / (last.X - first.X)
+	return first.Y - perKWhKg*first.X, perKWhKg
 }
 
 // ratedDryOfRunKg is the wood a run is expected to take, oven-dry at the rated moisture.
 func (e *expecter) ratedDryOfRunKg(r *Row) float64 {
 	hours := e.engineHours(r)
 	if hours == 0 {
-		return e.House.Set.BurnedKg(0, 0, 0, true)
+		return e.House.Set.LightUpKg
 	}
-	return e.House.Set.BurnedKg(1, r.KWh/hours, hours, true)
+	return e.House.Set.LightUpKg + e.House.Set.BurnedKg(1, r.KWh/hours, hours)
 }
 
 // electric steps the scenario's bank, from a percentage of charge and at rest,

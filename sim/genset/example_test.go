@@ -3,6 +3,7 @@ package genset_test
 import (
 	"fmt"
 
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 )
 
@@ -12,9 +13,9 @@ import (
 func ExampleSet() {
 	set := genset.Set{KW: 3, LeastKW: 1, LightUpMinutes: 20, LightUpKg: 1.5, Line: genset.StraightLine(1, 2, 3)}
 	ready := set.Ready(30, 30)
-	fmt.Printf("ready for %.2f of the first step: %.3f kg\n", ready, set.BurnedKg(ready, 0.9, 0.5, true))
+	fmt.Printf("ready for %.2f of the first step: %.3f kg\n", ready, set.LightUpKg+set.BurnedKg(ready, 0.9, 0.5))
 	ready = set.Ready(60, 30)
-	fmt.Printf("ready for %.2f of the second: %.3f kg\n", ready, set.BurnedKg(ready, 3, 0.5, false))
+	fmt.Printf("ready for %.2f of the second: %.3f kg\n", ready, set.BurnedKg(ready, 3, 0.5))
 	fmt.Printf("%.1f kg/h at full power\n", set.FullKgH())
 	// Output:
 	// ready for 0.33 of the first step: 2.567 kg
@@ -24,8 +25,8 @@ func ExampleSet() {
 
 // A measured wood curve is checked before it is used. Regression: the message.
 func ExampleCheckLine() {
-	fmt.Println(genset.CheckLine([]genset.Point{{KW: 0.5, KgH: 1.6}, {KW: 1.5, KgH: 2.4}, {KW: 2.5, KgH: 3.6}}))
-	fmt.Println(genset.CheckLine([]genset.Point{{KW: 0.5, KgH: 1.6}, {KW: 1.5, KgH: 1.4}}))
+	fmt.Println(genset.CheckLine(curve.Curve{{X: 0.5, Y: 1.6}, {X: 1.5, Y: 2.4}, {X: 2.5, Y: 3.6}}))
+	fmt.Println(genset.CheckLine(curve.Curve{{X: 0.5, Y: 1.6}, {X: 1.5, Y: 1.4}}))
 	// Output:
 	// <nil>
 	// wood must not fall as power rises, got 1.4 kg/h at 1.5 kW after 1.6 kg/h at 0.5 kW
@@ -65,8 +66,8 @@ func ExampleGas() {
 // Published: Zainal et al. 2001 (SOURCES.md, producer_gas.csv, from memory): CO 19.61,
 // H2 21.06, CO2 12.01 %, each to be met within 1.0, 1.0 and 0.5; methane is 0.20 with
 // the exact factor. Regression: the digits printed here.
-func ExampleWood_Gasify() {
-	p, err := genset.Wood{Moisture: 0.20, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
+func ExampleFeed_Gasify() {
+	p, err := genset.Feed{Moisture: 0.20, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -79,8 +80,8 @@ func ExampleWood_Gasify() {
 }
 
 // Wood outside the model's range is refused. Regression: the message.
-func ExampleWood_CheckRange() {
-	fmt.Println(genset.Wood{Moisture: 0.50, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.CheckRange())
+func ExampleFeed_CheckRange() {
+	fmt.Println(genset.Feed{Moisture: 0.50, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.CheckRange())
 	// Output:
 	// moisture must be 0 to 45 %, got 50
 }
@@ -88,7 +89,7 @@ func ExampleWood_CheckRange() {
 // The colder the gas leaves the cooler, the more of its steam it leaves behind; at
 // more than 100 °C none. Regression: the litres.
 func ExampleProducer_CondensateLPerDryKg() {
-	p, err := genset.Wood{Moisture: 0.30, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
+	p, err := genset.Feed{Moisture: 0.30, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -100,13 +101,6 @@ func ExampleProducer_CondensateLPerDryKg() {
 	//  20 °C: 0.38 l
 	//  45 °C: 0.18 l
 	// 120 °C: 0.00 l
-}
-
-// Published: FAO-56, Table 2.3: 2.338 kPa at 20 °C.
-func ExampleSaturationKPa() {
-	fmt.Printf("%.3f kPa\n", genset.SaturationKPa(20))
-	// Output:
-	// 2.338 kPa
 }
 
 // A set rated on wood of 15 % gives less on wetter wood, and no more than its rated

@@ -3,8 +3,10 @@ package genset
 import (
 	"math"
 	"strconv"
+	"strings"
 	"testing"
 
+	"twigwatt/sim/curve"
 	"twigwatt/sim/place"
 	"twigwatt/testdata/published"
 )
@@ -117,24 +119,44 @@ func TestReadyShare(t *testing.T) {
 }
 
 func TestBurnedWood(t *testing.T) {
-	line := Set{KW: 3, LightUpKg: 1.5, Line: StraightLine(1, 2, 3)}
-	curve := Set{KW: 3, LightUpKg: 1.5, Line: []Point{{1, 2}, {2, 4}, {3, 7}}}
+	line := Set{KW: 3, Line: StraightLine(1, 2, 3)}
+	bent := Set{KW: 3, Line: curve.Curve{{X: 1, Y: 2}, {X: 2, Y: 4}, {X: 3, Y: 7}}}
+	steep := Set{KW: 3, Line: curve.Curve{{X: 1, Y: 1}, {X: 3, Y: 7}}}
 	for _, c := range []struct {
 		set       Set
 		ready, kw float64
-		match     bool
 		want      float64
 		reason    string
 	}{
-		{line, 0.5, 1, true, 1.5 + 1*0.5*0.5 + 2*1*0.5, "worked: light-up + idle·ready·h + per_kwh·P·h"},
-		{line, 0, 0, true, 1.5, "a match alone"},
-		{line, 1, 3, false, 3.5, "full power for half an hour"},
-		{curve, 0.5, 1, false, 1, "worked: 1 kW over half the step is 2 kW while ready: 4·0.5·0.5"},
-		{curve, 1, 4, false, 5, "worked: past its end straight on, 10 kg/h"},
-		{curve, 1, 0.25, false, 0.25, "worked: before its start straight on, 0.5 kg/h"},
+		{line, 0.5, 1, 1*0.5*0.5 + 2*1*0.5, "worked: idle·ready·h + per_kwh·P·h"},
+		{line, 0, 0, 0, "not ready: the match's wood is counted apart"},
+		{line, 1, 3, 3.5, "full power for half an hour"},
+		{bent, 0.5, 1, 1, "worked: 1 kW over half the step is 2 kW while ready: 4·0.5·0.5"},
+		{bent, 1, 4, 5, "worked: past its end straight on, 10 kg/h"},
+		{bent, 1, 0.25, 0.25, "worked: before its start straight on, 0.5 kg/h"},
+		{steep, 1, 0.5, 0, "drawn on below zero: wood is never made"},
 	} {
-		if got := c.set.BurnedKg(c.ready, c.kw, 0.5, c.match); math.Abs(got-c.want) > 1e-12 {
+		if got := c.set.BurnedKg(c.ready, c.kw, 0.5); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("%g, want %g: %s", got, c.want, c.reason)
+		}
+	}
+}
+
+// Faults of a wood curve, each by what it must say.
+func TestFaultyLines(t *testing.T) {
+	for _, c := range []struct {
+		line curve.Curve
+		want string
+	}{
+		{curve.Curve{{X: 1, Y: 1}}, "two points"},
+		{curve.Curve{{X: 1, Y: 1}, {X: 1, Y: 2}}, "must rise"},
+		{curve.Curve{{X: 0, Y: 2}, {X: 1, Y: 1}}, "must not fall"},
+		{curve.Curve{{X: -1, Y: 1}, {X: 1, Y: 2}}, "0 or more"},
+		{curve.Curve{{X: 0, Y: 1}, {X: 1, Y: math.NaN()}}, "0 or more"},
+		{curve.Curve{{X: 0, Y: 1}, {X: 1, Y: math.Inf(1)}}, "0 or more"},
+	} {
+		if err := CheckLine(c.line); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%v: %v, want %q", c.line, err, c.want)
 		}
 	}
 }

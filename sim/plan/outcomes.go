@@ -61,7 +61,7 @@ func (m *market) burn(day *sim.Day, s battery.State, loadKW, otherKW float64, e 
 	woodKg float64) (battery.State, float64) {
 	var p sim.Power
 	m.house.Electric(day.Bank, &s, &p, loadKW, otherKW, e)
-	burnedKg := m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH, false)
+	burnedKg := m.house.Set.BurnedKg(e.Ready, p.EngineKW, m.stepH)
 	return s, m.electric(day, s.StoredKWh(), &p) + m.house.Prices.HourKg*m.stepH + woodKg*burnedKg
 }
 
@@ -206,7 +206,7 @@ func (r *rows) outcome(level int, netKW float64) outcome {
 	nextKWh := r.day.Bank.StoredAfter(r.grid.level[level], p.ChargeKW, p.DischargeKW, limits.IdleKW)
 	price := m.electric(r.day, nextKWh, &p)
 	if r.readyIndex > 0 {
-		price += m.house.Prices.HourKg*m.stepH + r.woodKg*m.house.Set.BurnedKg(r.engine.Ready, p.EngineKW, m.stepH, false)
+		price += m.house.Prices.HourKg*m.stepH + r.woodKg*m.house.Set.BurnedKg(r.engine.Ready, p.EngineKW, m.stepH)
 	}
 	return outcome{price, r.grid.place(nextKWh)}
 }

@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"twigwatt/sim/curve"
 )
 
 func TestTwoHalfStepsOfDischargeEqualOne(t *testing.T) {
@@ -33,7 +35,7 @@ func TestMoveKeepsEnergyAndLimits(t *testing.T) {
 		bank.AtHandShare = rapid.SampledFrom([]float64{1, 0.32, 0.05}).Draw(t, "c")
 		bank.CeilingShare = rapid.Float64Range(0.6, 1).Draw(t, "ceiling")
 		// a curve that rises: acceptance reads it at the start, Move half-way
-		bank.ChargeCurve = []Point{{0, rapid.Float64Range(20, 100).Draw(t, "low")}, {100, rapid.Float64Range(20, 100).Draw(t, "high")}}
+		bank.ChargeCurve = curve.Curve{{X: 0, Y: rapid.Float64Range(20, 100).Draw(t, "low")}, {X: 100, Y: rapid.Float64Range(20, 100).Draw(t, "high")}}
 		p := bank.Paced(rapid.SampledFrom([]float64{1.0 / 6, 0.5, 1}).Draw(t, "h"), rapid.Float64Range(-20, 35).Draw(t, "air"))
 		s := bank.Rested(bank.FullKWh * bank.CeilingShare * rapid.Float64Range(0, 1).Draw(t, "charge"))
 		for range 20 {

@@ -3,13 +3,14 @@ package battery_test
 import (
 	"fmt"
 
+	"twigwatt/sim/curve"
 	"twigwatt/storage/battery"
 )
 
 // plain is a store of 10 kWh that gives half of it: AC into the charger × 0.8 is
 // stored, AC from the inverter × 1.25 is drawn; no leak, and nearly no taper.
 var plain = battery.Bank{Kind: battery.Flooded, FullKWh: 10, FloorShare: 0.5, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1,
-	MaxChargeKW: 5, TaperHours: 0.001, ChargeCurve: []battery.Point{{X: 0, Y: 100}}, DischargeEfficiency: 1,
+	MaxChargeKW: 5, TaperHours: 0.001, ChargeCurve: curve.Curve{{X: 0, Y: 100}}, DischargeEfficiency: 1,
 	ChargerKW: 2, ChargerEfficiency: 0.8, InverterKW: 3, InverterEfficiency: 0.8}
 
 // Worked: at 5 kWh the charger's 2 kW are less than the room, 5/0.8 = 6.25 kW; an hour
@@ -77,7 +78,7 @@ func ExamplePaced() {
 // curve's first point it keeps that point's value.
 func ExamplePaced_ChargeEfficiency() {
 	bank := plain
-	bank.ChargeCurve = []battery.Point{{X: 70, Y: 95}, {X: 82, Y: 60}, {X: 100, Y: 40}}
+	bank.ChargeCurve = curve.Curve{{X: 70, Y: 95}, {X: 82, Y: 60}, {X: 100, Y: 40}}
 	p := bank.Paced(1, 20)
 	fmt.Printf("%.2f, %.2f\n", p.ChargeEfficiency(9.1), p.ChargeEfficiency(2))
 	// Output:
@@ -121,7 +122,7 @@ func ExampleRainflow() {
 // each day is 365/750 = 0.487 of a life. With 7 years by time: 1/(0.487 + 1/7) = 1.59
 // years where both add up, 1/0.487 = 2.05 by cycles alone.
 func ExampleLifeYears() {
-	wear := battery.NewWear([]battery.Point{{X: 50, Y: 750}, {X: 80, Y: 225}})
+	wear := battery.NewWear(curve.Curve{{X: 50, Y: 750}, {X: 80, Y: 225}})
 	wear.Add(100)
 	for range 365 {
 		wear.Add(50)
@@ -138,7 +139,7 @@ func ExampleLifeYears() {
 // Worked: straight in logarithms, slope ln(225/750)/ln(80/50) = −2.5616; at 65 % 750 ·
 // 1.3^−2.5616 = 383.
 func ExampleCyclesToEnd() {
-	curve := []battery.Point{{X: 50, Y: 750}, {X: 80, Y: 225}}
+	curve := curve.Curve{{X: 50, Y: 750}, {X: 80, Y: 225}}
 	for _, depthPct := range []float64{50, 65, 80} {
 		fmt.Printf("%.0f %%: %.0f cycles\n", depthPct, battery.CyclesToEnd(curve, depthPct))
 	}
@@ -192,9 +193,9 @@ func ExampleYieldShare() {
 // memory): 5.5 A·min lasts 4.53 min at 0.25 A, 10.80 with as long a rest after each
 // minute. An hour stands here for their minute.
 func ExampleRundown() {
-	steady, err := battery.Rundown(5.5, 0.166, 0.122, []battery.Draw{{Amps: 0.25, Hours: 1}})
+	steady, err := battery.Rundown(5.5, 0.166, 0.122, []battery.Current{{Amps: 0.25, Hours: 1}})
 	fmt.Printf("%.1f %v\n", steady, err)
-	rests, err := battery.Rundown(5.5, 0.166, 0.122, []battery.Draw{{Amps: 0.25, Hours: 1}, {Amps: 0, Hours: 1}})
+	rests, err := battery.Rundown(5.5, 0.166, 0.122, []battery.Current{{Amps: 0.25, Hours: 1}, {Amps: 0, Hours: 1}})
 	fmt.Printf("%.1f %v\n", rests, err)
 	// Output:
 	// 4.5 <nil>
@@ -205,9 +206,9 @@ func ExampleRundown() {
 // cells of 1000 Ah in boost: 0.05 · 24 · 20 · 1000/1000 = 24 m³/h, · 28 = 672 cm².
 // Regression: the message.
 func ExampleVentilationM3H() {
-	airM3H, openingCM2, err := battery.VentilationM3H(battery.Flooded, "boost", 24, 1000)
+	airM3H, openingCM2, err := battery.VentilationM3H(battery.Flooded, battery.Boost, 24, 1000)
 	fmt.Printf("%.1f m³/h, %.0f cm² %v\n", airM3H, openingCM2, err)
-	_, _, err = battery.VentilationM3H(battery.Lithium, "boost", 8, 100)
+	_, _, err = battery.VentilationM3H(battery.Lithium, battery.Boost, 8, 100)
 	fmt.Println(err)
 	// Output:
 	// 24.0 m³/h, 672 cm² <nil>

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"testing"
 
+	"twigwatt/sim/curve"
 	"twigwatt/testdata/published"
 )
 
@@ -16,7 +17,7 @@ func TestTwoWellLifetimesArePublished(t *testing.T) {
 	for _, row := range published.Rows(t, "two_well_lifetimes.csv") {
 		capacity, want := published.Number(t, row[0]), published.Number(t, row[3])
 		bank := Bank{FullKWh: capacity, CeilingShare: 1, AtHandShare: 0.166, SettlePerH: 0.122,
-			DischargeEfficiency: 1, InverterEfficiency: 1, InverterKW: 99, TaperHours: 1, ChargeCurve: []Point{{0, 100}},
+			DischargeEfficiency: 1, InverterEfficiency: 1, InverterKW: 99, TaperHours: 1, ChargeCurve: curve.Curve{{X: 0, Y: 100}},
 			ChargerEfficiency: 1}
 		const step = 0.0005 // an hour for their minute
 		p := bank.Paced(step, 20)

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"twigwatt/sim/curve"
 	"twigwatt/testdata/published"
 )
 
@@ -62,7 +63,7 @@ func TestRainflowSeesTurningPointsOnly(t *testing.T) {
 // Worked: 100 cycles of 50 % at 750 to the end, and 20 of 80 % at 225:
 // 100/750 + 20/225 = 0.133333 + 0.088889 = 0.222222.
 func TestMinersSum(t *testing.T) {
-	curve := []Point{{50, 750}, {80, 225}}
+	curve := curve.Curve{{X: 50, Y: 750}, {X: 80, Y: 225}}
 	w := NewWear(curve)
 	w.Add(100)
 	for range 100 {
@@ -82,7 +83,7 @@ func TestMinersSum(t *testing.T) {
 // Cycled alike every day, a bank lasts the curve's cycles. Published: 750 at 50 %.
 func TestLifeOfABankCycledAlikeEqualsTheCurve(t *testing.T) {
 	for _, c := range []struct{ depth, cycles float64 }{{50, 750}, {80, 225}} {
-		w := NewWear([]Point{{50, 750}, {80, 225}})
+		w := NewWear(curve.Curve{{X: 50, Y: 750}, {X: 80, Y: 225}})
 		w.Add(100)
 		for range 365 {
 			w.Add(100 - c.depth)
@@ -94,7 +95,7 @@ func TestLifeOfABankCycledAlikeEqualsTheCurve(t *testing.T) {
 			t.Errorf("at %g %%: %g years, want %g", c.depth, high, want)
 		}
 	}
-	if got := CyclesToEnd([]Point{{80, 6000}}, 40); got != 12000 {
+	if got := CyclesToEnd(curve.Curve{{X: 80, Y: 6000}}, 40); got != 12000 {
 		t.Errorf("one point, half the depth: %g cycles", got)
 	}
 	// published: 10, 7 and 5 years at 20, 25 and 30 °C

@@ -4,7 +4,16 @@ import (
 	"math"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/place"
 )
+
+// DryBasis returns the moisture of wood as a share of its oven-dry mass, from that as a share
+// of its mass as it lies: 0 to below 1.
+func DryBasis(wet float64) float64 { return wet / (1 - wet) }
+
+// WetBasis returns the moisture of wood as a share of its mass as it lies, 0 to below 1, from
+// that as a share of its oven-dry mass, 0 or more.
+func WetBasis(dry float64) float64 { return dry / (1 + dry) }
 
 // EquilibriumDryBasis returns the moisture wood comes to in air of airC (°C) and a
 // relative humidity in percent (0 to 100), kg of water for each oven-dry kg.
@@ -23,14 +32,17 @@ func EquilibriumDryBasis(airC, humidityPct float64) float64 {
 
 // DeficitKPa returns the vapour-pressure deficit of air.
 //
-// Source: Tetens' formula, as FAO-56 equation 11.
+// Source: FAO-56: saturation (equation 11) less what is there.
 func DeficitKPa(airC, humidityPct float64) float64 {
-	return 0.6108 * math.Exp(17.27*airC/(airC+237.3)) * (1 - humidityPct/100)
+	return place.SaturationKPa(airC) * (1 - humidityPct/100)
 }
 
-// perWeek is the drying constant of a piece, a week, in air of usualDeficitKPa:
+// perWeek is the drying constant of each piece, a week, in air of usualDeficitKPa:
 // calibrated on testdata/published/drying_bands.csv.
-var perWeek = map[Piece]float64{Log: 0.09, Split: 0.18, Chunk: 0.24}
+var perWeek = [...]struct {
+	piece    Piece
+	constant float64
+}{{Log, 0.09}, {Split, 0.18}, {Chunk, 0.24}}
 
 const usualDeficitKPa = 0.8
 
@@ -40,49 +52,40 @@ func OpenHumidityPct(humidityPct float64) float64 { return (100 + humidityPct) /
 
 // A Drying is what a day's air does to wood.
 type Drying struct {
-	equilibrium [2]float64 // dry basis: under a roof, in the open
-	keeps       [3]float64 // of the distance to it: log, split, chunk
+	roof, open float64               // equilibrium, dry basis
+	keeps      [len(perWeek)]float64 // of the distance to it: log, split, chunk
 }
 
 // DryingIn returns a day's drying in air of airC and a relative humidity in percent.
 func DryingIn(airC, humidityPct float64) *Drying {
-	d := &Drying{equilibrium: [2]float64{EquilibriumDryBasis(airC, humidityPct),
-		EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}}
-	for i, piece := range pieces {
-		d.keeps[i] = math.Exp(-perWeek[piece] / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
+	d := &Drying{roof: EquilibriumDryBasis(airC, humidityPct),
+		open: EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}
+	for i, p := range perWeek {
+		d.keeps[i] = math.Exp(-p.constant / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
 	}
 	return d
 }
 
-var pieces = [3]Piece{Log, Split, Chunk}
-
 // After returns the moisture (dry basis) a day later.
 func (d *Drying) After(dryBasis float64, piece Piece, cover Cover) float64 {
-	towards := d.equilibrium[0]
+	towards, i := d.roof, 0
 	if cover == Open {
-		towards = d.equilibrium[1]
+		towards = d.open
 	}
-	keeps := d.keeps[2]
-	switch piece {
-	case Log:
-		keeps = d.keeps[0]
-	case Split:
-		keeps = d.keeps[1]
+	for perWeek[i].piece != piece {
+		i++
 	}
-	return towards + (dryBasis-towards)*keeps
+	return towards + (dryBasis-towards)*d.keeps[i]
 }
-
-// yearsToDry is how long wood is watched: what is not dry by then never is, for
-// every year's air is alike.
-const yearsToDry = 4
 
 // DryFrom returns the day from which wood that lies from a date on, at a moisture
 // from (dry basis), is at most at a moisture to; nil where it is not within four
-// years. airOn is the air of a day, in °C and percent.
+// years: what is not dry by then never is, for every year's air is alike. airOn is the
+// air of a day, in °C and percent.
 func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date,
 	piece Piece, cover Cover) *calendar.Date {
-	const daysAYear = 365
-	for day := date; day <= date+yearsToDry*daysAYear; day++ {
+	const fourYears = 4 * 365
+	for day := date; day <= date+fourYears; day++ {
 		if from <= to {
 			return &day
 		}

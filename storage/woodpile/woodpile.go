@@ -129,40 +129,31 @@ func (p *Pile) driest(s *State, fits func(int) bool) int {
 
 // ReadyKg returns the oven-dry wood that can be gasified, +Inf for endless wood.
 func (p *Pile) ReadyKg(s *State) float64 {
-	if p.Endless {
-		return math.Inf(1)
-	}
-	kg := 0.0
-	for i := range p.Stacks {
+	return p.sum(func(i int) float64 {
 		if p.ready(s, i) {
-			kg += s.DryKg[i]
+			return s.DryKg[i]
 		}
-	}
-	return kg
+		return 0
+	})
 }
 
 // TotalKg returns all oven-dry wood, +Inf for endless wood.
-func (p *Pile) TotalKg(s *State) float64 {
-	if p.Endless {
-		return math.Inf(1)
-	}
-	kg := 0.0
-	for i := range p.Stacks {
-		kg += s.DryKg[i]
-	}
-	return kg
-}
+func (p *Pile) TotalKg(s *State) float64 { return p.sum(func(i int) float64 { return s.DryKg[i] }) }
 
 // WaterKg returns the water in all wood, +Inf for endless wood.
 func (p *Pile) WaterKg(s *State) float64 {
+	return p.sum(func(i int) float64 { return s.DryKg[i] * s.DryBasis[i] })
+}
+
+func (p *Pile) sum(of func(stack int) float64) float64 {
 	if p.Endless {
 		return math.Inf(1)
 	}
-	kg := 0.0
+	sum := 0.0
 	for i := range p.Stacks {
-		kg += s.DryKg[i] * s.DryBasis[i]
+		sum += of(i)
 	}
-	return kg
+	return sum
 }
 
 // NextDryBasis returns the moisture of the wood that would be burned next; the
@@ -174,15 +165,7 @@ func (p *Pile) NextDryBasis(s *State) float64 {
 	return p.RatedDryBasis
 }
 
-func (p *Pile) nextStack(s *State) int {
-	next := -1
-	for i := range p.Stacks {
-		if p.ready(s, i) && (next < 0 || s.DryBasis[i] < s.DryBasis[next]) {
-			next = i
-		}
-	}
-	return next
-}
+func (p *Pile) nextStack(s *State) int { return p.driest(s, func(i int) bool { return p.ready(s, i) }) }
 
 // NearlyReady returns the driest wood that is not ready though it is cut small:
 // its stack's name, oven-dry kg and moisture (dry basis); "" where there is none.
@@ -210,14 +193,11 @@ func (p *Pile) DryLogsKg(s *State) float64 {
 // with it.
 func (p *Pile) Lay(s *State, day int) (m Moved) {
 	for _, cut := range p.Cuts {
-		if cut.Day != day || cut.DryKg == 0 {
-			continue
+		if cut.Day == day {
+			s.add(cut.Stack, cut.DryKg, cut.DryBasis)
+			m.CutDryKg += cut.DryKg
+			m.CutWaterKg += cut.DryKg * cut.DryBasis
 		}
-		sum := s.DryKg[cut.Stack] + cut.DryKg
-		s.DryBasis[cut.Stack] = (s.DryBasis[cut.Stack]*s.DryKg[cut.Stack] + cut.DryBasis*cut.DryKg) / sum
-		s.DryKg[cut.Stack] = sum
-		m.CutDryKg += cut.DryKg
-		m.CutWaterKg += cut.DryKg * cut.DryBasis
 	}
 	return m
 }

@@ -182,7 +182,7 @@ func ventilationText(b *study.Bank) string {
 		return ""
 	}
 	// the product of cells and amp-hours is the energy: 2 V a cell
-	air, opening, err := battery.VentilationM3H(s.WeekHouse.Bank.Kind, "boost", s.KWh*1000/2, 1)
+	air, opening, err := battery.VentilationM3H(s.WeekHouse.Bank.Kind, battery.Boost, s.KWh*1000/2, 1)
 	if err != nil {
 		return ""
 	}

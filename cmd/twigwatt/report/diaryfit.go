@@ -33,7 +33,7 @@ func (f *fitted) shown() (value, interval string) {
 func (d *Diary) figures() []fitted {
 	h, f := d.House, d.Fit
 	first, last := h.Set.Line[0], h.Set.Line[len(h.Set.Line)-1]
-	perKWh := (last.KgH - first.KgH) / (last.KW - first.KW)
+	perKWh := (last.Y - first.Y) / (last.X - first.X)
 	roundTrip := diary.NotNoted()
 	if len(h.Bank.ChargeCurve) == 1 {
 		roundTrip = h.Bank.ChargeCurve[0].Y * h.Bank.DischargeEfficiency
@@ -43,7 +43,7 @@ func (d *Diary) figures() []fitted {
 		house = f.HouseKWhPerDay.Value / f.LoadFactor.Value
 	}
 	return []fitted{
-		{"wood_idle_kg_h", "wood at no load, kg/h", f.WoodIdleKgH, first.KgH - perKWh*first.KW},
+		{"wood_idle_kg_h", "wood at no load, kg/h", f.WoodIdleKgH, first.Y - perKWh*first.X},
 		{"wood_per_kwh_kg", "wood for each kWh, kg", f.WoodPerKWhKg, perKWh},
 		{"light_up_kg", "wood of a light-up, kg", f.LightUpKg, h.Set.LightUpKg},
 		{"kw", "the set's power, kW", f.KW, h.Set.KW},

@@ -1,6 +1,42 @@
 package genset
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+
+	"twigwatt/sim/place"
+)
+
+// PowerFactor returns the power of a spark-ignition engine in the standard
+// atmosphere's pressure at an altitude and in air of airC (°C), against
+// 990 mbar of dry air and 25 °C. The pressure is taken as dry. altitudeM is up to
+// 11 000 m above the sea (see place.PressurePa).
+//
+// Source: SAE J1349 (1990).
+func PowerFactor(altitudeM, airC float64) float64 {
+	return powerFactorAt(place.PressurePa(altitudeM)/100, airC)
+}
+
+func powerFactorAt(dryMbar, airC float64) float64 {
+	return 1 / (1.180*(990/dryMbar)*math.Sqrt((airC+273)/298) - 0.18)
+}
+
+// CoolerFactor returns the power at a gas temperature over that at the rated
+// one: a denser mixture, its temperature the mean of gas and air by volume.
+//
+// Check: FEMA/ORNL-6404 section 2, about 1 % of power for each 10 °F.
+func CoolerFactor(gasC, ratedGasC, airC, airPerGas float64) float64 {
+	mixtureK := func(gasC float64) float64 { return (gasC + zeroCK + airPerGas*(airC+zeroCK)) / (1 + airPerGas) }
+	return mixtureK(ratedGasC) / mixtureK(gasC)
+}
+
+// UsualAirPerGas is the air need of wood gas where its make is not known.
+//
+// Source: FAO Forestry Paper 72, Appendix 1.
+const UsualAirPerGas = 1.1
+
+// CondensesC is the gas temperature after the cooler, °C, where nothing is said.
+const CondensesC = 45.0
 
 // Factors is what the moisture of the wood burned does to a set, against wood at
 // its rated moisture: a table at 0, 5 … 45 %, straight between.
@@ -23,7 +59,7 @@ func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
 	}
 	var f Factors
 	for i := range factorRows {
-		p, err := Wood{Moisture: factorMoisture * float64(i), DryMJKg: dryMJKg, ReactorC: UsualReactorC}.Gasify()
+		p, err := Feed{Moisture: factorMoisture * float64(i), DryMJKg: dryMJKg, ReactorC: UsualReactorC}.Gasify()
 		if err != nil {
 			return nil, err
 		}
@@ -37,7 +73,8 @@ func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
 	return &f, nil
 }
 
-// read reads a row's table; wood wetter than the last row is never burned.
+// read reads a row's table: every step of a run does, and an even table needs no search.
+// Wood wetter than the last row is never burned.
 func read(table *[factorRows]float64, moisture float64) float64 {
 	x := moisture / factorMoisture
 	at := max(0, min(int(x), factorRows-2))
@@ -53,6 +90,3 @@ func (f *Factors) Heat(moisture float64) float64 { return read(&f.heat, moisture
 
 // CondensateL returns the litres of condensate from an oven-dry kg.
 func (f *Factors) CondensateL(moisture float64) float64 { return max(0, read(&f.condensate, moisture)) }
-
-// CondensesC is the gas temperature after the cooler where nothing is said.
-const CondensesC = usualCondensesC
