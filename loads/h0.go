@@ -70,9 +70,8 @@ func h0Season(d calendar.Date) int {
 	return transition
 }
 
-// h0DayKind returns the kind of a day. 24 and 31 December count as Saturday
-// unless they are Sundays. No public holidays are kept: they are the
-// country's, and the profile is used anywhere.
+// h0DayKind returns the kind of a day. 24 and 31 December count as Saturday unless they are
+// Sundays. No public holidays are kept: they are the country's, and the profile is used anywhere.
 //
 // Source: VDEW M-32/99. Only with those Sundays left as they are does 2023 sum
 // to the published 997.4.
@@ -96,9 +95,8 @@ func SeasonFactor(yearDay int) float64 {
 	return math.Round(f*1e4) / 1e4
 }
 
-// turn is by how many days the household's seasons are turned: by half a year in the south
-// (a judgement, no source). The profile was measured in the north; the kind of the day stays
-// its own.
+// turn is by how many days the household's seasons are turned: by half a year in the south (a
+// judgement, no source). The profile was measured in the north; the kind of the day stays its own.
 func (w *Wants) turn() calendar.Date {
 	const halfAYear = 182
 	if w.LatitudeDeg < 0 {

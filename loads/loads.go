@@ -58,8 +58,7 @@ type Chore struct {
 // Minutes returns how long the chore takes.
 func (c Chore) Minutes() float64 { return 60 * c.KWh / c.KW }
 
-// Demand is what the house wants through a span, kW means by step. Load holds
-// no chores.
+// Demand is what the house wants through a span, kW means by step. Load holds no chores.
 type Demand struct {
 	LoadKW, OtherKW                 []float64
 	ExpectedLoadKW, ExpectedOtherKW []float64
@@ -166,9 +165,8 @@ func (s *Swing) Next() float64 {
 	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)
 }
 
-// addHousehold adds the published household, scaled so that a calendar year
-// holds what is wanted, whichever days the span takes of it. In the south its seasons
-// are those of half a year on.
+// addHousehold adds the published household, scaled so that a calendar year holds what is wanted,
+// whichever days the span takes of it. In the south its seasons are those of half a year on.
 func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 	if w.KWhPerYear == 0 && w.KWhPerDay == 0 {
 		return

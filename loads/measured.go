@@ -32,11 +32,10 @@ const (
 	byteOrderMark = "\ufeff"
 )
 
-// ReadMeasured reads a CSV with the header time,kw (the mean over the interval
-// that begins at time) or time,kwh. Times are ISO 8601 without a zone, at one
-// even spacing of 1 to 60 minutes, from 1970 to 2200; powers are 0 to 10 000 kW. A
-// gap, a repeat or a missing number is an error that names the file's row, and so
-// are more than 6 million rows.
+// ReadMeasured reads a CSV with the header time,kw (the mean over the interval that begins at time)
+// or time,kwh. Times are ISO 8601 without a zone, at one even spacing of 1 to 60 minutes, from 1970
+// to 2200; powers are 0 to 10 000 kW. A gap, a repeat or a missing number is an error that names
+// the file's row, and so are more than 6 million rows.
 func ReadMeasured(name string, r io.Reader) (*Measured, error) {
 	in := bufio.NewReader(&shortLines{Reader: r})
 	if mark, _ := in.Peek(len(byteOrderMark)); string(mark) == byteOrderMark {
@@ -240,9 +239,8 @@ func (m *Measured) meanKW(from, to int64) float64 {
 	return sum * 3600 / float64(to-from)
 }
 
-// over returns the mean power of each step of the span, and what one who knows
-// the file's habits but not its days would expect: the mean of the month, the
-// weekday and the time of day.
+// over returns the mean power of each step of the span, and what one who knows the file's habits
+// but not its days would expect: the mean of the month, the weekday and the time of day.
 func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use, err error) {
 	if use, err = m.useFor(span); err != nil {
 		return nil, nil, "", err

@@ -35,14 +35,12 @@ func (c Curve) Held(x float64) float64 {
 	return c.At(x)
 }
 
-// LastBit is as many halvings as leave no number between two bounds, unless the turn is
-// at 0.
+// LastBit is as many halvings as leave no number between two bounds, unless the turn is at 0.
 const LastBit = 200
 
 // Bisect halves the way from low to high, so many times at most, and returns the two numbers
-// between which below turns from true to false. Where it never turns, they are at the end
-// nearer to the turn. Bounds that are not numbers, or stand the wrong way round, come back as
-// they are.
+// between which below turns from true to false. Where it never turns, they are at the end nearer to
+// the turn. Bounds that are not numbers, or stand the wrong way round, come back as they are.
 func Bisect(low, high float64, halvings int, below func(x float64) bool) (lower, upper float64) {
 	for range halvings {
 		middle := low + (high-low)/2

@@ -32,10 +32,9 @@ func ExampleCheckLine() {
 	// wood must not fall as power rises, got 1.4 kg/h at 1.5 kW after 1.6 kg/h at 0.5 kW
 }
 
-// Worked: 18.5 − 2.443 · 0.15/0.85 = 18.069 MJ of net heat in an oven-dry kg;
-// 18.069 · 0.70 · 0.24 · 0.85 = 2.580 MJ of it becomes electricity; 3.6/2.580 = 1.395
-// kg/kWh, of which 28 % is the no-load rate. Plausible against the published 1.4
-// kg/kWh of Stassen 1995.
+// Worked: 18.5 − 2.443 · 0.15/0.85 = 18.069 MJ of net heat in an oven-dry kg; 18.069 · 0.70 · 0.24
+// · 0.85 = 2.580 MJ of it becomes electricity; 3.6/2.580 = 1.395 kg/kWh, of which 28 % is the
+// no-load rate. Plausible against the published 1.4 kg/kWh of Stassen 1995.
 func ExampleDefaultLine() {
 	const kw = 2.6
 	idleKgH, perKWhKg := genset.DefaultLine(kw, 18.5, 0.15)
@@ -58,9 +57,9 @@ func ExampleNetHeatPerDryKg() {
 // air for each of gas, 2.394 MJ/Nm³ of mixture.
 func ExampleGas() {
 	gas := genset.Gas{CO: 0.19, H2: 0.18, CH4: 0.0125, CO2: 0.12, N2: 0.4725}
-	fmt.Printf("%.2f MJ/Nm³ net, %.2f of air, %.2f MJ/Nm³ of mixture\n", gas.NetMJNm3(), gas.AirPerGas(), gas.MixtureMJNm3())
+	fmt.Printf("%.3f MJ/Nm³ net, %.3f of air, %.3f MJ/Nm³ of mixture\n", gas.NetMJNm3(), gas.AirPerGas(), gas.MixtureMJNm3())
 	// Output:
-	// 4.79 MJ/Nm³ net, 1.00 of air, 2.39 MJ/Nm³ of mixture
+	// 4.788 MJ/Nm³ net, 1.000 of air, 2.394 MJ/Nm³ of mixture
 }
 
 // Published: Zainal et al. 2001 (SOURCES.md, producer_gas.csv, from memory): CO 19.61,
@@ -103,9 +102,8 @@ func ExampleProducer_CondensateLPerDryKg() {
 	// 120 °C: 0.00 l
 }
 
-// A set rated on wood of 15 % gives less on wetter wood, and no more than its rated
-// power on drier. Worked: at the rated moisture both factors are 1. Regression: the
-// others.
+// A set rated on wood of 15 % gives less on wetter wood, and no more than its rated power on drier.
+// Worked: at the rated moisture both factors are 1. Regression: the others.
 func ExampleNewFactors() {
 	f, err := genset.NewFactors(0.15, 18.5, genset.CondensesC)
 	if err != nil {
@@ -158,9 +156,10 @@ func ExamplePowerFactor() {
 // power for each 10 °F (FEMA/ORNL-6404, section 2).
 func ExampleCoolerFactor() {
 	const tenF = 10.0 / 1.8
-	fmt.Printf("%.3f\n", genset.CoolerFactor(21+tenF, 21, 20, genset.UsualAirPerGas))
+	fmt.Printf("%.3f, at the rated temperature %g\n",
+		genset.CoolerFactor(21+tenF, 21, 20, genset.UsualAirPerGas), genset.CoolerFactor(21, 21, 5, 1.1))
 	// Output:
-	// 0.991
+	// 0.991, at the rated temperature 1
 }
 
 // Published: IPCC 2019 Refinement: 100 kg of char keep 169.7 kg of CO2. Worked: 100 ·

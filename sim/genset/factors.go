@@ -7,10 +7,9 @@ import (
 	"twigwatt/sim/place"
 )
 
-// PowerFactor returns the power of a spark-ignition engine in the standard
-// atmosphere's pressure at an altitude and in air of airC (°C), against
-// 990 mbar of dry air and 25 °C. The pressure is taken as dry. altitudeM is up to
-// 11 000 m above the sea (see place.PressurePa).
+// PowerFactor returns the power of a spark-ignition engine in the standard atmosphere's pressure at
+// an altitude and in air of airC (°C), against 990 mbar of dry air and 25 °C. The pressure is taken
+// as dry. altitudeM is up to 11 000 m above the sea (see place.PressurePa).
 //
 // Source: SAE J1349 (1990).
 func PowerFactor(altitudeM, airC float64) float64 {
@@ -49,10 +48,9 @@ const (
 	factorMoisture = 0.05 // wet basis, from row to row
 )
 
-// NewFactors works out the table for a set rated on wood of a moisture (wet
-// basis) and a net heat when dry, with the gas cooled to gasC, °C. ratedMoisture
-// must be 0 to MostMoisture, and dryMJKg lie in the model's range; the gas is taken
-// at UsualReactorC. An error: what is not so.
+// NewFactors works out the table for a set rated on wood of a moisture (wet basis) and a net heat
+// when dry, with the gas cooled to gasC, °C. ratedMoisture must be 0 to MostMoisture, and dryMJKg
+// lie in the model's range; the gas is taken at UsualReactorC. An error: what is not so.
 func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
 	if !(ratedMoisture >= 0 && ratedMoisture <= MostMoisture) {
 		return nil, fmt.Errorf("rated moisture must be 0 to %g, wet basis, got %g", MostMoisture, ratedMoisture)
@@ -84,8 +82,7 @@ func read(table *[factorRows]float64, moisture float64) float64 {
 // Power returns the power factor of a wood by its moisture (wet basis), at most 1.
 func (f *Factors) Power(moisture float64) float64 { return min(1, read(&f.power, moisture)) }
 
-// Heat returns the heat factor: gas energy from an oven-dry kg against that at
-// the rated moisture.
+// Heat returns the heat factor: gas energy from an oven-dry kg against that at the rated moisture.
 func (f *Factors) Heat(moisture float64) float64 { return read(&f.heat, moisture) }
 
 // CondensateL returns the litres of condensate from an oven-dry kg.

@@ -7,7 +7,6 @@ import (
 	"testing"
 
 	"twigwatt/sim/curve"
-	"twigwatt/sim/place"
 	"twigwatt/testdata/published"
 )
 
@@ -59,27 +58,6 @@ func TestPowerFactor(t *testing.T) {
 	}
 }
 
-// Published: ISO 2533 (testdata/published/standard_atmosphere.csv).
-func TestStandardAtmosphere(t *testing.T) {
-	for _, row := range published.Rows(t, "standard_atmosphere.csv") {
-		altitude, _ := strconv.ParseFloat(row[0], 64)
-		want, _ := strconv.ParseFloat(row[1], 64)
-		within(t, row[0]+" m", place.PressurePa(altitude), want, 1e-6)
-	}
-}
-
-// Worked, with the design's digits: 18.5 − 2.443·0.15/0.85 = 18.0689 MJ;
-// × 0.70·0.24·0.85 = 2.5802 MJ electric from a dry kg; 3.6/2.5802 = 1.395 kg/kWh
-// dry, 1.64 as it lies. Published plausibility: Stassen 1995, about 1.4 kg/kWh.
-func TestDefaultFuelLine(t *testing.T) {
-	const kw = 2.6
-	idle, perKWh := DefaultLine(kw, 18.5, 0.15)
-	perFullKWh := (idle + perKWh*kw) / kw
-	within(t, "dry kg for a kWh at full power", perFullKWh, 1.395, 0.0003)
-	within(t, "as it lies", perFullKWh/0.85, 1.64, 0.002)
-	within(t, "no-load share", idle/(perFullKWh*kw), 0.28, 1e-9)
-}
-
 // Published: testdata/published/wood_heat.csv, whose rows fit
 // 19.0(1−w) − 2.40w; within 0.03 MJ/kg by the formula of EN 14918.
 func TestNetHeatOfWood(t *testing.T) {
@@ -91,11 +69,6 @@ func TestNetHeatOfWood(t *testing.T) {
 			t.Errorf("at %g %%: %g MJ/kg, want %g", pct, got, want)
 		}
 	}
-}
-
-// Published: IPCC 2019 Refinement: 100 kg of char keep 169.7 kg of CO2.
-func TestChar(t *testing.T) {
-	within(t, "kept CO2", CharOf(100).KeptCO2Kg, 169.7, 0.0001)
 }
 
 func TestReadyShare(t *testing.T) {

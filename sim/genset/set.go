@@ -18,8 +18,7 @@ import (
 // Source: EN 14918 / ISO 18125 (0.02443 MJ/kg for each percent).
 const HeatOfVaporisationMJKg = 2.443
 
-// Efficiencies of the default fuel line at full power, net heat of the wood to
-// electricity.
+// Efficiencies of the default fuel line at full power, net heat of the wood to electricity.
 const (
 	GasifierEfficiency   = 0.70 // FAO Forestry Paper 72, Appendix 1
 	engineEfficiency     = 0.24 // Homdoung et al. 2015: 23.9 % brake efficiency
@@ -111,9 +110,8 @@ type Char struct {
 
 // CharOf returns the carbon in char and the carbon dioxide it keeps.
 //
-// Source: IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: wood, gasification: 0.52 t
-// of carbon in a tonne of char (±52 %), of which 0.89 is left after a hundred
-// years (±13 %).
+// Source: IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: wood, gasification: 0.52 t of carbon in a
+// tonne of char (±52 %), of which 0.89 is left after a hundred years (±13 %).
 func CharOf(kg float64) Char {
 	carbon := 0.52 * kg
 	return Char{Kg: kg, CarbonKg: carbon, KeptCO2Kg: carbon * 0.89 * 44 / 12}

@@ -5,10 +5,9 @@
 // air temperature with Paced, then move a State (a plain value) through steps:
 // AcceptKW and Draw say what is possible, Move does it and books the losses.
 //
-// Energy stands in two wells (Manwell & McGowan 1993, Solar Energy 50:399),
-// which limit discharge only; charging is limited by the charger, the bank's
-// highest charging power, a taper near full and the ceiling. Left out: voltage,
-// the ageing of capacity, and differences between cells.
+// Energy stands in two wells (Manwell & McGowan 1993, Solar Energy 50:399), which limit discharge
+// only; charging is limited by the charger, the bank's highest charging power, a taper near full
+// and the ceiling. Left out: voltage, the ageing of capacity, and differences between cells.
 package battery
 
 import (
@@ -138,14 +137,11 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 	if p.RefusesCharge {
 		return 0
 	}
-	taper := (p.FullKWh - storedKWh) * p.taperShare
-	if room := p.CeilingKWh - storedKWh + p.LeakKWh(storedKWh); room < taper {
-		taper = room
-	}
-	if taper <= 0 {
+	taper := min((p.FullKWh-storedKWh)*p.taperShare, p.CeilingKWh-storedKWh+p.LeakKWh(storedKWh))
+	switch {
+	case taper <= 0:
 		return 0
-	}
-	if p.mostChargeKW*p.intoKWh <= taper { // whatever the efficiency, which is 1 at most
+	case p.mostChargeKW*p.intoKWh <= taper: // whatever the efficiency, which is 1 at most
 		return p.mostChargeKW
 	}
 	return min(p.mostChargeKW, taper/(p.intoKWh*p.ChargeEfficiency(storedKWh)))
@@ -205,7 +201,7 @@ func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 	before := stored * kept
 	after := before - drawKWh
 	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*before - p.perDrawKWh*drawKWh
-	if atHand > p.fullAtHandKWh {
+	if atHand > p.fullAtHandKWh { // as branches: min and max take longer, and every step comes here
 		atHand = p.fullAtHandKWh
 	}
 	if atHand > after {

@@ -42,9 +42,8 @@ var (
 	freezesByGravity = curve.Curve{{X: 1.100, Y: -8}, {X: 1.150, Y: -15}, {X: 1.200, Y: -27}, {X: 1.265, Y: -59}}
 )
 
-// FreezesAtC returns the temperature at which the electrolyte of a lead-acid
-// bank at a percentage of charge (0 to 100) begins to freeze. It means nothing
-// for lithium.
+// FreezesAtC returns the temperature at which the electrolyte of a lead-acid bank at a percentage
+// of charge (0 to 100) begins to freeze. It means nothing for lithium.
 func FreezesAtC(chargePct float64) float64 {
 	return freezesByGravity.At(gravityByCharge.At(chargePct))
 }

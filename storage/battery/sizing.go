@@ -8,7 +8,7 @@ import (
 
 // cellSize is the factor on a battery's size by its temperature in °F.
 //
-// Source: IEEE 485 (cell_size_factor.csv, second hand). It is a sizing
+// Source: IEEE 485 (SOURCES.md, row cell size, second hand). It is a sizing
 // multiplier, not the reciprocal of a capacity.
 var cellSize = curve.Curve{{X: 40, Y: 1.30}, {X: 50, Y: 1.19}, {X: 60, Y: 1.11}, {X: 77, Y: 1.00}, {X: 90, Y: 0.94}}
 
@@ -38,10 +38,9 @@ const (
 var gassing = map[Kind]map[Stage]float64{
 	Flooded: {Float: 5, Boost: 20}, AGM: {Float: 1, Boost: 8}, Gel: {Float: 1, Boost: 8}}
 
-// VentilationM3H returns the air that carries off the hydrogen of a charge, and
-// the free opening for it in cm². cells (in series, 2 V each) and ampHours (ten-hour
-// size) must be more than 0. An error: what is not so, no such stage, or a kind that
-// does not gas, like lithium.
+// VentilationM3H returns the air that carries off the hydrogen of a charge, and the free opening
+// for it in cm². cells (in series, 2 V each) and ampHours (ten-hour size) must be more than 0. An
+// error: what is not so, no such stage, or a kind that does not gas, like lithium.
 //
 // Source: EN/IEC 62485-2: Q = 0.05 n I_gas C10 10⁻³, opening 28 Q.
 func VentilationM3H(kind Kind, stage Stage, cells, ampHours float64) (airM3H, openingCM2 float64, err error) {

@@ -116,10 +116,9 @@ func (w *Wear) Finish() { w.rain.Finish() }
 // Source: SOURCES.md, row cycle life (flooded): 10, 7, 5 years at 20, 25, 30 °C.
 var calendarYears = curve.Curve{{X: 20, Y: 10}, {X: 25, Y: 7}, {X: 30, Y: 5}}
 
-// CalendarYears returns how long a bank lasts by its age alone, at the mean air
-// around it (°C). Colder than the table it keeps the table's end, warmer its last
-// line goes on, to a year at least. Lithium: 15 years in any air (common practice,
-// no source).
+// CalendarYears returns how long a bank lasts by its age alone, at the mean air around it (°C).
+// Colder than the table it keeps the table's end, warmer its last line goes on, to a year at least.
+// Lithium: 15 years in any air (common practice, no source).
 //
 // Source: SOURCES.md, row cycle life.
 func (b *Bank) CalendarYears(airC float64) float64 {
@@ -129,9 +128,8 @@ func (b *Bank) CalendarYears(airC float64) float64 {
 	return max(1, calendarYears.At(max(airC, calendarYears[0].X)))
 }
 
-// LifeYears returns a bank's life as a range: low, where wear by cycles and by
-// time add up; high, where the quicker of the two alone ends it. years is the
-// length of the span that did the damage.
+// LifeYears returns a bank's life as a range: low, where wear by cycles and by time add up; high,
+// where the quicker of the two alone ends it. years is the length of the span that did the damage.
 func LifeYears(damage, years, calendarYears float64) (low, high float64) {
 	byCycles, byTime := damage/years, 1/calendarYears // of a life, each year
 	return 1 / (byCycles + byTime), 1 / max(byCycles, byTime)

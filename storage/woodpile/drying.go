@@ -37,14 +37,14 @@ func DeficitKPa(airC, humidityPct float64) float64 {
 	return place.SaturationKPa(airC) * (1 - humidityPct/100)
 }
 
-// perWeek is the drying constant of each piece, a week, in air of usualDeficitKPa:
-// calibrated on testdata/published/drying_bands.csv.
-var perWeek = [...]struct {
-	piece    Piece
-	constant float64
-}{{Log, 0.09}, {Split, 0.18}, {Chunk, 0.24}}
-
-const usualDeficitKPa = 0.8
+// Drying constants, a week, in air of usualDeficitKPa: calibrated on
+// testdata/published/drying_bands.csv.
+const (
+	logPerWeek      = 0.09
+	splitPerWeek    = 0.18
+	chunkPerWeek    = 0.24
+	usualDeficitKPa = 0.8
+)
 
 // OpenHumidityPct returns the humidity an open stack comes to: half-way between
 // the air's and rain's (common practice, no source).
@@ -52,36 +52,38 @@ func OpenHumidityPct(humidityPct float64) float64 { return (100 + humidityPct) /
 
 // A Drying is what a day's air does to wood.
 type Drying struct {
-	roof, open float64               // equilibrium, dry basis
-	keeps      [len(perWeek)]float64 // of the distance to it: log, split, chunk
+	roof, open        float64 // equilibrium, dry basis
+	log, split, chunk float64 // share that a piece keeps of the distance to it
 }
 
 // DryingIn returns a day's drying in air of airC and a relative humidity in percent.
 func DryingIn(airC, humidityPct float64) *Drying {
-	d := &Drying{roof: EquilibriumDryBasis(airC, humidityPct),
-		open: EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}
-	for i, p := range perWeek {
-		d.keeps[i] = math.Exp(-p.constant / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
+	keeps := func(perWeek float64) float64 {
+		return math.Exp(-perWeek / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
 	}
-	return d
+	return &Drying{
+		roof: EquilibriumDryBasis(airC, humidityPct), open: EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct)),
+		log: keeps(logPerWeek), split: keeps(splitPerWeek), chunk: keeps(chunkPerWeek)}
 }
 
 // After returns the moisture (dry basis) a day later.
 func (d *Drying) After(dryBasis float64, piece Piece, cover Cover) float64 {
-	towards, i := d.roof, 0
+	towards, keeps := d.roof, d.chunk
 	if cover == Open {
 		towards = d.open
 	}
-	for perWeek[i].piece != piece {
-		i++
+	switch piece {
+	case Log:
+		keeps = d.log
+	case Split:
+		keeps = d.split
 	}
-	return towards + (dryBasis-towards)*d.keeps[i]
+	return towards + (dryBasis-towards)*keeps
 }
 
-// DryFrom returns the day from which wood that lies from a date on, at a moisture
-// from (dry basis), is at most at a moisture to; nil where it is not within four
-// years: what is not dry by then never is, for every year's air is alike. airOn is the
-// air of a day, in °C and percent.
+// DryFrom returns the day from which wood that lies from a date on, at a moisture from (dry basis),
+// is at most at a moisture to; nil where it is not within four years: what is not dry by then never
+// is, for every year's air is alike. airOn is the air of a day, in °C and percent.
 func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date,
 	piece Piece, cover Cover) *calendar.Date {
 	const fourYears = 4 * 365

@@ -1,9 +1,8 @@
 package woodpile
 
-// A Rack holds the next run's wood in the set's waste heat. It is loaded in the
-// evening from the driest wood that is cut small, dries while the set runs, and
-// the next evening what it dried may be burned. Two places of the pile are its:
-// what dries, and what has dried.
+// A Rack holds the next run's wood in the set's waste heat. It is loaded in the evening from the
+// driest wood that is cut small, dries while the set runs, and the next evening what it dried may
+// be burned. Two places of the pile are its: what dries, and what has dried.
 type Rack struct {
 	AsIsKg    float64 // it holds so much
 	HeatShare float64 // of the burned wood's net heat that dries

@@ -1,6 +1,5 @@
-// Package woodpile models the wood: stacks by species, piece and cover that dry
-// in the place's air, yearly cuts, what is ready to gasify, and what is burned,
-// driest first.
+// Package woodpile models the wood: stacks by species, piece and cover that dry in the place's air,
+// yearly cuts, what is ready to gasify, and what is burned, driest first.
 //
 // A Pile is equipment and never changes; a State is a plain value. Burn takes
 // wood off it; in the evening Lay lays the day's cuts on it, and Night dries it
@@ -129,12 +128,16 @@ func (p *Pile) driest(s *State, fits func(int) bool) int {
 
 // ReadyKg returns the oven-dry wood that can be gasified, +Inf for endless wood.
 func (p *Pile) ReadyKg(s *State) float64 {
-	return p.sum(func(i int) float64 {
+	if p.Endless {
+		return math.Inf(1)
+	}
+	kg := 0.0 // summed here, for every step asks for it
+	for i := range p.Stacks {
 		if p.ready(s, i) {
-			return s.DryKg[i]
+			kg += s.DryKg[i]
 		}
-		return 0
-	})
+	}
+	return kg
 }
 
 // TotalKg returns all oven-dry wood, +Inf for endless wood.
@@ -188,9 +191,8 @@ func (p *Pile) DryLogsKg(s *State) float64 {
 	return kg
 }
 
-// Lay lays the day's cuts on the pile, in the evening: no run is under way that
-// mixing could starve. Wood that is cut onto the rest of an earlier year's mixes
-// with it.
+// Lay lays the day's cuts on the pile, in the evening: no run is under way that mixing could
+// starve. Wood that is cut onto the rest of an earlier year's mixes with it.
 func (p *Pile) Lay(s *State, day int) (m Moved) {
 	for _, cut := range p.Cuts {
 		if cut.Day == day {
@@ -202,9 +204,8 @@ func (p *Pile) Lay(s *State, day int) (m Moved) {
 	return m
 }
 
-// Burn takes dryKg off the ready stacks, the driest first; of stacks equally
-// dry, the one named first. There must be so much ready wood. Its waste heat
-// dries the rack.
+// Burn takes dryKg off the ready stacks, the driest first; of stacks equally dry, the one named
+// first. There must be so much ready wood. Its waste heat dries the rack.
 func (p *Pile) Burn(s *State, dryKg float64) Burned {
 	if p.Endless {
 		return Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis), StackedM3: SolidM3(dryKg, &p.Species) / p.SolidPerStacked}
@@ -239,8 +240,7 @@ func (p *Pile) species(s *State, i int) *Species {
 // LossPerDay returns the daily share of a yearly one.
 func LossPerDay(perYear float64) float64 { return 1 - math.Pow(1-perYear, 1.0/365) }
 
-// Night dries every stack by a day, lets a day's share of the yearly loss go, and
-// loads the rack.
+// Night dries every stack by a day, lets a day's share of the yearly loss go, and loads the rack.
 func (p *Pile) Night(s *State, d *Drying) (m Moved) {
 	for i := range p.Stacks {
 		if s.DryKg[i] == 0 {
