@@ -2,10 +2,9 @@ package loads
 
 import "twigwatt/sim/calendar"
 
-// Due returns how often a chore is wanted on each day of the span: its times a
-// week spread evenly over its days, those away left out. Weeks begin on Monday, so
-// that a day's chores are the same wherever a span begins in its week. away has a
-// value for each day of the span.
+// Due returns how often a chore is wanted on each day of the span: its times a week spread evenly
+// over its days, those away left out. Weeks begin on Monday, so that a day's chores are the same
+// wherever a span begins in its week. away has a value for each day of the span.
 func (c Chore) Due(span calendar.Span, away []bool) []int {
 	due := make([]int, span.Days)
 	const rounding = 1e-9 // of a time: seven sevenths must make one

@@ -70,9 +70,8 @@ func h0Season(d calendar.Date) int {
 	return transition
 }
 
-// h0DayKind returns the kind of a day. 24 and 31 December count as Saturday
-// unless they are Sundays. No public holidays are kept: they are the
-// country's, and the profile is used anywhere.
+// h0DayKind returns the kind of a day. 24 and 31 December count as Saturday unless they are
+// Sundays. No public holidays are kept: they are the country's, and the profile is used anywhere.
 //
 // Source: VDEW M-32/99. Only with those Sundays left as they are does 2023 sum
 // to the published 997.4.
@@ -96,21 +95,25 @@ func SeasonFactor(yearDay int) float64 {
 	return math.Round(f*1e4) / 1e4
 }
 
-// turned is the day whose season a day of the south has: half a year on (a judgement, no
-// source). The profile was measured in the north; the kind of the day stays its own.
-func turned(d calendar.Date, south bool) calendar.Date {
+// turn is by how many days the household's seasons are turned: by half a year in the south (a
+// judgement, no source). The profile was measured in the north; the kind of the day stays its own.
+func (w *Wants) turn() calendar.Date {
 	const halfAYear = 182
-	if south {
-		return d + halfAYear
+	if w.LatitudeDeg < 0 {
+		return halfAYear
 	}
-	return d
+	return 0
+}
+
+// h0Of returns the profile of a day and what it is multiplied by.
+func h0Of(d, turn calendar.Date) (profile *[quarters]float64, factor float64) {
+	season := d + turn
+	return &readH0()[h0Season(season)][h0DayKind(d)], SeasonFactor(season.YearDay())
 }
 
 // h0Day returns the mean watts for 1000 kWh a year of each step of a day.
-func h0Day(d calendar.Date, stepMinutes int, south bool) []float64 {
-	season := turned(d, south)
-	profile := &readH0()[h0Season(season)][h0DayKind(d)]
-	factor := SeasonFactor(season.YearDay())
+func h0Day(d, turn calendar.Date, stepMinutes int) []float64 {
+	profile, factor := h0Of(d, turn)
 	day := make([]float64, calendar.MinutesADay/stepMinutes)
 	for i := range day {
 		day[i] = factor * meanOverMinutes(profile, i*stepMinutes, (i+1)*stepMinutes)
@@ -130,12 +133,11 @@ func meanOverMinutes(profile *[quarters]float64, from, to int) float64 {
 }
 
 // h0YearKWh returns what a calendar year of the profile with its factor sums to.
-func h0YearKWh(year int, south bool) float64 {
+func h0YearKWh(year int, turn calendar.Date) float64 {
 	sum := 0.0
 	for d := calendar.NewDate(year, time.January, 1); d.Year() == year; d++ {
-		season := turned(d, south)
-		profile := &readH0()[h0Season(season)][h0DayKind(d)]
-		sum += SeasonFactor(season.YearDay()) * meanOverMinutes(profile, 0, calendar.MinutesADay) * 24 / 1000
+		profile, factor := h0Of(d, turn)
+		sum += factor * meanOverMinutes(profile, 0, calendar.MinutesADay) * 24 / 1000
 	}
 	return sum
 }

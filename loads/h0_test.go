@@ -26,19 +26,9 @@ func TestH0HoursAreTheMeanOfTheirQuarters(t *testing.T) {
 	}
 }
 
-// Published: VDEW M-05/2000 (seasonal_factor_h0.csv).
-func TestSeasonFactor(t *testing.T) {
-	for _, row := range published.Rows(t, "seasonal_factor_h0.csv") {
-		if got, want := SeasonFactor(int(published.Number(t, row[0]))), published.Number(t, row[1]); math.Abs(got-want) > 1e-9 {
-			t.Errorf("day %s: %g, want %g", row[0], got, want)
-		}
-	}
-}
-
-// Published: SOURCES.md, seasonal_factor_h0.csv: 2023 without holidays sums to
-// 997.4 of 1000 kWh.
+// Published: SOURCES.md, row seasonal factor: 2023 without holidays sums to 997.4 of 1000 kWh.
 func TestH0YearSum(t *testing.T) {
-	if got := h0YearKWh(2023, false); math.Abs(got-997.4) > 0.05 {
+	if got := h0YearKWh(2023, 0); math.Abs(got-997.4) > 0.05 {
 		t.Errorf("%.3f kWh, want 997.4", got)
 	}
 }

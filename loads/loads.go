@@ -220,65 +220,51 @@ func (s *Swing) Next() float64 {
 	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)
 }
 
-// addHousehold adds the published household, scaled so that a calendar year
-// holds what is wanted, whichever days the span takes of it. In the south its seasons
-// are those of half a year on.
+// addHousehold adds the published household, scaled so that a calendar year holds what is wanted,
+// whichever days the span takes of it. In the south its seasons are those of half a year on.
 func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 	if w.KWhPerYear == 0 && w.KWhPerDay == 0 {
 		return
 	}
-	scale := map[int]float64{}
-	perDay := span.StepsADay()
+	scale, perDay := map[int]float64{}, span.StepsADay()
 	for day := range span.Days {
 		date := span.Start + calendar.Date(day)
 		year := date.Year()
-		if _, known := scale[year]; !known {
+		if scale[year] == 0 {
 			wanted := w.KWhPerYear + w.KWhPerDay*float64(calendar.DaysInYear(year))
-			scale[year] = wanted / h0YearKWh(year, w.LatitudeDeg < 0) / 1000
+			scale[year] = wanted / h0YearKWh(year, w.turn()) / 1000
 		}
-		for i, watts := range h0Day(date, span.StepMinutes, w.LatitudeDeg < 0) {
+		for i, watts := range h0Day(date, w.turn(), span.StepMinutes) {
 			kw[day*perDay+i] += watts * scale[year]
 		}
 	}
 }
 
-func (w *Wants) addAppliances(kw []float64, span calendar.Span) {
-	for _, a := range w.Appliances {
-		w.eachUse(a, span, func(step int, share float64) {
-			kw[step] += a.Watts * a.Count * a.DutyShare * share / 1000
-		})
+// mayRun reports whether an appliance may run on a day, and by which sun: one that may run in
+// the light too knows no day.
+func (w *Wants) mayRun(a *Appliance, date calendar.Date) (sun place.Sun, may bool) {
+	if a.AfterDark {
+		sun = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
 	}
+	return sun, a.Days.Holds(date.Weekday()) && a.Months.Holds(date.Month())
 }
 
-// eachUse calls use for every step in which the appliance may run, with the
-// share of the step.
-func (w *Wants) eachUse(a Appliance, span calendar.Span, use func(step int, share float64)) {
-	perDay := span.StepsADay()
-	for day := range span.Days {
-		date := span.Start + calendar.Date(day)
-		if !a.Days.Holds(date.Weekday()) || !a.Months.Holds(date.Month()) {
-			continue
-		}
-		sun := place.Day{}
-		if a.AfterDark {
-			sun = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
-		}
-		for i := range perDay {
-			minutes := 0.0
-			for _, window := range a.Hours {
-				from := math.Max(float64(window.From), float64(i*span.StepMinutes))
-				to := math.Min(float64(window.To), float64((i+1)*span.StepMinutes))
-				if to <= from {
-					continue
+// addAppliances adds each appliance's mean power by the minutes of a step in which it may run.
+func (w *Wants) addAppliances(kw []float64, span calendar.Span) {
+	for i := range w.Appliances {
+		a := &w.Appliances[i]
+		for day := range span.Days {
+			sun, may := w.mayRun(a, span.Start+calendar.Date(day))
+			for ofDay := 0; may && ofDay < span.StepsADay(); ofDay++ {
+				minutes := 0.0
+				for _, window := range a.Hours {
+					from, to := max(window.From, ofDay*span.StepMinutes), min(window.To, (ofDay+1)*span.StepMinutes)
+					if from < to {
+						minutes += sun.DarkMinutes(float64(from), float64(to))
+					}
 				}
-				if a.AfterDark {
-					minutes += sun.DarkMinutes(from, to)
-				} else {
-					minutes += to - from
-				}
-			}
-			if minutes > 0 {
-				use(day*perDay+i, minutes/float64(span.StepMinutes))
+				share := minutes / float64(span.StepMinutes)
+				kw[day*span.StepsADay()+ofDay] += a.Watts * a.Count * a.DutyShare * share / 1000
 			}
 		}
 	}
@@ -308,25 +294,19 @@ func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
 
 // use is a stretch of a day in which something may run, in minutes.
 type use struct {
-	name     string
-	kw       float64
-	from, to float64
+	name         string
+	kw, from, to float64
 }
 
 // uses are those of a day.
 func (w *Wants) uses(date calendar.Date) []use {
 	var all []use
-	for _, a := range w.Appliances {
-		if !a.Days.Holds(date.Weekday()) || !a.Months.Holds(date.Month()) {
-			continue
-		}
-		dark := []calendar.Window{{From: 0, To: calendar.MinutesADay}}
-		if a.AfterDark {
-			dark = place.Daylight(w.LatitudeDeg, date, place.RiseDeg).Dark()
-		}
+	for i := range w.Appliances {
+		a := &w.Appliances[i]
+		sun, may := w.mayRun(a, date)
 		for _, window := range a.Hours {
-			for _, night := range dark {
-				if from, to := max(window.From, night.From), min(window.To, night.To); from < to {
+			for _, night := range sun.Dark() {
+				if from, to := max(window.From, night.From), min(window.To, night.To); may && from < to {
 					all = append(all, use{a.Name, a.Watts * a.Count / 1000, float64(from), float64(to)})
 				}
 			}

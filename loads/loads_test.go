@@ -2,7 +2,6 @@ package loads
 
 import (
 	"math"
-	"strings"
 	"testing"
 	"testing/quick"
 
@@ -144,26 +143,6 @@ func TestChoresComeAsOftenAsWanted(t *testing.T) {
 	}
 }
 
-func TestFirstHoursPlacesEachChoreOnce(t *testing.T) {
-	s := span(t, "2025-01-06", 7, 30)
-	wash := Chore{Name: "wash", KWh: 1, KW: 0.8, TimesPerWeek: 7, Days: calendar.AllWeek,
-		Hours: []calendar.Window{{From: 10*60 + 15, To: 12 * 60}}} // lasts 75 minutes
-	kw, unplaced := FirstHours([]Chore{wash}, s, make([]bool, 7))
-	// worked: 10:15 to 11:30 at 0.8 kW: a half, a whole and a whole step
-	for i, want := range map[int]float64{19: 0, 20: 0.4, 21: 0.8, 22: 0.8, 23: 0} {
-		near(t, "step", kw[i], want, 1e-12)
-	}
-	near(t, "unplaced", unplaced, 0, 0)
-	wash.TimesPerWeek = 14
-	kw, unplaced = FirstHours([]Chore{wash}, s, make([]bool, 7))
-	sum := 0.0
-	for _, x := range kw {
-		sum += x / 2
-	}
-	near(t, "placed", sum, 7, 1e-9)
-	near(t, "a second time a day has no room", unplaced, 7, 1e-9)
-}
-
 // Two appliances that follow one another within a step do not coincide.
 func TestCoincidenceIsJudgedByTheMinute(t *testing.T) {
 	one := func(name string, from, to int) Appliance {
@@ -174,18 +153,5 @@ func TestCoincidenceIsJudgedByTheMinute(t *testing.T) {
 	near(t, "kW", kw, 2.5, 1e-12)
 	if len(names) != 1 {
 		t.Errorf("names: %v", names)
-	}
-}
-
-func TestCoincidence(t *testing.T) {
-	all := []calendar.Window{{From: 0, To: 1440}}
-	w := Wants{Appliances: []Appliance{
-		{Name: "kettle", Watts: 2000, Count: 1, DutyShare: 0.1, Hours: all, Days: calendar.AllWeek, Months: calendar.AllYear},
-		{Name: "iron", Watts: 1500, Count: 1, DutyShare: 0.1, Hours: []calendar.Window{{From: 600, To: 660}}, Days: calendar.AllWeek, Months: calendar.AllYear},
-	}, Chores: []Chore{{Name: "wash", KWh: 1, KW: 0.8, Hours: []calendar.Window{{From: 600, To: 720}}, Days: calendar.AllWeek}}}
-	kw, names := w.Coincidence(span(t, "2025-01-01", 1, 60))
-	near(t, "kW", kw, 4.3, 1e-12)
-	if got := strings.Join(names, " "); got != "iron kettle wash" {
-		t.Errorf("names: %s", got)
 	}
 }

@@ -2,10 +2,10 @@ package loads
 
 import (
 	"bufio"
-	"errors"
+	"encoding/csv"
 	"fmt"
 	"io"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -23,49 +23,57 @@ type Measured struct {
 
 const (
 	secondsADay  = 24 * 60 * 60
-	leastSpacing = 60
+	leastSpacing = 60 // seconds
 	mostSpacing  = 60 * 60
-)
 
-const (
 	mostLine      = 1 << 10 // bytes; longer ones are no rows
 	mostRows      = 6e6     // ten years of minutes, and some
 	mostKW        = 1e4     // above it the file holds no house
 	byteOrderMark = "\ufeff"
 )
 
-// ReadMeasured reads a CSV with the header time,kw (the mean over the interval
-// that begins at time) or time,kwh. Times are ISO 8601 without a zone, at one
-// even spacing of 1 to 60 minutes, from 1970 to 2200; powers are 0 to 10 000 kW. A
-// gap, a repeat or a missing number is an error that names the file's row, and so
-// are more than 6 million rows.
+// ReadMeasured reads a CSV with the header time,kw (the mean over the interval that begins at time)
+// or time,kwh. Times are ISO 8601 without a zone, at one even spacing of 1 to 60 minutes, from 1970
+// to 2200; powers are 0 to 10 000 kW. A gap, a repeat or a missing number is an error that names
+// the file's row, and so are more than 6 million rows.
 func ReadMeasured(name string, r io.Reader) (*Measured, error) {
-	lines := bufio.NewScanner(r)
-	lines.Buffer(nil, mostLine)
-	m, column, n := &Measured{Name: name}, "", 0
-	for lines.Scan() {
-		n++
-		text := strings.TrimPrefix(lines.Text(), byteOrderMark)
-		if strings.TrimSpace(text) == "" {
-			continue
+	in := bufio.NewReader(&shortLines{Reader: r})
+	if mark, _ := in.Peek(len(byteOrderMark)); string(mark) == byteOrderMark {
+		in.Discard(len(byteOrderMark))
+	}
+	rows := csv.NewReader(in)
+	rows.FieldsPerRecord, rows.TrimLeadingSpace, rows.ReuseRecord = -1, true, true
+	m, column := &Measured{Name: name}, ""
+	for {
+		row, err := rows.Read()
+		if err == io.EOF {
+			break
 		}
-		row := cells(text)
-		if column == "" {
-			if len(row) != 2 || row[0] != "time" || row[1] != "kw" && row[1] != "kwh" {
-				return nil, fmt.Errorf("%s:%d: the header must be time,kw or time,kwh, got %.60q", name, n, text)
-			}
+		for i := range row {
+			row[i] = strings.TrimSpace(row[i])
+		}
+		switch bad, isBad := err.(*csv.ParseError); {
+		case isBad:
+			return nil, fmt.Errorf("%s:%d: must be a time and a number; its quotes do not close", name, bad.StartLine)
+		case err == bufio.ErrTooLong:
+			err = fmt.Errorf("must be a time and a number, got a line of more than %d bytes", mostLine)
+		case err != nil:
+			return nil, fmt.Errorf("%s: %w", name, err)
+		case len(row) == 1 && row[0] == "":
+			continue
+		case column != "":
+			err = m.add(row, column)
+		case len(row) == 2 && row[0] == "time" && (row[1] == "kw" || row[1] == "kwh"):
 			column = row[1]
-			continue
+		default:
+			err = fmt.Errorf("the header must be time,kw or time,kwh, got %.60q", strings.Join(row, ","))
 		}
-		if err := m.add(row, column); err != nil {
-			return nil, fmt.Errorf("%s:%d: %w", name, n, err)
+		if err != nil {
+			line, _ := rows.FieldPos(0)
+			return nil, fmt.Errorf("%s:%d: %w", name, line, err)
 		}
 	}
-	switch err := lines.Err(); {
-	case errors.Is(err, bufio.ErrTooLong):
-		return nil, fmt.Errorf("%s:%d: must be a time and a number, got a line of more than %d bytes", name, n+1, mostLine)
-	case err != nil:
-		return nil, fmt.Errorf("%s: %w", name, err)
+	switch {
 	case column == "":
 		return nil, fmt.Errorf("%s:1: must begin with the header time,kw or time,kwh, got an empty file", name)
 	case len(m.kWh) < 2:
@@ -81,24 +89,24 @@ func ReadMeasured(name string, r io.Reader) (*Measured, error) {
 	return m, nil
 }
 
-// cells takes a row apart. A cell may stand in quotes; a comma within them parts
-// nothing.
-func cells(text string) []string {
-	var row []string
-	quoted, from := false, 0
-	for i := 0; i <= len(text); i++ {
-		switch {
-		case i < len(text) && text[i] == '"':
-			quoted = !quoted
-		case i == len(text) || text[i] == ',' && !quoted:
-			cell := strings.TrimSpace(text[from:i])
-			if n := len(cell); n > 1 && cell[0] == '"' && cell[n-1] == '"' {
-				cell = strings.TrimSpace(cell[1 : n-1])
-			}
-			row, from = append(row, cell), i+1
+// shortLines fails with bufio.ErrTooLong where a line is no row, so that a file that holds no
+// lines fills no memory.
+type shortLines struct {
+	io.Reader
+	length int // of the line so far
+}
+
+func (s *shortLines) Read(into []byte) (int, error) {
+	n, err := s.Reader.Read(into)
+	for i, b := range into[:n] {
+		if s.length++; b == '\n' {
+			s.length = 0
+		}
+		if s.length >= mostLine {
+			return i + 1, bufio.ErrTooLong
 		}
 	}
-	return row
+	return n, err
 }
 
 // add checks one row and appends its number.
@@ -114,14 +122,13 @@ func (m *Measured) add(row []string, column string) error {
 		return err
 	}
 	cell := row[1]
-	if cell == "" {
-		return fmt.Errorf("%s: the number is missing", column)
-	}
 	value, err := strconv.ParseFloat(cell, 64)
-	if err != nil || strings.Trim(cell, "+-.0123456789eE") != "" {
+	switch {
+	case cell == "":
+		return fmt.Errorf("%s: the number is missing", column)
+	case err != nil || strings.ContainsAny(cell, "xXnN"): // hexadecimals, inf and nan are no numbers of a meter
 		return fmt.Errorf("%s: must be a number like 0.35, got %.60q", column, cell)
-	}
-	if !(value >= 0 && value <= mostKW) {
+	case !(value >= 0 && value <= mostKW):
 		return fmt.Errorf("%s: must be 0 to %g, got %.60s", column, mostKW, cell)
 	}
 	switch n := int64(len(m.kWh)); n {
@@ -151,14 +158,12 @@ var timeLayouts = []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-0
 
 func parseTime(text string) (int64, error) {
 	for _, layout := range timeLayouts {
-		t, err := time.Parse(layout, text)
-		if err != nil {
-			continue
+		if t, err := time.Parse(layout, text); err == nil {
+			if year := t.Year(); year < 1970 || year > 2200 {
+				return 0, fmt.Errorf("time: must be in the years 1970 to 2200, got %d", year)
+			}
+			return t.Unix(), nil
 		}
-		if year := t.Year(); year < 1970 || year > 2200 {
-			return 0, fmt.Errorf("time: must be in the years 1970 to 2200, got %d", year)
-		}
-		return t.Unix(), nil
 	}
 	return 0, fmt.Errorf("time: must be local time like 2025-01-31T16:30 without a zone, got %.60q", text)
 }
@@ -197,29 +202,22 @@ func (m *Measured) useFor(span calendar.Span) (Use, error) {
 		m.Name, span.Start, span.End()-1, writeTime(m.start), writeTime(m.end()))
 }
 
-// fileDay returns where in the file, in seconds since 1970, the values of a day stand.
+// fileDay returns where in the file, in seconds since 1970, the values of a day stand. Where
+// a year file has no 29 February its 28th serves twice.
 func (m *Measured) fileDay(d calendar.Date, use Use) int64 {
 	first := calendar.Date(m.start / secondsADay)
 	switch use {
 	case YearRepeated:
-		day := d.Day()
-		if d.Month() == time.February && day == 29 {
-			day = 28 // the same evening twice when the file's year has no 29 February
-			if leap := calendar.NewDate(first.Year(), time.February, 29); m.holds(leap) && leap.Day() == 29 {
-				day = 29
-			} else if leap := calendar.NewDate(first.Year()+1, time.February, 29); m.holds(leap) && leap.Day() == 29 {
-				day = 29
+		for _, day := range []int{d.Day(), 28} {
+			for year := first.Year(); year <= first.Year()+1; year++ {
+				if there := calendar.NewDate(year, d.Month(), day); m.holds(there) && there.Day() == day {
+					return int64(there) * secondsADay
+				}
 			}
 		}
-		there := calendar.NewDate(first.Year(), d.Month(), day)
-		if !m.holds(there) || there.Day() != day {
-			there = calendar.NewDate(first.Year()+1, d.Month(), day)
-		}
-		return int64(there) * secondsADay
 	case WeekRepeated:
-		length := calendar.Date(len(m.kWh)) * calendar.Date(m.spacing) / secondsADay
-		offset := ((d-first)%length + length) % length
-		return int64(first+offset) * secondsADay
+		length := calendar.Date(m.end()-m.start) / secondsADay
+		return int64(first+((d-first)%length+length)%length) * secondsADay
 	}
 	return int64(d) * secondsADay
 }
@@ -241,81 +239,83 @@ func (m *Measured) meanKW(from, to int64) float64 {
 	return sum * 3600 / float64(to-from)
 }
 
-// over returns the mean power of each step of the span, and what one who knows
-// the file's habits but not its days would expect: the mean of the month, the
-// weekday and the time of day.
+// over returns the mean power of each step of the span, and what one who knows the file's habits
+// but not its days would expect: the mean of the month, the weekday and the time of day.
 func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use, err error) {
 	if use, err = m.useFor(span); err != nil {
 		return nil, nil, "", err
 	}
-	perDay, stepS := span.StepsADay(), int64(span.StepMinutes)*60
-	actual = make([]float64, span.Steps())
-	for step := range actual {
-		from := m.fileDay(span.Start+calendar.Date(step/perDay), use) + int64(step%perDay)*stepS
-		actual[step] = m.meanKW(from, from+stepS)
-	}
+	actual, expected = make([]float64, 0, span.Steps()), make([]float64, 0, span.Steps())
 	habits := m.habits(span.StepMinutes)
-	expected = make([]float64, span.Steps())
-	for step := range expected {
-		d := calendar.Date(m.fileDay(span.Date(step), use) / secondsADay) // the file's own day: its weekdays are others in another year
-		expected[step] = habits.at(d.Month(), d.Weekday(), step%perDay)
+	for day := range span.Days {
+		from := m.fileDay(span.Start+calendar.Date(day), use)
+		actual = append(actual, m.day(from, span.StepMinutes)...)
+		// by the file's own day: its weekdays are others in another year
+		expected = append(expected, habits.of(calendar.Date(from/secondsADay))...)
 	}
 	return actual, expected, use, nil
 }
 
-// habits are sums over the file's whole days, by month, weekday and step of the day.
+// day returns the mean power of each step of a day that the file covers, from its midnight.
+func (m *Measured) day(from int64, stepMinutes int) []float64 {
+	kw, stepS := make([]float64, calendar.MinutesADay/stepMinutes), int64(stepMinutes)*60
+	for i := range kw {
+		kw[i] = m.meanKW(from+int64(i)*stepS, from+int64(i+1)*stepS)
+	}
+	return kw
+}
+
+// habits are the mean days of a file's whole days: by month and weekday, by weekday, of all.
 type habits struct {
-	byMonth [12][7]dayMean
-	byWeek  [7]dayMean
-	byDay   dayMean
+	byMonth [12][7]meanDay
+	byWeek  [7]meanDay
+	all     meanDay
 }
 
-type dayMean struct {
+// of returns a day as it is expected: the weekday's mean over all months where the file lacks
+// the month.
+func (h *habits) of(d calendar.Date) []float64 {
+	for _, mean := range []*meanDay{&h.byMonth[d.Month()-1][d.Weekday()], &h.byWeek[d.Weekday()], &h.all} {
+		if mean.days > 0 {
+			return mean.kw()
+		}
+	}
+	return nil
+}
+
+type meanDay struct {
 	days int
-	kw   []float64 // sums
+	sum  []float64 // kW by step
 }
 
-func (d *dayMean) add(kw []float64) {
-	if d.kw == nil {
-		d.kw = make([]float64, len(kw))
+func (d *meanDay) add(kw []float64) {
+	if d.sum == nil {
+		d.sum = make([]float64, len(kw))
 	}
 	d.days++
 	for i := range kw {
-		d.kw[i] += kw[i]
+		d.sum[i] += kw[i]
 	}
+}
+
+func (d *meanDay) kw() []float64 {
+	kw := slices.Clone(d.sum)
+	for i := range kw {
+		kw[i] /= float64(d.days)
+	}
+	return kw
 }
 
 func (m *Measured) habits(stepMinutes int) *habits {
 	var h habits
-	perDay, stepS := calendar.MinutesADay/stepMinutes, int64(stepMinutes)*60
-	first := calendar.Date((m.start + secondsADay - 1) / secondsADay)
-	kw := make([]float64, perDay)
-	for d := first; m.holds(d); d++ {
-		for i := range kw {
-			from := int64(d)*secondsADay + int64(i)*stepS
-			kw[i] = m.meanKW(from, from+stepS)
-		}
+	for d := calendar.Date((m.start + secondsADay - 1) / secondsADay); m.holds(d); d++ {
+		kw := m.day(int64(d)*secondsADay, stepMinutes)
 		h.byMonth[d.Month()-1][d.Weekday()].add(kw)
 		h.byWeek[d.Weekday()].add(kw)
-		h.byDay.add(kw)
+		h.all.add(kw)
 	}
 	return &h
 }
 
-// at falls back on the weekday's mean over all months where the file lacks the
-// month, and on the mean day where it lacks the weekday.
-func (h *habits) at(month time.Month, weekday time.Weekday, step int) float64 {
-	for _, mean := range []*dayMean{&h.byMonth[month-1][weekday], &h.byWeek[weekday], &h.byDay} {
-		if mean.days > 0 {
-			return mean.kw[step] / float64(mean.days)
-		}
-	}
-	return 0
-}
-
 // PeakKW returns the highest mean power in the file.
-func (m *Measured) PeakKW() float64 {
-	sorted := append([]float64(nil), m.kWh...)
-	sort.Float64s(sorted)
-	return sorted[len(sorted)-1] * 3600 / float64(m.spacing)
-}
+func (m *Measured) PeakKW() float64 { return slices.Max(m.kWh) * 3600 / float64(m.spacing) }

@@ -11,6 +11,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
 	"twigwatt/storage/battery"
@@ -107,25 +108,17 @@ func isAbsolute(name string) bool {
 // finishBank works out what the keys of a bank do not say outright.
 func (l *list) finishBank(b *battery.Bank) {
 	b.FullKWh = l.ratedKWh / battery.YieldShare(b.AtHandShare, b.SettlePerH, l.x("battery.rated_hours"))
-	b.ChargeCurve, b.CycleLife = points(l.chargeCurve), points(l.cycleLife)
+	b.ChargeCurve, b.CycleLife = curveOf(l.chargeCurve, 1), curveOf(l.cycleLife, 1)
 	if len(b.ChargeCurve) == 0 {
-		b.ChargeCurve = []battery.Point{{X: 0, Y: l.chargePct}}
+		b.ChargeCurve = curve.Curve{{X: 0, Y: l.chargePct}}
 	}
 }
 
-func points(pairs [][2]float64) []battery.Point {
-	var all []battery.Point
+// curveOf is the curve of pairs, its values times a factor.
+func curveOf(pairs [][2]float64, factor float64) curve.Curve {
+	var points curve.Curve
 	for _, p := range pairs {
-		all = append(all, battery.Point{X: p[0], Y: p[1]})
-	}
-	return all
-}
-
-// linePoints are the points of a wood curve in oven-dry wood.
-func linePoints(curve [][2]float64, dryShare float64) []genset.Point {
-	var points []genset.Point
-	for _, p := range curve {
-		points = append(points, genset.Point{KW: p[0], KgH: p[1] * dryShare})
+		points = append(points, curve.Point{X: p[0], Y: p[1] * factor})
 	}
 	return points
 }
@@ -142,7 +135,7 @@ func (l *list) dryShareWeighed() float64 {
 func (l *list) finishSet(s *sim.Spec) {
 	dryShare := l.dryShareWeighed()
 	s.Set.LightUpKg = l.lightUpKg * dryShare
-	s.Set.Line = linePoints(l.woodCurve, dryShare)
+	s.Set.Line = curveOf(l.woodCurve, dryShare)
 	if len(l.woodCurve) == 0 {
 		s.Set.Line = genset.StraightLine(l.woodIdleKgH*dryShare, l.woodPerKWhKg*dryShare, s.Set.KW)
 	}
@@ -153,8 +146,6 @@ func (l *list) finishSet(s *sim.Spec) {
 	s.Derated = l.given("engine.rated_altitude_m") || l.given("engine.rated_air_c")
 	s.Cooled = l.given("engine.gas_c")
 }
-
-func dryBasis(wetPct float64) float64 { return wetPct / (100 - wetPct) }
 
 // factors are what the moisture of the wood does to the set.
 func (s *Scenario) factors(l *list) *genset.Factors {
@@ -182,7 +173,7 @@ const mostCutLots = 3
 // finishPile stacks the wood.
 func (l *list) finishPile(p *woodpile.Pile, span calendar.Span) {
 	p.Species, _ = woodpile.SpeciesOf(l.usualSpecies())
-	p.Endless, p.RatedDryBasis = len(l.stacks) == 0 && len(l.cuts) == 0, dryBasis(l.x("engine.rated_moisture_pct"))
+	p.Endless, p.RatedDryBasis = len(l.stacks) == 0 && len(l.cuts) == 0, woodpile.DryBasis(l.spec.Set.RatedMoisture)
 	for _, a := range l.stacks {
 		p.Stacks = append(p.Stacks, a.stack(p.SolidPerStacked))
 	}
@@ -224,7 +215,7 @@ func (l *list) usualSpecies() string {
 // stack counts a stack's or a cut's wood.
 func (a *amount) stack(solidPerStacked float64) woodpile.Stack {
 	species, _ := woodpile.SpeciesOf(a.species)
-	u := dryBasis(a.moisturePct)
+	u := woodpile.DryBasis(a.moisturePct / 100)
 	kg := a.dryKg + a.asIsKg/(1+u) + woodpile.DryKg(a.solidM3, &species) +
 		woodpile.DryKg((a.stackedM3+a.cords*woodpile.CordM3)*solidPerStacked, &species)
 	return woodpile.Stack{Name: a.name, Species: species, Piece: woodpile.Piece(a.piece),

@@ -153,7 +153,7 @@ func (r *reading) checkEngine() {
 		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(kw), trim(least))
 	}
 	if curve := r.list.woodCurve; len(curve) > 0 && r.fine("engine.wood_curve") {
-		if err := genset.CheckLine(linePoints(curve, 1)); err != nil {
+		if err := genset.CheckLine(curveOf(curve, 1)); err != nil {
 			r.faultAt("engine.wood_curve", "%s", err)
 		}
 	}

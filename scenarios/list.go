@@ -9,6 +9,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
@@ -232,7 +233,7 @@ func (l *list) batteryFlow() {
 		return math.NaN()
 	}, "share of what enters the bank that is stored", stevens)
 	l.curveByKind("battery.charge_efficiency_curve", &pairs{at: &l.chargeCurve, least: 2, first: from(0, 100),
-		second: from(1, 100), names: "[charge %, %]"}, func(d battery.Defaults) []battery.Point {
+		second: from(1, 100), names: "[charge %, %]"}, func(d battery.Defaults) curve.Curve {
 		if l.given("battery.charge_efficiency_pct") || len(d.ChargeCurve) == 1 {
 			return nil
 		}
@@ -257,12 +258,12 @@ func (l *list) batteryFlow() {
 		func() float64 { return float64(l.byKind().FullEveryDays) },
 		"a full charge is wanted at least so often; 0: never", practice).whole = true
 	l.curveByKind("battery.cycle_life", &pairs{at: &l.cycleLife, least: 1, first: above(0, 100), second: above(0, 1e7),
-		names: "[depth %, cycles]"}, func(d battery.Defaults) []battery.Point { return d.CycleLife },
+		names: "[depth %, cycles]"}, func(d battery.Defaults) curve.Curve { return d.CycleLife },
 		"cycles to the end of life by depth", "SOURCES.md, cycle life (flooded; lithium from memory)")
 }
 
 // curveByKind adds a curve whose default depends on the kind of bank; nil: none.
-func (l *list) curveByKind(key string, p *pairs, of func(battery.Defaults) []battery.Point, meaning, source string) {
+func (l *list) curveByKind(key string, p *pairs, of func(battery.Defaults) curve.Curve, meaning, source string) {
 	s := l.val(key, p, "", meaning, source)
 	s.Default, s.late, s.fill = "by kind", true, func() {
 		for _, point := range of(l.byKind()) {
@@ -291,7 +292,7 @@ func rates(rows [][2]float64) []battery.Rate {
 
 func (l *list) woodpile() {
 	p := &l.spec.Pile
-	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.MostDryBasis = dryBasis(x) }, above(0, 45), 20, "wetter wood is not ready",
+	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20, "wetter wood is not ready",
 		"FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
 	l.num("woodpile.dry_mj_kg", "MJ/kg", to(&p.DryMJKg), from(15, 22), 18.5, "net heat of oven-dry wood",
 		"ISO 17225-1, from memory: 18.4 to 19.1")

@@ -39,8 +39,8 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 		}
 		return c[len(c)-1].Y / 100
 	}
-	idleKgH := e.Line[0].KgH
-	perKWh := (e.Line[1].KgH - e.Line[0].KgH) / (e.Line[1].KW - e.Line[0].KW)
+	idleKgH := e.Line[0].Y
+	perKWh := (e.Line[1].Y - e.Line[0].Y) / (e.Line[1].X - e.Line[0].X)
 	stored, minutes := 0.8*full, 0.0
 	pile := s.House.Start().Pile
 	_, err := sim.Run(context.Background(), s.Household, chooser(t, s), func(at sim.Moment, state *sim.State, f *sim.Flows) {

@@ -153,7 +153,7 @@ func (b *Books) open(day int, s *State) *DayRecord {
 		b.NoWood = &NoWood{Date: d.Date, DryLogsKg: b.house.Pile.DryLogsKg(&s.Pile)}
 		var u float64
 		b.NoWood.Stack, b.NoWood.DryKg, u = b.house.Pile.NearlyReady(&s.Pile)
-		b.NoWood.MoistureShare = wetBasis(u)
+		b.NoWood.MoistureShare = woodpile.WetBasis(u)
 	}
 	return d
 }

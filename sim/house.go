@@ -139,7 +139,7 @@ func (h *House) weighRuns() {
 	for i := range h.Days {
 		mostKW = max(mostKW, h.Days[i].MostKW)
 	}
-	h.fullStepKg = h.Set.BurnedKg(1, mostKW, h.stepH, false) / wettest
+	h.fullStepKg = h.Set.BurnedKg(1, mostKW, h.stepH) / wettest
 	h.minRunKg = h.Set.LightUpKg/wettest + float64(h.minSteps)*h.fullStepKg
 }
 
@@ -149,14 +149,10 @@ func (h *House) weighRuns() {
 func (h *House) Wetter(share float64) *House {
 	w := *h
 	w.wetterBy = share
-	w.Pile.MostDryBasis = dryBasis(max(0, min(wetBasis(h.Pile.MostDryBasis)-share, genset.MostMoisture)))
+	w.Pile.MostDryBasis = woodpile.DryBasis(max(0, min(woodpile.WetBasis(h.Pile.MostDryBasis)-share, genset.MostMoisture)))
 	w.weighRuns()
 	return &w
 }
-
-func wetBasis(dryBasis float64) float64 { return dryBasis / (1 + dryBasis) }
-
-func dryBasis(wetBasis float64) float64 { return wetBasis / (1 - wetBasis) }
 
 func (h *House) makeDays() {
 	rated := genset.PowerFactor(h.RatedAltM, h.RatedAirC)
@@ -232,7 +228,11 @@ func (h *House) Engine(day *Day, dryBasis, ready float64) Engine {
 
 // BurnedKg returns the oven-dry wood of a step on wood of a moisture (dry basis).
 func (h *House) BurnedKg(dryBasis float64, e Engine, engineKW float64, match bool) float64 {
-	return h.Set.BurnedKg(e.Ready, engineKW, h.stepH, match) / h.HeatFactor(dryBasis)
+	kg := h.Set.BurnedKg(e.Ready, engineKW, h.stepH)
+	if match {
+		kg += h.Set.LightUpKg
+	}
+	return kg / h.HeatFactor(dryBasis)
 }
 
 // HeatFactor returns the gas energy of an oven-dry kg of wood of a moisture (dry
@@ -242,7 +242,7 @@ func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(h.m
 // moisture is that of the wood (wet basis) where the pile says so much (dry basis),
 // within what the gas model knows.
 func (h *House) moisture(dryBasis float64) float64 {
-	return max(0, min(wetBasis(dryBasis)+h.wetterBy, genset.MostMoisture))
+	return max(0, min(woodpile.WetBasis(dryBasis)+h.wetterBy, genset.MostMoisture))
 }
 
 // BankAirC returns the coldest air the bank meets in the span.

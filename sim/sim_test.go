@@ -10,6 +10,7 @@ import (
 
 	"twigwatt/loads"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/storage/battery"
@@ -60,7 +61,7 @@ func anyHouse(d draws) *House {
 			ChargerKW: d.float("charger", 0.1, 8), ChargerEfficiency: d.float("charger eff", 0.5, 1), InverterKW: d.float("inverter", 0.1, 5),
 			InverterEfficiency: d.float("inverter eff", 0.5, 1), InverterIdleKW: d.float("idle", 0, 0.2)},
 		Set: genset.Set{KW: kw, LeastKW: kw * d.float("least", 0, 1), LightUpMinutes: d.int("light", 0, 59), LightUpKg: 1.5,
-			Line: []genset.Point{{KW: 0, KgH: 1}, {KW: kw / 2, KgH: 2}, {KW: kw, KgH: 5}}},
+			Line: curve.Curve{{X: 0, Y: 1}, {X: kw / 2, Y: 2}, {X: kw, Y: 5}}},
 		Derated: true, AltitudeM: d.float("altitude", 0, 3000), RatedAirC: 25,
 		Factors: someFactors, Cooled: d.int("cooled", 0, 1) == 1, GasC: d.float("gas", 5, 90), RatedGasC: 21,
 		Pile: woodpile.Pile{MostDryBasis: 0.25, RatedDryBasis: 0.15 / 0.85, DryMJKg: 18.5, SolidPerStacked: 0.64, SolidPerLoose: 0.4, LossPerDay: 0.001},
@@ -246,7 +247,7 @@ func TestRulesOfTending(t *testing.T) {
 
 func TestABrokenRulePanics(t *testing.T) {
 	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 1, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
-		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}},
+		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: curve.Curve{{X: 0, Y: 100}}},
 		Set: genset.Set{KW: 1, Line: genset.StraightLine(1, 1, 1)}, Factors: someFactors,
 		Pile: woodpile.Pile{Endless: true}, Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 2, MaxHoursADay: 8, MaxStarts: 1}})
 	panics := func(reason string, step int, s State, run bool) {
@@ -272,7 +273,7 @@ func TestABrokenRulePanics(t *testing.T) {
 // three leave 40 of the second hour's.
 func TestFailedLightUpsCostWoodAndMinutes(t *testing.T) {
 	h := NewHouse(Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: battery.Bank{FullKWh: 10, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
-		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: []battery.Point{{X: 0, Y: 100}}, InverterKW: 4},
+		DischargeEfficiency: 1, InverterEfficiency: 1, ChargerEfficiency: 1, ChargeCurve: curve.Curve{{X: 0, Y: 100}}, InverterKW: 4},
 		Set: genset.Set{KW: 2, LightUpMinutes: 20, LightUpKg: 1.5, Line: genset.StraightLine(1, 1, 2)}, Factors: someFactors,
 		Pile:    woodpile.Pile{Endless: true, RatedDryBasis: 0.15 / 0.85, SolidPerStacked: 1, Species: woodpile.Species{Gravity: 0.5}},
 		Tending: Tending{Hours: []calendar.Window{{From: 480, To: 720}}, Days: calendar.AllWeek, MinHoursARun: 1, MaxHoursADay: 8, MaxStarts: 1}})
@@ -306,7 +307,7 @@ func TestWetterWood(t *testing.T) {
 	if !(wet.Engine(day, u, 1).MostKW < h.Engine(day, u, 1).MostKW) || dry.Engine(day, u, 1).MostKW != h.Engine(day, u, 1).MostKW {
 		t.Error("power of wetter or drier wood")
 	}
-	if got, want := wetBasis(wet.Pile.MostDryBasis), wetBasis(h.Pile.MostDryBasis)-0.04; math.Abs(got-want) > 1e-12 {
+	if got, want := woodpile.WetBasis(wet.Pile.MostDryBasis), woodpile.WetBasis(h.Pile.MostDryBasis)-0.04; math.Abs(got-want) > 1e-12 {
 		t.Errorf("ready up to %v where the pile says so, want %v", got, want)
 	}
 }

@@ -2,7 +2,6 @@ package calendar
 
 import (
 	"testing"
-	"time"
 )
 
 func TestDates(t *testing.T) {
@@ -50,15 +49,5 @@ func TestParsing(t *testing.T) {
 	}
 	if _, err := ParseDateRange("2025-07-24..2025-07-10"); err == nil {
 		t.Error("a range that runs backwards was read")
-	}
-}
-
-func TestSpan(t *testing.T) {
-	s := Span{Start: NewDate(2024, time.February, 28), Days: 3, StepMinutes: 20}
-	if s.Steps() != 216 || s.End() != NewDate(2024, time.March, 2) || s.StepTime(72+50) != "2024-02-29T16:40" || s.Date(143) != NewDate(2024, time.February, 29) {
-		t.Errorf("%d %s %s", s.Steps(), s.End(), s.StepTime(72+50))
-	}
-	if got := Merge([]Window{{600, 700}, {0, 60}, {660, 720}, {60, 90}}); len(got) != 2 || got[0] != (Window{0, 90}) || got[1] != (Window{600, 720}) {
-		t.Errorf("merged: %v", got)
 	}
 }

@@ -7,6 +7,7 @@ package calendar
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 )
@@ -57,6 +58,9 @@ func (d Date) String() string { return d.Time().Format(time.DateOnly) }
 // Text writes the date as people do: 14 January 2025.
 func (d Date) Text() string { return d.Time().Format("2 January 2006") }
 
+// AYearLater returns the same day of the next year, 1 March for 29 February.
+func (d Date) AYearLater() Date { return NewDate(d.Year()+1, d.Month(), d.Day()) }
+
 // DaysInYear returns 365 or 366.
 func DaysInYear(year int) int {
 	return int(NewDate(year+1, time.January, 1) - NewDate(year, time.January, 1))
@@ -67,22 +71,19 @@ type DateRange struct{ First, Last Date }
 
 // ParseDateRange reads "2025-07-10..2025-07-24", or one date alone.
 func ParseDateRange(text string) (DateRange, error) {
-	first, last, two := cut(text, "..")
+	from, to, two := cut(text, "..")
 	if !two {
-		last = first
+		to = from
 	}
-	var r DateRange
-	var err error
-	if r.First, err = ParseDate(first); err != nil {
+	first, errFirst := ParseDate(from)
+	last, errLast := ParseDate(to)
+	switch {
+	case errFirst != nil || errLast != nil:
 		return DateRange{}, fmt.Errorf("must be a date or a range like 2025-07-10..2025-07-24, got %q", text)
-	}
-	if r.Last, err = ParseDate(last); err != nil {
-		return DateRange{}, fmt.Errorf("must be a date or a range like 2025-07-10..2025-07-24, got %q", text)
-	}
-	if r.Last < r.First {
+	case last < first:
 		return DateRange{}, fmt.Errorf("the range must not end before it begins, got %q", text)
 	}
-	return r, nil
+	return DateRange{first, last}, nil
 }
 
 // Text writes the range as people do: 18 to 20 February 2025.
@@ -111,10 +112,5 @@ func (r DateRange) String() string {
 
 // AnyHolds reports whether the day lies in one of the ranges.
 func AnyHolds(ranges []DateRange, d Date) bool {
-	for _, r := range ranges {
-		if r.Holds(d) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(ranges, func(r DateRange) bool { return r.Holds(d) })
 }

@@ -104,16 +104,14 @@ func ExampleParseWindow() {
 	// hours must not run backwards or be empty (over midnight: write two), got "21:00-07:00"
 }
 
-// Windows that touch or overlap are one. Worked: 90 minutes are 01:30, 600 to 720 10:00 to
-// 12:00.
+// Windows that touch or overlap are one. Worked: 90 minutes are 01:30, 600 to 720 10:00 to 12:00.
 func ExampleMerge() {
 	fmt.Println(calendar.Merge([]calendar.Window{{From: 600, To: 700}, {From: 0, To: 60}, {From: 660, To: 720}, {From: 60, To: 90}}))
 	// Output:
 	// [00:00-01:30 10:00-12:00]
 }
 
-// Worked: from 01:00 to 11:00 there are 30 minutes of the first window and 60 of
-// the second.
+// Worked: from 01:00 to 11:00 there are 30 minutes of the first window and 60 of the second.
 func ExampleOverlapMinutes() {
 	windows := []calendar.Window{{From: 0, To: 90}, {From: 600, To: 720}}
 	fmt.Printf("%.0f\n", calendar.OverlapMinutes(windows, 60, 660))

@@ -1,7 +1,9 @@
 package calendar
 
 import (
+	"cmp"
 	"fmt"
+	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -33,22 +35,19 @@ type Window struct{ From, To int }
 
 // ParseWindow reads 07:00-21:00. A window may not run over midnight.
 func ParseWindow(text string) (Window, error) {
-	from, to, ok := cut(text, "-")
+	first, last, ok := cut(text, "-")
 	if !ok {
 		return Window{}, fmt.Errorf("hours must be written like 07:00-21:00, got %q", text)
 	}
-	var w Window
-	var err error
-	if w.From, err = ParseClock(from); err != nil {
+	from, errFrom := ParseClock(first)
+	to, errTo := ParseClock(last)
+	if err := cmp.Or(errFrom, errTo); err != nil {
 		return Window{}, err
 	}
-	if w.To, err = ParseClock(to); err != nil {
-		return Window{}, err
-	}
-	if w.To <= w.From {
+	if to <= from {
 		return Window{}, fmt.Errorf("hours must not run backwards or be empty (over midnight: write two), got %q", text)
 	}
-	return w, nil
+	return Window{from, to}, nil
 }
 
 // String writes the window as it is read.
@@ -79,45 +78,34 @@ func OverlapMinutes(windows []Window, from, to float64) float64 {
 	return total
 }
 
-// Weekdays is a set of days of the week.
+// Weekdays is a set of days of the week; bit 0 is Sunday.
 type Weekdays uint8
 
-// AllWeek holds every day of the week.
-const AllWeek Weekdays = 1<<7 - 1
+// The sets with names.
+const (
+	AllWeek  Weekdays = 1<<7 - 1
+	workdays Weekdays = 0b0111110
+	weekend  Weekdays = 0b1000001
+)
 
 // Holds reports whether the day is in the set.
 func (w Weekdays) Holds(d time.Weekday) bool { return w>>d&1 == 1 }
 
 // Count returns the number of days in the set.
-func (w Weekdays) Count() int {
-	n := 0
-	for d := time.Sunday; d <= time.Saturday; d++ {
-		if w.Holds(d) {
-			n++
-		}
-	}
-	return n
-}
+func (w Weekdays) Count() int { return bits.OnesCount8(uint8(w)) }
 
-var weekOrder = []time.Weekday{1, 2, 3, 4, 5, 6, 0}
-
-// String names the set: all, workdays, weekend, or the days.
+// String names the set: all, workdays, weekend, or the days, from Monday on.
 func (w Weekdays) String() string {
 	switch w {
 	case AllWeek:
 		return "all"
-	case 0b0111110:
+	case workdays:
 		return "workdays"
-	case 0b1000001:
+	case weekend:
 		return "weekend"
 	}
-	var names []string
-	for _, d := range weekOrder {
-		if w.Holds(d) {
-			names = append(names, strings.ToLower(d.String()[:3]))
-		}
-	}
-	return strings.Join(names, ", ")
+	const monday = 1
+	return names(int(w), 7, monday, dayName)
 }
 
 // ParseWeekdays reads all, workdays, weekend, a day (mon or monday) or a range (mon-fri).
@@ -126,22 +114,18 @@ func ParseWeekdays(text string) (Weekdays, error) {
 	case "all":
 		return AllWeek, nil
 	case "workdays":
-		return 0b0111110, nil
+		return workdays, nil
 	case "weekend":
-		return 0b1000001, nil
+		return weekend, nil
 	}
-	first, last, ok := namedRange(text, 7, func(i int) string { return time.Weekday(i).String() })
+	set, ok := namedRange(text, 7, dayName)
 	if !ok {
 		return 0, fmt.Errorf("days must be all, workdays, weekend, names (mon) or ranges (mon-fri), got %q", text)
 	}
-	var w Weekdays
-	for d := first; ; d = (d + 1) % 7 {
-		w |= 1 << d
-		if d == last {
-			return w, nil
-		}
-	}
+	return Weekdays(set), nil
 }
+
+func dayName(i int) string { return time.Weekday(i).String() }
 
 // Months is a set of months of the year; bit 0 is January.
 type Months uint16
@@ -157,13 +141,7 @@ func (m Months) String() string {
 	if m == AllYear {
 		return "all"
 	}
-	var names []string
-	for month := time.January; month <= time.December; month++ {
-		if m.Holds(month) {
-			names = append(names, strings.ToLower(month.String()[:3]))
-		}
-	}
-	return strings.Join(names, ", ")
+	return names(int(m), 12, 0, monthName)
 }
 
 // ParseMonths reads all, a month (jan or january) or a range (nov-mar).
@@ -171,37 +149,52 @@ func ParseMonths(text string) (Months, error) {
 	if strings.ToLower(strings.TrimSpace(text)) == "all" {
 		return AllYear, nil
 	}
-	first, last, ok := namedRange(text, 12, func(i int) string { return time.Month(i + 1).String() })
+	set, ok := namedRange(text, 12, monthName)
 	if !ok {
 		return 0, fmt.Errorf("months must be all, names (jan) or ranges (nov-mar), got %q", text)
 	}
-	var m Months
-	for i := first; ; i = (i + 1) % 12 {
-		m |= 1 << i
-		if i == last {
-			return m, nil
-		}
-	}
+	return Months(set), nil
 }
 
-// namedRange reads NAME or NAME-NAME among n names, each whole or its first three letters.
-func namedRange(text string, n int, name func(int) string) (first, last int, ok bool) {
+func monthName(i int) string { return time.Month(i + 1).String() }
+
+// names lists the first three letters of the n names whose bits are set, from one of them on.
+func names(set, n, first int, name func(int) string) string {
+	var all []string
+	for i := first; i < first+n; i++ {
+		if set>>(i%n)&1 == 1 {
+			all = append(all, strings.ToLower(name(i % n)[:3]))
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
+// namedRange reads NAME or NAME-NAME among n names, each whole or its first three letters,
+// as a set of bits; a range may run over the last name to the first.
+func namedRange(text string, n int, name func(int) string) (set int, ok bool) {
 	from, to, two := cut(text, "-")
 	if !two {
 		to = from
 	}
-	first, last = -1, -1
+	first, last := -1, -1
 	for i := range n {
-		if isName(from, name(i)) {
+		isName := func(text string) bool {
+			return strings.EqualFold(text, name(i)) || strings.EqualFold(text, name(i)[:3])
+		}
+		if isName(from) {
 			first = i
 		}
-		if isName(to, name(i)) {
+		if isName(to) {
 			last = i
 		}
 	}
-	return first, last, first >= 0 && last >= 0
-}
-
-func isName(text, full string) bool {
-	return strings.EqualFold(text, full) || strings.EqualFold(text, full[:3])
+	if first < 0 || last < 0 {
+		return 0, false
+	}
+	for i := first; ; i = (i + 1) % n {
+		set |= 1 << i
+		if i == last {
+			return set, true
+		}
+	}
 }

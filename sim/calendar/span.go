@@ -1,8 +1,6 @@
 package calendar
 
-import (
-	"fmt"
-)
+import "fmt"
 
 // MinutesADay is the length of every day here.
 const MinutesADay = 24 * 60
@@ -31,13 +29,5 @@ func (s Span) Date(step int) Date { return s.Start + Date(step/s.StepsADay()) }
 
 // StepTime writes the moment at which a step begins as 2025-01-31T16:30.
 func (s Span) StepTime(step int) string {
-	perDay := s.StepsADay()
-	minute := step % perDay * s.StepMinutes
-	return fmt.Sprintf("%sT%s", s.Start+Date(step/perDay), Clock(minute))
-}
-
-// AYearLater returns the same day of the next year, 1 March for 29 February.
-func (d Date) AYearLater() Date {
-	t := d.Time()
-	return NewDate(t.Year()+1, t.Month(), t.Day())
+	return fmt.Sprintf("%sT%s", s.Date(step), Clock(step%s.StepsADay()*s.StepMinutes))
 }

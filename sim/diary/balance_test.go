@@ -6,7 +6,7 @@ import (
 
 	"twigwatt/loads"
 	"twigwatt/sim"
-	"twigwatt/storage/battery"
+	"twigwatt/sim/curve"
 )
 
 // noted is a run on the home's first day from 14:00 with its kWh and charge.
@@ -51,7 +51,7 @@ func TestGapsNearTheFloorAreLeftOut(t *testing.T) {
 // (0.8 − 0.6)/ln(0.8/0.6) = 0.6952.
 func TestMeanChargeEfficiency(t *testing.T) {
 	e := dated(home(t, func(spec *sim.Spec, _ *loads.Wants) {
-		spec.Bank.ChargeCurve = []battery.Point{{X: 0, Y: 90}, {X: 70, Y: 90}, {X: 100, Y: 60}}
+		spec.Bank.ChargeCurve = curve.Curve{{X: 0, Y: 90}, {X: 70, Y: 90}, {X: 100, Y: 60}}
 	}))
 	full := e.House.Bank.FullKWh
 	for _, c := range []struct{ from, to, want float64 }{{0.2, 0.6, 0.9}, {0.8, 1, 0.2 / math.Log(0.8/0.6)}, {0.85, 0.85, 0.75}} {

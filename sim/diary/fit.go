@@ -8,7 +8,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"twigwatt/sim"
-	"twigwatt/storage/battery"
+	"twigwatt/sim/curve"
 )
 
 // An Estimate is a figure as the diary tells it, with its 90 % interval. Where it
@@ -151,8 +151,8 @@ type Terms struct {
 type FittedSetting struct {
 	Key string
 	Estimate
-	Curve   []battery.Point // of charge_efficiency_curve, in place of a value
-	Comment string          // "": none
+	Curve   curve.Curve // of charge_efficiency_curve, in place of a value
+	Comment string      // "": none
 }
 
 // Settings returns what the diary tells in a scenario's own terms, in its order.
@@ -177,10 +177,10 @@ func (f *Fit) Settings(terms Terms) []FittedSetting {
 	add("engine.wood_per_kwh_kg", f.WoodPerKWhKg.scaled(asWeighed), inPlace)
 	add("engine.light_up_kg", f.LightUpKg.scaled(asWeighed), "")
 	add("engine.kw", f.KW, "")
-	if curve := f.scenario.House.Bank.ChargeCurve; f.ChargePct.Told() && len(curve) > 1 {
-		scaled := make([]battery.Point, len(curve))
-		for i, p := range curve {
-			scaled[i] = battery.Point{X: p.X, Y: min(100, p.Y*f.chargeFactor)}
+	if charging := f.scenario.House.Bank.ChargeCurve; f.ChargePct.Told() && len(charging) > 1 {
+		scaled := make(curve.Curve, len(charging))
+		for i, p := range charging {
+			scaled[i] = curve.Point{X: p.X, Y: min(100, p.Y*f.chargeFactor)}
 		}
 		all = append(all, FittedSetting{Key: "battery.charge_efficiency_curve", Estimate: f.ChargePct, Curve: scaled,
 			Comment: "the scenario's curve, to scale"})

@@ -15,8 +15,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
-	"twigwatt/sim/genset"
-	"twigwatt/storage/battery"
+	"twigwatt/sim/curve"
 )
 
 // someTruth differs from the home's scenario in all but the discharge efficiency,
@@ -251,7 +250,7 @@ func TestExactDiaryIsFittedExactly(t *testing.T) {
 
 func TestSettingsAreInTheScenariosTerms(t *testing.T) {
 	scenario := home(t, func(spec *sim.Spec, _ *loads.Wants) {
-		spec.Bank.ChargeCurve = []battery.Point{{X: 0, Y: 90}, {X: 70, Y: 90}, {X: 100, Y: 60}}
+		spec.Bank.ChargeCurve = curve.Curve{{X: 0, Y: 90}, {X: 70, Y: 90}, {X: 100, Y: 60}}
 	})
 	f := NewFit(madeUp(scenario, someTruth, usualErrors, 90, 2), scenario)
 	settings := map[string]FittedSetting{}
@@ -273,7 +272,7 @@ func TestSettingsAreInTheScenariosTerms(t *testing.T) {
 		}
 	}
 	curved := home(t, func(spec *sim.Spec, _ *loads.Wants) {
-		spec.Set.Line = []genset.Point{{KW: 0, KgH: 1}, {KW: 1.7, KgH: 3}, {KW: 3.4, KgH: 5.2}}
+		spec.Set.Line = curve.Curve{{X: 0, Y: 1}, {X: 1.7, Y: 3}, {X: 3.4, Y: 5.2}}
 	})
 	for _, line := range NewFit(sameLength(curved, 240, 2.5), curved).Settings(Terms{1, 1}) {
 		if strings.HasPrefix(line.Key, "engine.wood") && !strings.Contains(line.Comment, "wood_curve") {
@@ -311,7 +310,7 @@ func TestDriftIsSaidWhereThereIsOne(t *testing.T) {
 // within its interval, or held, or neither, with a reason; outliers are rows.
 func TestAnyDiaryIsAnswered(t *testing.T) {
 	homes := []*sim.Household{home(t, nil), home(t, func(spec *sim.Spec, wants *loads.Wants) {
-		wants.KWhPerDay, spec.Bank.AtHandShare, spec.Bank.ChargeCurve = 0, 1, []battery.Point{{X: 0, Y: 95}, {X: 100, Y: 40}}
+		wants.KWhPerDay, spec.Bank.AtHandShare, spec.Bank.ChargeCurve = 0, 1, curve.Curve{{X: 0, Y: 95}, {X: 100, Y: 40}}
 	})}
 	for i := range homes[1].Demand.ExpectedOtherKW {
 		homes[1].Demand.ExpectedOtherKW[i] = 0.2

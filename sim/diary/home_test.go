@@ -9,6 +9,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/storage/battery"
@@ -28,7 +29,7 @@ func home(t testing.TB, change func(spec *sim.Spec, wants *loads.Wants)) *sim.Ho
 		Span: calendar.Span{Start: calendar.NewDate(2025, time.January, 1), Days: 365, StepMinutes: 30},
 		Air:  air, RoomC: 15, StartShare: 0.8, Factors: factors,
 		Bank: battery.Bank{Kind: battery.Flooded, FullKWh: 26, FloorShare: 0.3, CeilingShare: 1, AtHandShare: 0.32, SettlePerH: 1.35, MaxChargeKW: 4, TaperHours: 2,
-			ChargeCurve: []battery.Point{{X: 0, Y: 85}}, CycleLife: []battery.Point{{X: 50, Y: 750}}, DischargeEfficiency: 0.95, SelfDischargeShare: 0.05,
+			ChargeCurve: curve.Curve{{X: 0, Y: 85}}, CycleLife: curve.Curve{{X: 50, Y: 750}}, DischargeEfficiency: 0.95, SelfDischargeShare: 0.05,
 			ChargerKW: 5, ChargerEfficiency: 0.85, InverterKW: 4, InverterEfficiency: 0.92, InverterIdleKW: 0.02},
 		Set:     genset.Set{KW: 3.4, LeastKW: 0.4, LightUpMinutes: 20, LightUpKg: 1.5, RatedMoisture: 0.15, Line: genset.StraightLine(idle, perKWh, 3.4)},
 		Pile:    woodpile.Pile{Endless: true, RatedDryBasis: 0.15 / 0.85, MostDryBasis: 0.25, DryMJKg: 18.5, SolidPerStacked: 0.64, SolidPerLoose: 0.4},

@@ -119,17 +119,17 @@ func (h *datedHousehold) engine(r *Row) sim.Engine {
 func (h *datedHousehold) fuelLine() (idleKgH, perKWhKg float64) {
 	points := h.House.Set.Line
 	first, last := points[0], points[len(points)-1]
-	perKWhKg = (last.KgH - first.KgH) / (last.KW - first.KW)
-	return first.KgH - perKWhKg*first.KW, perKWhKg
+	perKWhKg = (last.Y - first.Y) / (last.X - first.X)
+	return first.Y - perKWhKg*first.X, perKWhKg
 }
 
 // expectedDryKg is the wood a run is expected to take, oven-dry at the rated moisture.
 func (h *datedHousehold) expectedDryKg(r *Row) float64 {
 	hours := h.engineHours(r)
 	if hours == 0 {
-		return h.House.Set.BurnedKg(0, 0, 0, true)
+		return h.House.Set.LightUpKg
 	}
-	return h.House.Set.BurnedKg(1, r.KWh/hours, hours, true)
+	return h.House.Set.LightUpKg + h.House.Set.BurnedKg(1, r.KWh/hours, hours)
 }
 
 // takesKW is what the house, in the mean of a run's engine hours, and the bank, at the

@@ -7,8 +7,8 @@ import (
 
 	"twigwatt/loads"
 	"twigwatt/sim"
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
-	"twigwatt/storage/battery"
 )
 
 // byChance runs from a random hour until the bank holds a random share.
@@ -72,7 +72,7 @@ func TestIntervalsHoldTheTruthOfSimulatedRuns(t *testing.T) {
 	for seed := range uint64(5) {
 		lived := home(t, func(spec *sim.Spec, wants *loads.Wants) {
 			spec.Set.KW, spec.Set.LightUpKg, spec.Set.Line = w.kw, w.lightUpKg, genset.StraightLine(w.idleKgH, w.perKWhKg, w.kw)
-			spec.Bank.ChargeCurve = []battery.Point{{X: 0, Y: 100 * w.charging}}
+			spec.Bank.ChargeCurve = curve.Curve{{X: 0, Y: 100 * w.charging}}
 			wants.Scale, wants.SwingShare, wants.SwingMemory, wants.Seed = w.loadFactor, usualErrors.swing, usualErrors.memory, seed
 		})
 		random := rand.New(rand.NewPCG(seed, 9))

@@ -3,6 +3,7 @@ package genset_test
 import (
 	"fmt"
 
+	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
 )
 
@@ -12,9 +13,9 @@ import (
 func ExampleSet() {
 	set := genset.Set{KW: 3, LeastKW: 1, LightUpMinutes: 20, LightUpKg: 1.5, Line: genset.StraightLine(1, 2, 3)}
 	ready := set.Ready(30, 30)
-	fmt.Printf("ready for %.2f of the first step: %.3f kg\n", ready, set.BurnedKg(ready, 0.9, 0.5, true))
+	fmt.Printf("ready for %.2f of the first step: %.3f kg\n", ready, set.LightUpKg+set.BurnedKg(ready, 0.9, 0.5))
 	ready = set.Ready(60, 30)
-	fmt.Printf("ready for %.2f of the second: %.3f kg\n", ready, set.BurnedKg(ready, 3, 0.5, false))
+	fmt.Printf("ready for %.2f of the second: %.3f kg\n", ready, set.BurnedKg(ready, 3, 0.5))
 	fmt.Printf("%.1f kg/h at full power\n", set.FullKgH())
 	// Output:
 	// ready for 0.33 of the first step: 2.567 kg
@@ -24,17 +25,16 @@ func ExampleSet() {
 
 // A measured wood curve is checked before it is used. Regression: the message.
 func ExampleCheckLine() {
-	fmt.Println(genset.CheckLine([]genset.Point{{KW: 0.5, KgH: 1.6}, {KW: 1.5, KgH: 2.4}, {KW: 2.5, KgH: 3.6}}))
-	fmt.Println(genset.CheckLine([]genset.Point{{KW: 0.5, KgH: 1.6}, {KW: 1.5, KgH: 1.4}}))
+	fmt.Println(genset.CheckLine(curve.Curve{{X: 0.5, Y: 1.6}, {X: 1.5, Y: 2.4}, {X: 2.5, Y: 3.6}}))
+	fmt.Println(genset.CheckLine(curve.Curve{{X: 0.5, Y: 1.6}, {X: 1.5, Y: 1.4}}))
 	// Output:
 	// <nil>
 	// wood must not fall as power rises, got 1.4 kg/h at 1.5 kW after 1.6 kg/h at 0.5 kW
 }
 
-// Worked: 18.5 − 2.443 · 0.15/0.85 = 18.069 MJ of net heat in an oven-dry kg;
-// 18.069 · 0.70 · 0.24 · 0.85 = 2.580 MJ of it becomes electricity; 3.6/2.580 = 1.395
-// kg/kWh, of which 28 % is the no-load rate. Plausible against the published 1.4
-// kg/kWh of Stassen 1995.
+// Worked: 18.5 − 2.443 · 0.15/0.85 = 18.069 MJ of net heat in an oven-dry kg; 18.069 · 0.70 · 0.24
+// · 0.85 = 2.580 MJ of it becomes electricity; 3.6/2.580 = 1.395 kg/kWh, of which 28 % is the
+// no-load rate. Plausible against the published 1.4 kg/kWh of Stassen 1995.
 func ExampleDefaultLine() {
 	const kw = 2.6
 	idleKgH, perKWhKg := genset.DefaultLine(kw, 18.5, 0.15)
@@ -57,16 +57,16 @@ func ExampleNetHeatPerDryKg() {
 // air for each of gas, 2.394 MJ/Nm³ of mixture.
 func ExampleGas() {
 	gas := genset.Gas{CO: 0.19, H2: 0.18, CH4: 0.0125, CO2: 0.12, N2: 0.4725}
-	fmt.Printf("%.2f MJ/Nm³ net, %.2f of air, %.2f MJ/Nm³ of mixture\n", gas.NetMJNm3(), gas.AirPerGas(), gas.MixtureMJNm3())
+	fmt.Printf("%.3f MJ/Nm³ net, %.3f of air, %.3f MJ/Nm³ of mixture\n", gas.NetMJNm3(), gas.AirPerGas(), gas.MixtureMJNm3())
 	// Output:
-	// 4.79 MJ/Nm³ net, 1.00 of air, 2.39 MJ/Nm³ of mixture
+	// 4.788 MJ/Nm³ net, 1.000 of air, 2.394 MJ/Nm³ of mixture
 }
 
 // Published: Zainal et al. 2001 (SOURCES.md, producer_gas.csv, from memory): CO 19.61,
 // H2 21.06, CO2 12.01 %, each to be met within 1.0, 1.0 and 0.5; methane is 0.20 with
 // the exact factor. Regression: the digits printed here.
-func ExampleWood_Gasify() {
-	p, err := genset.Wood{Moisture: 0.20, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
+func ExampleFeed_Gasify() {
+	p, err := genset.Feed{Moisture: 0.20, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -79,8 +79,8 @@ func ExampleWood_Gasify() {
 }
 
 // Wood outside the model's range is refused. Regression: the message.
-func ExampleWood_CheckRange() {
-	fmt.Println(genset.Wood{Moisture: 0.50, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.CheckRange())
+func ExampleFeed_CheckRange() {
+	fmt.Println(genset.Feed{Moisture: 0.50, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.CheckRange())
 	// Output:
 	// moisture must be 0 to 45 %, got 50
 }
@@ -88,7 +88,7 @@ func ExampleWood_CheckRange() {
 // The colder the gas leaves the cooler, the more of its steam it leaves behind; at
 // more than 100 °C none. Regression: the litres.
 func ExampleProducer_CondensateLPerDryKg() {
-	p, err := genset.Wood{Moisture: 0.30, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
+	p, err := genset.Feed{Moisture: 0.30, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}.Gasify()
 	if err != nil {
 		fmt.Println(err)
 		return
@@ -102,16 +102,8 @@ func ExampleProducer_CondensateLPerDryKg() {
 	// 120 °C: 0.00 l
 }
 
-// Published: FAO-56, Table 2.3: 2.338 kPa at 20 °C.
-func ExampleSaturationKPa() {
-	fmt.Printf("%.3f kPa\n", genset.SaturationKPa(20))
-	// Output:
-	// 2.338 kPa
-}
-
-// A set rated on wood of 15 % gives less on wetter wood, and no more than its rated
-// power on drier. Worked: at the rated moisture both factors are 1. Regression: the
-// others.
+// A set rated on wood of 15 % gives less on wetter wood, and no more than its rated power on drier.
+// Worked: at the rated moisture both factors are 1. Regression: the others.
 func ExampleNewFactors() {
 	f, err := genset.NewFactors(0.15, 18.5, genset.CondensesC)
 	if err != nil {
@@ -164,9 +156,10 @@ func ExamplePowerFactor() {
 // power for each 10 °F (FEMA/ORNL-6404, section 2).
 func ExampleCoolerFactor() {
 	const tenF = 10.0 / 1.8
-	fmt.Printf("%.3f\n", genset.CoolerFactor(21+tenF, 21, 20, genset.UsualAirPerGas))
+	fmt.Printf("%.3f, at the rated temperature %g\n",
+		genset.CoolerFactor(21+tenF, 21, 20, genset.UsualAirPerGas), genset.CoolerFactor(21, 21, 5, 1.1))
 	// Output:
-	// 0.991
+	// 0.991, at the rated temperature 1
 }
 
 // Published: IPCC 2019 Refinement: 100 kg of char keep 169.7 kg of CO2. Worked: 100 ·

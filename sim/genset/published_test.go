@@ -3,9 +3,10 @@ package genset
 import (
 	"math"
 	"strconv"
+	"strings"
 	"testing"
 
-	"twigwatt/sim/place"
+	"twigwatt/sim/curve"
 	"twigwatt/testdata/published"
 )
 
@@ -57,27 +58,6 @@ func TestPowerFactor(t *testing.T) {
 	}
 }
 
-// Published: ISO 2533 (testdata/published/standard_atmosphere.csv).
-func TestStandardAtmosphere(t *testing.T) {
-	for _, row := range published.Rows(t, "standard_atmosphere.csv") {
-		altitude, _ := strconv.ParseFloat(row[0], 64)
-		want, _ := strconv.ParseFloat(row[1], 64)
-		within(t, row[0]+" m", place.PressurePa(altitude), want, 1e-6)
-	}
-}
-
-// Worked, with the design's digits: 18.5 − 2.443·0.15/0.85 = 18.0689 MJ;
-// × 0.70·0.24·0.85 = 2.5802 MJ electric from a dry kg; 3.6/2.5802 = 1.395 kg/kWh
-// dry, 1.64 as it lies. Published plausibility: Stassen 1995, about 1.4 kg/kWh.
-func TestDefaultFuelLine(t *testing.T) {
-	const kw = 2.6
-	idle, perKWh := DefaultLine(kw, 18.5, 0.15)
-	perFullKWh := (idle + perKWh*kw) / kw
-	within(t, "dry kg for a kWh at full power", perFullKWh, 1.395, 0.0003)
-	within(t, "as it lies", perFullKWh/0.85, 1.64, 0.002)
-	within(t, "no-load share", idle/(perFullKWh*kw), 0.28, 1e-9)
-}
-
 // Published: testdata/published/wood_heat.csv, whose rows fit
 // 19.0(1−w) − 2.40w; within 0.03 MJ/kg by the formula of EN 14918.
 func TestNetHeatOfWood(t *testing.T) {
@@ -89,11 +69,6 @@ func TestNetHeatOfWood(t *testing.T) {
 			t.Errorf("at %g %%: %g MJ/kg, want %g", pct, got, want)
 		}
 	}
-}
-
-// Published: IPCC 2019 Refinement: 100 kg of char keep 169.7 kg of CO2.
-func TestChar(t *testing.T) {
-	within(t, "kept CO2", CharOf(100).KeptCO2Kg, 169.7, 0.0001)
 }
 
 func TestReadyShare(t *testing.T) {
@@ -117,24 +92,44 @@ func TestReadyShare(t *testing.T) {
 }
 
 func TestBurnedWood(t *testing.T) {
-	line := Set{KW: 3, LightUpKg: 1.5, Line: StraightLine(1, 2, 3)}
-	curve := Set{KW: 3, LightUpKg: 1.5, Line: []Point{{1, 2}, {2, 4}, {3, 7}}}
+	line := Set{KW: 3, Line: StraightLine(1, 2, 3)}
+	bent := Set{KW: 3, Line: curve.Curve{{X: 1, Y: 2}, {X: 2, Y: 4}, {X: 3, Y: 7}}}
+	steep := Set{KW: 3, Line: curve.Curve{{X: 1, Y: 1}, {X: 3, Y: 7}}}
 	for _, c := range []struct {
 		set       Set
 		ready, kw float64
-		match     bool
 		want      float64
 		reason    string
 	}{
-		{line, 0.5, 1, true, 1.5 + 1*0.5*0.5 + 2*1*0.5, "worked: light-up + idle·ready·h + per_kwh·P·h"},
-		{line, 0, 0, true, 1.5, "a match alone"},
-		{line, 1, 3, false, 3.5, "full power for half an hour"},
-		{curve, 0.5, 1, false, 1, "worked: 1 kW over half the step is 2 kW while ready: 4·0.5·0.5"},
-		{curve, 1, 4, false, 5, "worked: past its end straight on, 10 kg/h"},
-		{curve, 1, 0.25, false, 0.25, "worked: before its start straight on, 0.5 kg/h"},
+		{line, 0.5, 1, 1*0.5*0.5 + 2*1*0.5, "worked: idle·ready·h + per_kwh·P·h"},
+		{line, 0, 0, 0, "not ready: the match's wood is counted apart"},
+		{line, 1, 3, 3.5, "full power for half an hour"},
+		{bent, 0.5, 1, 1, "worked: 1 kW over half the step is 2 kW while ready: 4·0.5·0.5"},
+		{bent, 1, 4, 5, "worked: past its end straight on, 10 kg/h"},
+		{bent, 1, 0.25, 0.25, "worked: before its start straight on, 0.5 kg/h"},
+		{steep, 1, 0.5, 0, "drawn on below zero: wood is never made"},
 	} {
-		if got := c.set.BurnedKg(c.ready, c.kw, 0.5, c.match); math.Abs(got-c.want) > 1e-12 {
+		if got := c.set.BurnedKg(c.ready, c.kw, 0.5); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("%g, want %g: %s", got, c.want, c.reason)
+		}
+	}
+}
+
+// Faults of a wood curve, each by what it must say.
+func TestFaultyLines(t *testing.T) {
+	for _, c := range []struct {
+		line curve.Curve
+		want string
+	}{
+		{curve.Curve{{X: 1, Y: 1}}, "two points"},
+		{curve.Curve{{X: 1, Y: 1}, {X: 1, Y: 2}}, "must rise"},
+		{curve.Curve{{X: 0, Y: 2}, {X: 1, Y: 1}}, "must not fall"},
+		{curve.Curve{{X: -1, Y: 1}, {X: 1, Y: 2}}, "0 or more"},
+		{curve.Curve{{X: 0, Y: 1}, {X: 1, Y: math.NaN()}}, "0 or more"},
+		{curve.Curve{{X: 0, Y: 1}, {X: 1, Y: math.Inf(1)}}, "0 or more"},
+	} {
+		if err := CheckLine(c.line); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%v: %v, want %q", c.line, err, c.want)
 		}
 	}
 }

@@ -9,7 +9,8 @@ package genset
 import (
 	"fmt"
 	"math"
-	"slices"
+
+	"twigwatt/sim/curve"
 )
 
 // HeatOfVaporisationMJKg is the heat that water in wood takes to evaporate at 25 °C.
@@ -17,8 +18,7 @@ import (
 // Source: EN 14918 / ISO 18125 (0.02443 MJ/kg for each percent).
 const HeatOfVaporisationMJKg = 2.443
 
-// Efficiencies of the default fuel line at full power, net heat of the wood to
-// electricity.
+// Efficiencies of the default fuel line at full power, net heat of the wood to electricity.
 const (
 	GasifierEfficiency   = 0.70 // FAO Forestry Paper 72, Appendix 1
 	engineEfficiency     = 0.24 // Homdoung et al. 2015: 23.9 % brake efficiency
@@ -40,22 +40,19 @@ func DefaultLine(kw, dryMJKg, moisture float64) (idleKgH, perKWhKg float64) {
 	return noLoadShare * fullKgH, (1 - noLoadShare) * fullKgH / kw
 }
 
-// A Point of the fuel line: power in kW and oven-dry wood in kg/h.
-type Point struct{ KW, KgH float64 }
-
 // A Set is the plant. Wood is oven-dry.
 type Set struct {
 	KW, LeastKW    float64 // at home, on wood at the rated moisture
 	LightUpMinutes int
 	LightUpKg      float64
-	Line           []Point // two or more, power rising; straight between, straight on beyond
-	RatedMoisture  float64 // wet basis, 0 to below 1
-	CharShare      float64 // of the oven-dry wood burned
+	Line           curve.Curve // kg/h by kW; beyond its ends straight on
+	RatedMoisture  float64     // wet basis, 0 to below 1
+	CharShare      float64     // of the oven-dry wood burned
 }
 
 // StraightLine returns the fuel line of a no-load rate and a rate for each kWh.
-func StraightLine(idleKgH, perKWhKg, kw float64) []Point {
-	return []Point{{0, idleKgH}, {kw, idleKgH + perKWhKg*kw}}
+func StraightLine(idleKgH, perKWhKg, kw float64) curve.Curve {
+	return curve.Curve{{X: 0, Y: idleKgH}, {X: kw, Y: idleKgH + perKWhKg*kw}}
 }
 
 // Ready returns the share of a step, 0 to 1, in which the engine gives power:
@@ -64,64 +61,65 @@ func (s *Set) Ready(sinceMatch, stepMinutes int) float64 {
 	return max(0, min(1, float64(sinceMatch-s.LightUpMinutes)/float64(stepMinutes)))
 }
 
-// BurnedKg returns the oven-dry wood of a step of stepH hours in which the
-// engine made engineKW in the mean and was ready for a share of it. The
-// light-up's wood falls into the step of the match.
-func (s *Set) BurnedKg(ready, engineKW, stepH float64, match bool) float64 {
-	kg := 0.0
-	if match {
-		kg = s.LightUpKg
+// BurnedKg returns the oven-dry wood of a step of stepH hours in which the engine made
+// engineKW in the mean and was ready for a share of it; a match burns LightUpKg besides.
+func (s *Set) BurnedKg(ready, engineKW, stepH float64) float64 {
+	if !(ready > 0) {
+		return 0
 	}
-	if ready > 0 {
-		kg += s.rateKgH(engineKW/ready) * ready * stepH
-	}
-	return kg
+	return s.rateKgH(engineKW/ready) * ready * stepH
 }
 
 // rateKgH reads the fuel line at a power. A curve that is steep at its low end
 // would pass zero when drawn on; wood is never made.
-func (s *Set) rateKgH(kw float64) float64 {
-	i := 1
-	for i < len(s.Line)-1 && kw > s.Line[i].KW {
-		i++
-	}
-	a, b := s.Line[i-1], s.Line[i]
-	return max(0, a.KgH+(kw-a.KW)*(b.KgH-a.KgH)/(b.KW-a.KW))
-}
+func (s *Set) rateKgH(kw float64) float64 { return max(0, s.Line.At(kw)) }
 
 // FullKgH returns the oven-dry wood of an hour at full power.
 func (s *Set) FullKgH() float64 { return s.rateKgH(s.KW) }
 
 // CheckLine reports what is wrong with a wood curve: fewer than two points,
 // powers that do not rise, rates that fall or are below zero.
-func CheckLine(line []Point) error {
+func CheckLine(line curve.Curve) error {
 	if len(line) < 2 {
 		return fmt.Errorf("must have two points or more, got %d", len(line))
 	}
-	if !slices.IsSortedFunc(line, func(a, b Point) int {
-		if a.KW >= b.KW {
-			return 1 // equal powers are out of order too
-		}
-		return -1
-	}) {
-		return fmt.Errorf("powers must rise from point to point, got %s", powers(line))
-	}
 	for i, p := range line {
-		if !(p.KW >= 0) || !(p.KgH >= 0) || math.IsInf(p.KW+p.KgH, 0) {
-			return fmt.Errorf("powers and rates must be 0 or more, got [%g, %g]", p.KW, p.KgH)
+		if !(p.X >= 0 && p.Y >= 0 && p.X+p.Y <= math.MaxFloat64) {
+			return fmt.Errorf("powers and rates must be 0 or more, got [%g, %g]", p.X, p.Y)
 		}
-		if i > 0 && p.KgH < line[i-1].KgH {
+		if i == 0 {
+			continue
+		}
+		switch before := line[i-1]; {
+		case p.X <= before.X:
+			return fmt.Errorf("powers must rise from point to point, got %g kW after %g", p.X, before.X)
+		case p.Y < before.Y:
 			return fmt.Errorf("wood must not fall as power rises, got %g kg/h at %g kW after %g kg/h at %g kW",
-				p.KgH, p.KW, line[i-1].KgH, line[i-1].KW)
+				p.Y, p.X, before.Y, before.X)
 		}
 	}
 	return nil
 }
 
-func powers(line []Point) string {
-	var kw []float64
-	for _, p := range line {
-		kw = append(kw, p.KW)
-	}
-	return fmt.Sprint(kw)
+// Char is what the ash bin keeps from the air.
+type Char struct {
+	Kg        float64
+	CarbonKg  float64
+	KeptCO2Kg float64 // still out of the air after a hundred years
+}
+
+// CharOf returns the carbon in char and the carbon dioxide it keeps.
+//
+// Source: IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: wood, gasification: 0.52 t of carbon in a
+// tonne of char (±52 %), of which 0.89 is left after a hundred years (±13 %).
+func CharOf(kg float64) Char {
+	carbon := 0.52 * kg
+	return Char{Kg: kg, CarbonKg: carbon, KeptCO2Kg: carbon * 0.89 * 44 / 12}
+}
+
+// KeptRange returns the least and the most carbon dioxide the char may keep: both
+// uncertainties of the source, ±52 % and ±13 % (from memory), added in quadrature.
+func (c Char) KeptRange() (low, high float64) {
+	half := math.Sqrt(0.52*0.52 + 0.13*0.13)
+	return c.KeptCO2Kg * (1 - half), c.KeptCO2Kg * (1 + half)
 }

@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 
+	"twigwatt/sim/curve"
 	"twigwatt/storage/battery"
 )
 
@@ -44,7 +45,7 @@ func cycles(in *inputs) working {
 }
 
 // parseCurve reads cycles by depth, like 50:750,80:225; nil of no text.
-func parseCurve(text string) (curve []battery.Point, ok bool) {
+func parseCurve(text string) (life curve.Curve, ok bool) {
 	if text == "" {
 		return nil, true
 	}
@@ -56,9 +57,9 @@ func parseCurve(text string) (curve []battery.Point, ok bool) {
 		if !ok || !okX || !okY || !(x > least && y > 0) {
 			return nil, false
 		}
-		curve, least = append(curve, battery.Point{X: x, Y: y}), x
+		life, least = append(life, curve.Point{X: x, Y: y}), x
 	}
-	return curve, true
+	return life, true
 }
 
 func rundown(in *inputs) working {
@@ -67,7 +68,7 @@ func rundown(in *inputs) working {
 	settlePerH := in.number(needed, "settle-per-h", "settling constant k, 1/h", 1e-6, 1e6)
 	draw := word[string](in, needed, "draw", "like 0.5A:1m,0A:1m (A; s, m or h), repeated")
 	return func() ([]Result, error) {
-		var draws []battery.Draw
+		var draws []battery.Current
 		for piece := range strings.SplitSeq(draw, ",") {
 			d, ok := parseDraw(strings.TrimSpace(piece))
 			if !ok {
@@ -84,7 +85,7 @@ func rundown(in *inputs) working {
 }
 
 // parseDraw reads a current and how long it is drawn, like 0.5A:1m.
-func parseDraw(piece string) (d battery.Draw, ok bool) {
+func parseDraw(piece string) (d battery.Current, ok bool) {
 	amps, length, _ := strings.Cut(piece, ":")
 	amps, isAmps := strings.CutSuffix(amps, "A")
 	if !isAmps || len(length) < 2 {
@@ -93,7 +94,7 @@ func parseDraw(piece string) (d battery.Draw, ok bool) {
 	unit, known := map[byte]float64{'s': 1.0 / 3600, 'm': 1.0 / 60, 'h': 1}[length[len(length)-1]]
 	x, okX := finite(amps)
 	y, okY := finite(length[:len(length)-1])
-	return battery.Draw{Amps: x, Hours: y * unit}, known && okX && okY
+	return battery.Current{Amps: x, Hours: y * unit}, known && okX && okY
 }
 
 func rates(in *inputs) working {
@@ -149,7 +150,7 @@ func ventilation(in *inputs) working {
 	cells := in.number(needed, "cells", "in series, 2 V each", 1, 1000)
 	ampHours := in.number(needed, "amp-hours", "ten-hour size, Ah", 1e-3, 1e6)
 	kind := word(in, needed, "kind", "of bank", battery.Kinds()...)
-	stage := word(in, or("boost"), "stage", "of the charge", "float", "boost")
+	stage := word(in, or("boost"), "stage", "of the charge", battery.Float, battery.Boost)
 	return func() ([]Result, error) {
 		air, opening, err := battery.VentilationM3H(kind, stage, cells, ampHours)
 		if err != nil {

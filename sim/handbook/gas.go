@@ -72,7 +72,7 @@ func producer(in *inputs) working {
 	dryMJKg := in.number(or("18.5"), "dry-mj-kg", "net heat of oven-dry wood, MJ/kg",
 		genset.LeastDryMJKg, genset.MostDryMJKg)
 	return func() ([]Result, error) {
-		p, err := genset.Wood{Moisture: moisturePct / 100, DryMJKg: dryMJKg, ReactorC: reactorC}.Gasify()
+		p, err := genset.Feed{Moisture: moisturePct / 100, DryMJKg: dryMJKg, ReactorC: reactorC}.Gasify()
 		if err != nil {
 			return nil, err
 		}
@@ -132,7 +132,7 @@ func cooler(in *inputs) working {
 	airPerGas := in.number(or("1.1"), "air-per-gas", "air, m³/m³", 0.1, 10)
 	moisturePct := in.number(or("15"), "moisture-pct", "moisture, wet basis, %", 0, 100*genset.MostMoisture)
 	return func() ([]Result, error) {
-		usual := genset.Wood{Moisture: moisturePct / 100, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}
+		usual := genset.Feed{Moisture: moisturePct / 100, DryMJKg: 18.5, ReactorC: genset.UsualReactorC}
 		p, err := usual.Gasify()
 		if err != nil {
 			return nil, err

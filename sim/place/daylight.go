@@ -12,9 +12,9 @@ const (
 	RiseDeg      = -0.833 // upper limb, with refraction (common almanac definition)
 )
 
-// A Day is the sun's day in minutes of solar time since midnight. In polar
-// night Hours is 0, in polar day 24; Sunrise and Sunset then mean nothing.
-type Day struct {
+// A Sun is the sun's day in minutes of solar time since midnight. In polar night Hours is 0
+// and the sun sets as it rises, at midnight; in polar day Hours is 24, from midnight to midnight.
+type Sun struct {
 	Hours           float64
 	Sunrise, Sunset float64
 }
@@ -24,7 +24,7 @@ type Day struct {
 //
 // Source: FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), equations
 // 24, 25 and 34; the height enters as in the almanacs' sunrise equation.
-func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Day {
+func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Sun {
 	const rad = math.Pi / 180
 	latitude := latitudeDeg * rad
 	declination := 0.409 * math.Sin(2*math.Pi*float64(d.YearDay())/365-1.39) // FAO-56, eq. 24
@@ -32,34 +32,28 @@ func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Day {
 		(math.Cos(latitude) * math.Cos(declination))
 	switch {
 	case cosine >= 1:
-		return Day{}
+		return Sun{}
 	case cosine <= -1:
-		return Day{Hours: 24, Sunset: calendar.MinutesADay}
+		return Sun{Hours: 24, Sunset: calendar.MinutesADay}
 	}
 	half := math.Acos(cosine) * 12 / math.Pi // hours from noon; FAO-56, eq. 34
-	return Day{Hours: 2 * half, Sunrise: 60 * (12 - half), Sunset: 60 * (12 + half)}
+	return Sun{Hours: 2 * half, Sunrise: 60 * (12 - half), Sunset: 60 * (12 + half)}
 }
 
-// DarkMinutes returns how many minutes of [from, to), counted from midnight,
+// DarkMinutes returns how many minutes of [from, to), counted from midnight (0 to 1440),
 // lie between sunset and sunrise.
-func (d Day) DarkMinutes(from, to float64) float64 {
-	switch d.Hours {
-	case 0:
-		return to - from
-	case 24:
-		return 0
-	}
-	light := max(0, min(to, d.Sunset)-max(from, d.Sunrise))
+func (s Sun) DarkMinutes(from, to float64) float64 {
+	light := max(0, min(to, s.Sunset)-max(from, s.Sunrise))
 	return to - from - light
 }
 
 // Dark returns the stretches of the day between sunset and sunrise, to the minute.
-func (d Day) Dark() []calendar.Window {
-	switch d.Hours {
+func (s Sun) Dark() []calendar.Window {
+	switch s.Hours {
 	case 0:
 		return []calendar.Window{{From: 0, To: calendar.MinutesADay}}
 	case 24:
 		return nil
 	}
-	return []calendar.Window{{From: 0, To: int(math.Ceil(d.Sunrise))}, {From: int(d.Sunset), To: calendar.MinutesADay}}
+	return []calendar.Window{{From: 0, To: int(math.Ceil(s.Sunrise))}, {From: int(s.Sunset), To: calendar.MinutesADay}}
 }

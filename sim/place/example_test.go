@@ -8,10 +8,9 @@ import (
 	"twigwatt/sim/place"
 )
 
-// Published: NOAA hourly normals 1981-2010 (SOURCES.md, climate_normals.csv): 5.4 °C
-// and 79.5 % in January, whose middle is noon of the 16th; 6.1 °C in February.
-// Worked: noon of the 31st is 15 days past the middle of January, of 29.5 to that of
-// February: 5.4 + 15/29.5 · 0.7 = 5.756 °C.
+// Published: NOAA hourly normals 1981-2010 (SOURCES.md, climate_normals.csv): 5.4 °C and 79.5 % in
+// January, whose middle is noon of the 16th; 6.1 °C in February. Worked: noon of the 31st is 15
+// days past the middle of January, of 29.5 to that of February: 5.4 + 15/29.5 · 0.7 = 5.756 °C.
 func ExampleClimate() {
 	air, ok := place.Climate("seattle")
 	fmt.Println(ok)
@@ -53,9 +52,8 @@ func ExampleAir() {
 	// -6 °C
 }
 
-// Published: FAO-56's example of 3 September at 20° south, 11.666 h with the sun's
-// centre on a flat horizon (SOURCES.md, day_length.csv). Regression: the longer day of
-// the almanacs' definition.
+// Published: FAO-56's example of 3 September at 20° south, 11.666 h with the sun's centre on a flat
+// horizon (SOURCES.md, day_length.csv). Regression: the longer day of the almanacs' definition.
 func ExampleDaylight() {
 	date := calendar.NewDate(2001, time.September, 3)
 	fmt.Printf("%.2f h\n", place.Daylight(-20, date, place.GeometricDeg).Hours)
@@ -67,25 +65,31 @@ func ExampleDaylight() {
 
 // Worked: at the equator the sun's centre is up for 12 hours on every day of the
 // year, from 06:00 to 18:00 solar time; of the two hours from 17:00 one is dark.
-func ExampleDay() {
-	day := place.Daylight(0, calendar.NewDate(2025, time.March, 20), place.GeometricDeg)
-	fmt.Printf("%.1f h, %s to %s\n", day.Hours, calendar.Clock(int(day.Sunrise+0.5)), calendar.Clock(int(day.Sunset+0.5)))
-	fmt.Println(day.Dark())
-	fmt.Printf("%.0f minutes\n", day.DarkMinutes(17*60, 19*60))
+func ExampleSun() {
+	sun := place.Daylight(0, calendar.NewDate(2025, time.March, 20), place.GeometricDeg)
+	fmt.Printf("%.1f h, %s to %s\n", sun.Hours, calendar.Clock(int(sun.Sunrise+0.5)), calendar.Clock(int(sun.Sunset+0.5)))
+	fmt.Println(sun.Dark())
+	fmt.Printf("%.0f minutes\n", sun.DarkMinutes(17*60, 19*60))
 	// Output:
 	// 12.0 h, 06:00 to 18:00
 	// [00:00-06:00 18:00-24:00]
 	// 60 minutes
 }
 
-// Published: ISO 2533 (SOURCES.md, standard_atmosphere.csv): 101325.0, 89874.6 and
-// 70108.5 Pa.
+// Published: ISO 2533 (SOURCES.md, row standard atmosphere): 101325.0, 89874.6 and 70108.5 Pa.
 func ExamplePressurePa() {
 	for _, altitudeM := range []float64{0, 1000, 3000} {
-		fmt.Printf("%4.0f m: %.1f hPa\n", altitudeM, place.PressurePa(altitudeM)/100)
+		fmt.Printf("%4.0f m: %.1f Pa\n", altitudeM, place.PressurePa(altitudeM))
 	}
 	// Output:
-	//    0 m: 1013.2 hPa
-	// 1000 m: 898.7 hPa
-	// 3000 m: 701.1 hPa
+	//    0 m: 101325.0 Pa
+	// 1000 m: 89874.6 Pa
+	// 3000 m: 70108.5 Pa
+}
+
+// Published: FAO-56, Table 2.3: 2.338 kPa at 20 °C.
+func ExampleSaturationKPa() {
+	fmt.Printf("%.3f kPa\n", place.SaturationKPa(20))
+	// Output:
+	// 2.338 kPa
 }

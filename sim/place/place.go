@@ -6,7 +6,13 @@
 package place
 
 import (
+	_ "embed"
+	"encoding/csv"
 	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
 	"time"
 
 	"twigwatt/sim/calendar"
@@ -22,42 +28,70 @@ type Air struct {
 // OnDay returns the air at noon of the day: the monthly means, taken to hold at
 // the middle of their months and joined by straight lines.
 func (a Air) OnDay(d calendar.Date) (airC, humidityPct float64) {
-	month := d.Month()
-	mid, length := middle(d.Year(), month)
-	noon := float64(d) + 0.5
-	other, span := int(month), 0.0 // index of the following month
-	if noon < mid {
-		other = int(month) - 2
-		previous := calendar.NewDate(d.Year(), month, 1) - 1
-		_, before := middle(previous.Year(), previous.Month())
-		span = (length + before) / 2
-	} else {
-		next := calendar.NewDate(d.Year(), month, 28) + 7
-		_, after := middle(next.Year(), next.Month())
-		span = (length + after) / 2
+	year, month, noon := d.Year(), d.Month(), float64(d)+0.5
+	other := month + 1
+	if noon < middle(year, month) {
+		other = month - 1
 	}
-	here, there := int(month)-1, (other+12)%12
-	share := math.Abs(noon-mid) / span
-	join := func(m [12]float64) float64 { return m[here] + share*(m[there]-m[here]) }
-	return join(a.MeanC), join(a.HumidityPct)
+	share := (noon - middle(year, month)) / (middle(year, other) - middle(year, month))
+	here, there := month-1, (other+11)%12
+	join := func(m *[12]float64) float64 { return m[here] + share*(m[there]-m[here]) }
+	return join(&a.MeanC), join(&a.HumidityPct)
 }
 
-// middle returns the middle of a month, in days since 1970, and its length in days.
-func middle(year int, month time.Month) (mid, length float64) {
-	first := calendar.NewDate(year, month, 1)
-	next := calendar.NewDate(year, month, 28) + 7
-	length = float64(calendar.NewDate(next.Year(), next.Month(), 1) - first)
-	return float64(first) + length/2, length
+// middle returns the middle of a month, in days since 1970; months 0 and 13 are those of the
+// years before and after.
+func middle(year int, month time.Month) float64 {
+	return float64(calendar.NewDate(year, month, 1)+calendar.NewDate(year, month+1, 1)) / 2
 }
 
 // ColdestC returns the lowest monthly mean.
-func (a Air) ColdestC() float64 {
-	coldest := a.MeanC[0]
-	for _, c := range a.MeanC {
-		coldest = min(coldest, c)
-	}
-	return coldest
+func (a Air) ColdestC() float64 { return slices.Min(a.MeanC[:]) }
+
+// Sources of each place: testdata/published/SOURCES.md, row climate_normals.csv.
+//
+//go:embed climate_normals.csv
+var climateNormals string
+
+// Climates returns the names of the published climates, in the table's order.
+func Climates() []string { return readClimates().names }
+
+// Climate returns a published climate by name.
+func Climate(name string) (Air, bool) {
+	air, ok := readClimates().air[name]
+	return air, ok
 }
+
+type climates struct {
+	names []string
+	air   map[string]Air
+}
+
+var readClimates = sync.OnceValue(func() climates {
+	rows, err := csv.NewReader(strings.NewReader(climateNormals)).ReadAll()
+	if err != nil {
+		panic("climate_normals.csv: " + err.Error())
+	}
+	all := climates{air: map[string]Air{}}
+	for _, row := range rows[1:] {
+		name, quantity := row[0], row[1]
+		air, known := all.air[name]
+		if !known {
+			all.names = append(all.names, name)
+		}
+		means := &air.HumidityPct
+		if quantity == "air_c" {
+			means = &air.MeanC
+		}
+		for month := range means {
+			if means[month], err = strconv.ParseFloat(row[2+month], 64); err != nil {
+				panic("climate_normals.csv: " + err.Error())
+			}
+		}
+		all.air[name] = air
+	}
+	return all
+})
 
 // PressurePa returns the pressure of the standard atmosphere at an altitude of
 // up to 11 000 m above the sea.
@@ -65,11 +99,16 @@ func (a Air) ColdestC() float64 {
 // Source: ISO 2533, the layer up to 11 km.
 func PressurePa(altitudeM float64) float64 {
 	const (
-		seaLevelPa    = 101325.0  // ISO 2533
-		seaLevelK     = 288.15    // ISO 2533
-		lapseKPerM    = 0.0065    // ISO 2533
-		gravity       = 9.80665   // m/s2, ISO 2533
-		gasJPerKgPerK = 287.05287 // ISO 2533
+		seaLevelPa    = 101325.0
+		seaLevelK     = 288.15
+		lapseKPerM    = 0.0065
+		gravity       = 9.80665 // m/s2
+		gasJPerKgPerK = 287.05287
 	)
 	return seaLevelPa * math.Pow(1-lapseKPerM*altitudeM/seaLevelK, gravity/(gasJPerKgPerK*lapseKPerM))
 }
+
+// SaturationKPa returns the vapour pressure of water over water in air of airC.
+//
+// Source: Tetens' formula, as FAO-56 equation 11.
+func SaturationKPa(airC float64) float64 { return 0.6108 * math.Exp(17.27*airC/(airC+237.3)) }

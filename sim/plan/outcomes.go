@@ -61,7 +61,7 @@ func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW float64, e s
 	woodKg float64) (battery.State, float64) {
 	var power sim.Power
 	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, e)
-	burnedKg := p.house.Set.BurnedKg(e.Ready, power.EngineKW, p.stepH, false)
+	burnedKg := p.house.Set.BurnedKg(e.Ready, power.EngineKW, p.stepH)
 	return s, p.electricKg(day, s.StoredKWh(), &power) + p.house.Prices.HourKg*p.stepH + woodKg*burnedKg
 }
 
@@ -209,7 +209,7 @@ func (r *rows) outcome(level int, netKW float64) outcome {
 	price := p.electricKg(r.day, nextKWh, &power)
 	if r.readyIndex > 0 {
 		price += p.house.Prices.HourKg*p.stepH +
-			r.woodKg*p.house.Set.BurnedKg(r.engine.Ready, power.EngineKW, p.stepH, false)
+			r.woodKg*p.house.Set.BurnedKg(r.engine.Ready, power.EngineKW, p.stepH)
 	}
 	return outcome{price, r.grid.place(nextKWh)}
 }

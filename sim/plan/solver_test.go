@@ -161,8 +161,8 @@ func (p *program) addReady(l linear, factor float64, t int) linear {
 func (p *program) runs() {
 	h, prices := p.h, &p.h.Prices
 	stepH := h.Span.StepH()
-	idleKgH := h.Set.Line[0].KgH
-	perKWhKg := (h.Set.Line[1].KgH - idleKgH) / h.Set.Line[1].KW
+	idleKgH := h.Set.Line[0].Y
+	perKWhKg := (h.Set.Line[1].Y - idleKgH) / h.Set.Line[1].X
 	hours, starts := map[int]linear{}, map[int]linear{}
 	for t := range h.Span.Steps() {
 		if !p.tended(t) {

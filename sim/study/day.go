@@ -298,7 +298,7 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 	h.Electric(h.Bank.Paced(restH, h.Days[0].Bank.AirC), &s.Bank, &p, w.Demand.ExpectedLoadKW[ofDay-1],
 		w.Demand.ExpectedOtherKW[ofDay-1], engine)
 	if lit {
-		burned := h.Pile.Burn(&s.Pile, h.Set.BurnedKg(engine.Ready, p.EngineKW, restH, false)/h.HeatFactor(u))
+		burned := h.Pile.Burn(&s.Pile, h.Set.BurnedKg(engine.Ready, p.EngineKW, restH)/h.HeatFactor(u))
 		w.burned(ofDay*step, float64(rest), &burned, engine.Ready, p.EngineKW*restH)
 	}
 	if short := p.ShortfallKW * restH; short > shortCrumbKWh {

@@ -5,32 +5,16 @@
 // air temperature with Paced, then move a State (a plain value) through steps:
 // AcceptKW and Draw say what is possible, Move does it and books the losses.
 //
-// Energy stands in two wells (Manwell & McGowan 1993, Solar Energy 50:399),
-// which limit discharge only; charging is limited by the charger, the bank's
-// highest charging power, a taper near full and the ceiling. Left out: voltage,
-// the ageing of capacity, and differences between cells.
+// Energy stands in two wells (Manwell & McGowan 1993, Solar Energy 50:399), which limit discharge
+// only; charging is limited by the charger, the bank's highest charging power, a taper near full
+// and the ceiling. Left out: voltage, the ageing of capacity, and differences between cells.
 package battery
 
 import (
 	"math"
+
+	"twigwatt/sim/curve"
 )
-
-// Kind names the chemistry and make of a bank.
-type Kind string
-
-// The kinds with defaults.
-const (
-	Flooded Kind = "flooded" // lead-acid with free electrolyte
-	AGM     Kind = "agm"     // lead-acid, absorbed glass mat
-	Gel     Kind = "gel"     // lead-acid, gelled electrolyte
-	Lithium Kind = "lithium" // lithium iron phosphate
-)
-
-// Kinds returns the kinds in order.
-func Kinds() []Kind { return []Kind{Flooded, AGM, Gel, Lithium} }
-
-// A Point of a curve; what X and Y are stands beside each curve.
-type Point struct{ X, Y float64 }
 
 // A Bank is the batteries with charger and inverter. Shares and efficiencies
 // are 0 to 1, energies kWh at the battery's terminals unless AC is said.
@@ -42,13 +26,13 @@ type Bank struct {
 	AtHandShare              float64 // c of the two wells, more than 0, at most 1
 	SettlePerH               float64 // k of the two wells (K/(c(1−c))), more than 0
 
-	MaxChargeKW         float64 // DC
-	TaperHours          float64 // time constant of the absorption charge, more than 0
-	ChargeCurve         []Point // charging efficiency, percent, by percent of charge; rising X, at least one
+	MaxChargeKW         float64     // DC
+	TaperHours          float64     // time constant of the absorption charge, more than 0
+	ChargeCurve         curve.Curve // charging efficiency, percent, by percent of charge; one point or more
 	DischargeEfficiency float64
 	SelfDischargeShare  float64 // lost in a month of 730.5 h at 20 °C
 	TemperatureEffects  bool
-	CycleLife           []Point // cycles to the end of life, by percent of depth; rising X, at least one
+	CycleLife           curve.Curve // cycles to the end of life, by percent of depth; one point or more
 
 	ChargerKW          float64 // AC
 	ChargerEfficiency  float64
@@ -62,16 +46,6 @@ const FullShare = 0.97
 
 // MonthH is the mean length of a month in hours.
 const MonthH = 730.5
-
-// YieldShare returns the share of a full, rested bank that it yields when it is
-// emptied by constant power over hours (more than 0).
-//
-// Source: Manwell & McGowan 1993, the two-well equations solved for an at-hand
-// well that is empty at the end.
-func YieldShare(atHandShare, settlePerH, hours float64) float64 {
-	c, kt := atHandShare, settlePerH*hours
-	return c * kt / (1 - math.Exp(-kt) + c*(kt-1+math.Exp(-kt)))
-}
 
 // A State is the energy stored, in kWh: what is at hand and what is bound.
 type State struct{ AtHandKWh, BoundKWh float64 }
@@ -163,14 +137,11 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 	if p.RefusesCharge {
 		return 0
 	}
-	taper := (p.FullKWh - storedKWh) * p.taperShare
-	if room := p.CeilingKWh - storedKWh + p.LeakKWh(storedKWh); room < taper {
-		taper = room
-	}
-	if taper <= 0 {
+	taper := min((p.FullKWh-storedKWh)*p.taperShare, p.CeilingKWh-storedKWh+p.LeakKWh(storedKWh))
+	switch {
+	case taper <= 0:
 		return 0
-	}
-	if p.mostChargeKW*p.intoKWh <= taper { // whatever the efficiency, which is 1 at most
+	case p.mostChargeKW*p.intoKWh <= taper: // whatever the efficiency, which is 1 at most
 		return p.mostChargeKW
 	}
 	return min(p.mostChargeKW, taper/(p.intoKWh*p.ChargeEfficiency(storedKWh)))
@@ -230,7 +201,7 @@ func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 	before := stored * kept
 	after := before - drawKWh
 	atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*before - p.perDrawKWh*drawKWh
-	if atHand > p.fullAtHandKWh {
+	if atHand > p.fullAtHandKWh { // as branches: min and max take longer, and every step comes here
 		atHand = p.fullAtHandKWh
 	}
 	if atHand > after {

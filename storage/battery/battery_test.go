@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"twigwatt/sim/curve"
 )
 
 func TestTwoHalfStepsOfDischargeEqualOne(t *testing.T) {
@@ -33,7 +35,7 @@ func TestMoveKeepsEnergyAndLimits(t *testing.T) {
 		bank.AtHandShare = rapid.SampledFrom([]float64{1, 0.32, 0.05}).Draw(t, "c")
 		bank.CeilingShare = rapid.Float64Range(0.6, 1).Draw(t, "ceiling")
 		// a curve that rises: acceptance reads it at the start, Move half-way
-		bank.ChargeCurve = []Point{{0, rapid.Float64Range(20, 100).Draw(t, "low")}, {100, rapid.Float64Range(20, 100).Draw(t, "high")}}
+		bank.ChargeCurve = curve.Curve{{X: 0, Y: rapid.Float64Range(20, 100).Draw(t, "low")}, {X: 100, Y: rapid.Float64Range(20, 100).Draw(t, "high")}}
 		p := bank.Paced(rapid.SampledFrom([]float64{1.0 / 6, 0.5, 1}).Draw(t, "h"), rapid.Float64Range(-20, 35).Draw(t, "air"))
 		s := bank.Rested(bank.FullKWh * bank.CeilingShare * rapid.Float64Range(0, 1).Draw(t, "charge"))
 		for range 20 {
@@ -66,16 +68,6 @@ func TestMoveKeepsEnergyAndLimits(t *testing.T) {
 	})
 }
 
-// Worked: c = 0.32, k·T = 27 and e^−27 nothing: 0.32·27/(1 + 0.32·26) = 8.64/9.32.
-func TestYieldShare(t *testing.T) {
-	if got, want := YieldShare(0.32, 1.35, 20), 8.64/9.32; math.Abs(got-want) > 1e-9 {
-		t.Errorf("%g, want %g", got, want)
-	}
-	if got := YieldShare(1, 1.35, 0.1); math.Abs(got-1) > 1e-12 {
-		t.Errorf("a plain store yields %g of itself", got)
-	}
-}
-
 func TestUnknownKindPanics(t *testing.T) {
 	defer func() {
 		if recover() == nil {
@@ -83,4 +75,56 @@ func TestUnknownKindPanics(t *testing.T) {
 		}
 	}()
 	DefaultsOf("nickel")
+}
+
+func count(series ...float64) (cycles []Cycle) {
+	r := NewRainflow(func(c Cycle) { cycles = append(cycles, c) })
+	for _, x := range series {
+		r.Add(x)
+	}
+	r.Finish()
+	return cycles
+}
+
+// Counts and damage do not depend on values between the turning points, and the
+// halves make as many as there are turns.
+func TestRainflowSeesTurningPointsOnly(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		series := rapid.SliceOfN(rapid.Float64Range(0, 100), 2, 40).Draw(t, "series")
+		var fine []float64
+		for i, x := range series {
+			if i > 0 {
+				fine = append(fine, (x+series[i-1])/2)
+			}
+			fine = append(fine, x, x)
+		}
+		a, b := count(series...), count(fine...)
+		if len(a) != len(b) {
+			t.Fatalf("%v and %v", a, b)
+		}
+		for i := range a {
+			if math.Abs(a[i].Range-b[i].Range) > 1e-12 || a[i].Count != b[i].Count {
+				t.Fatalf("%v and %v", a, b)
+			}
+		}
+	})
+}
+
+// Cycled alike every day, a bank lasts the curve's cycles. Published: 750 at 50 %, 225 at 80 %.
+func TestLifeOfABankCycledAlikeEqualsTheCurve(t *testing.T) {
+	for _, c := range []struct{ depth, cycles float64 }{{50, 750}, {80, 225}} {
+		w := NewWear(DefaultsOf(Flooded).CycleLife)
+		w.Add(100)
+		for range 365 {
+			w.Add(100 - c.depth)
+			w.Add(100)
+		}
+		w.Finish()
+		if _, high := LifeYears(w.Damage, 1, 1000); math.Abs(high-c.cycles/365) > 1e-9 {
+			t.Errorf("at %g %%: %g years, want %g", c.depth, high, c.cycles/365)
+		}
+	}
+	if got := CyclesToEnd(DefaultsOf(Lithium).CycleLife, 40); got != 12000 {
+		t.Errorf("one point, half the depth: %g cycles", got)
+	}
 }

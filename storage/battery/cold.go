@@ -3,37 +3,27 @@ package battery
 import (
 	"fmt"
 	"math"
+
+	"twigwatt/sim/curve"
 )
-
-// A table read by straight lines; beyond its ends the last line goes on.
-type table []Point
-
-func (t table) at(x float64) float64 {
-	i := 1
-	for i < len(t)-1 && x > t[i].X {
-		i++
-	}
-	a, b := t[i-1], t[i]
-	return a.Y + (x-a.X)*(b.Y-a.Y)/(b.X-a.X)
-}
 
 // capacityByAir is percent of the capacity at 25 °C by °C.
 //
 // Source: data sheet of a 12 V, 55 Ah AGM block (SOURCES.md, battery_temperature.csv).
 // Used for every kind: no table of its own was found for the others.
-var capacityByAir = table{{-15, 65}, {0, 86}, {25, 100}, {40, 103}}
+var capacityByAir = curve.Curve{{X: ColdestTableC, Y: 65}, {X: 0, Y: 86}, {X: 25, Y: 100}, {X: 40, Y: 103}}
 
-// ColdestTableC and WarmestTableC are the ends of the published capacity table;
-// beyond them its last line goes straight on.
-const (
-	ColdestTableC = -15.0
-	WarmestTableC = 40.0
-)
+// ColdestTableC is the cold end of the published capacity table, °C; beyond it the table's
+// first line goes straight on, and beyond its warm end of 40 °C the last.
+const ColdestTableC = -15.0
+
+// CapacityPct returns the capacity in percent of that at 25 °C, 0 or more.
+//
+// Source: battery_temperature.csv; beyond −15 and 40 °C its last line goes on.
+func CapacityPct(airC float64) float64 { return max(0, capacityByAir.At(airC)) }
 
 // CapacityFactor returns the share of the capacity at 20 °C that the air leaves, 0 to 1.
-func CapacityFactor(airC float64) float64 {
-	return max(0, min(1, capacityByAir.at(airC)/capacityByAir.at(20)))
-}
+func CapacityFactor(airC float64) float64 { return min(1, CapacityPct(airC)/capacityByAir.At(20)) }
 
 // SelfDischargeAt returns the monthly self-discharge at an air temperature,
 // given that at 20 °C: it halves each 10 °C below and doubles above, at most 1.
@@ -43,17 +33,19 @@ func SelfDischargeAt(at20C, airC float64) float64 {
 	return min(1, at20C*math.Exp2((airC-20)/10))
 }
 
-// Source of both tables: SOURCES.md, row freezing.
+// Specific gravity by percent of charge, and the °C at which the electrolyte begins to freeze
+// by its gravity.
+//
+// Source of both: SOURCES.md, row freezing.
 var (
-	gravityByCharge  = table{{0, 1.120}, {25, 1.155}, {50, 1.190}, {75, 1.225}, {100, 1.265}}
-	freezesByGravity = table{{1.100, -8}, {1.150, -15}, {1.200, -27}, {1.265, -59}}
+	gravityByCharge  = curve.Curve{{X: 0, Y: 1.120}, {X: 25, Y: 1.155}, {X: 50, Y: 1.190}, {X: 75, Y: 1.225}, {X: 100, Y: 1.265}}
+	freezesByGravity = curve.Curve{{X: 1.100, Y: -8}, {X: 1.150, Y: -15}, {X: 1.200, Y: -27}, {X: 1.265, Y: -59}}
 )
 
-// FreezesAtC returns the temperature at which the electrolyte of a lead-acid
-// bank at a percentage of charge (0 to 100) begins to freeze. It means nothing
-// for lithium.
+// FreezesAtC returns the temperature at which the electrolyte of a lead-acid bank at a percentage
+// of charge (0 to 100) begins to freeze. It means nothing for lithium.
 func FreezesAtC(chargePct float64) float64 {
-	return freezesByGravity.at(gravityByCharge.at(chargePct))
+	return freezesByGravity.At(gravityByCharge.At(chargePct))
 }
 
 // ChargeOfGravity returns the percentage of charge at which the electrolyte of a
@@ -66,9 +58,9 @@ func ChargeOfGravity(kind Kind, gravity float64) (float64, error) {
 	if !(gravity >= 1.05 && gravity <= 1.32) {
 		return 0, fmt.Errorf("must be 1.05 to 1.32, got %g", gravity)
 	}
-	var charge table
+	var charge curve.Curve
 	for _, p := range gravityByCharge {
-		charge = append(charge, Point{p.Y, p.X})
+		charge = append(charge, curve.Point{X: p.Y, Y: p.X})
 	}
-	return max(0, min(100, charge.at(gravity))), nil
+	return charge.Held(gravity), nil
 }

@@ -1,59 +1,61 @@
 package battery
 
+import "twigwatt/sim/curve"
+
+// Kind names the chemistry and make of a bank.
+type Kind string
+
+// The kinds with defaults.
+const (
+	Flooded Kind = "flooded" // lead-acid with free electrolyte
+	AGM     Kind = "agm"     // lead-acid, absorbed glass mat
+	Gel     Kind = "gel"     // lead-acid, gelled electrolyte
+	Lithium Kind = "lithium" // lithium iron phosphate
+)
+
+// Kinds returns the kinds in order.
+func Kinds() []Kind { return []Kind{Flooded, AGM, Gel, Lithium} }
+
 // Defaults of a kind. Percentages are as the household writes them.
 type Defaults struct {
 	FloorPct            float64
 	MaxChargeShare      float64 // kW for each kWh of rated size
 	TaperHours          float64
 	AtHandShare         float64
-	ChargeCurve         []Point
+	ChargeCurve         curve.Curve
 	DischargePct        float64
-	SelfDischargePct    float64 // a month, at 20 °C
-	FullEveryDays       int     // 0: never
-	CycleLife           []Point // depth %, cycles
+	SelfDischargePct    float64     // a month, at 20 °C
+	FullEveryDays       int         // 0: never
+	CycleLife           curve.Curve // depth %, cycles
 	SelfDischargeSource string
 	CycleLifeSource     string
 }
 
-// leadAcid is what the three lead-acid kinds share.
-//
-// Sources: floor, common practice; C/5 charge, Perez, Home Power; taper, a
-// charger manual (absorption starts near 80 %); at hand, a fit to an AGM data
-// sheet; efficiencies, Stevens & Corey 1996 (from memory); full charge each
-// fortnight, common practice.
-var leadAcid = Defaults{
-	FloorPct:        50,
-	MaxChargeShare:  1.0 / 5,
-	TaperHours:      1.25,
-	AtHandShare:     0.32,
-	ChargeCurve:     []Point{{0, 95}, {70, 95}, {82, 55}, {100, 40}},
-	DischargePct:    95,
-	FullEveryDays:   14,
-	CycleLife:       []Point{{50, 750}, {80, 225}},
-	CycleLifeSource: "published for flooded cells: 750 at 50 %, 225 at 80 % (cycle life)",
-}
-
 // DefaultsOf returns the defaults of a kind. An unknown kind is a programmer's mistake.
+//
+// Sources of lead-acid: floor, common practice; C/5 charge, Perez, Home Power; taper, a
+// charger manual (absorption starts near 80 %); at hand, a fit to an AGM data sheet;
+// efficiencies, Stevens & Corey 1996 (from memory); full charge each fortnight, common practice.
+// Of lithium: common practice, no source.
 func DefaultsOf(kind Kind) Defaults {
-	d := leadAcid
-	switch kind {
-	case Flooded:
-		d.SelfDischargePct = 12 // R. Vader, Energy Unlimited, 2.5.10
-	case AGM:
-		d.SelfDischargePct = 3 // the same
-	case Gel:
-		d.SelfDischargePct = 2 // the same
-	case Lithium:
+	selfDischargePct := map[Kind]float64{Flooded: 12, AGM: 3, Gel: 2}[kind] // R. Vader, as said below
+	switch {
+	case kind == Lithium:
 		return Defaults{
-			FloorPct: 15, MaxChargeShare: 1.0 / 2, TaperHours: 0.25, AtHandShare: 1, // common practice, no source
-			ChargeCurve: []Point{{0, 98}}, DischargePct: 98, // common practice, no source
+			FloorPct: 15, MaxChargeShare: 1.0 / 2, TaperHours: 0.25, AtHandShare: 1,
+			ChargeCurve: curve.Curve{{X: 0, Y: 98}}, DischargePct: 98,
 			SelfDischargePct: 2, SelfDischargeSource: "common practice, no source",
-			CycleLife:       []Point{{80, 6000}},
-			CycleLifeSource: "about 6000 at 80 % depth, from memory",
+			CycleLife: curve.Curve{{X: 80, Y: 6000}}, CycleLifeSource: "about 6000 at 80 % depth, from memory",
 		}
-	default:
+	case selfDischargePct == 0:
 		panic("battery: unknown kind " + string(kind))
 	}
-	d.SelfDischargeSource = "R. Vader, Energy Unlimited, 2.5.10"
-	return d
+	return Defaults{
+		FloorPct: 50, MaxChargeShare: 1.0 / 5, TaperHours: 1.25, AtHandShare: 0.32,
+		ChargeCurve: curve.Curve{{X: 0, Y: 95}, {X: 70, Y: 95}, {X: 82, Y: 55}, {X: 100, Y: 40}}, DischargePct: 95,
+		SelfDischargePct: selfDischargePct, SelfDischargeSource: "R. Vader, Energy Unlimited, 2.5.10",
+		FullEveryDays:   14,
+		CycleLife:       curve.Curve{{X: 50, Y: 750}, {X: 80, Y: 225}},
+		CycleLifeSource: "published for flooded cells: 750 at 50 %, 225 at 80 % (cycle life)",
+	}
 }

@@ -1,16 +1,20 @@
 package battery
 
-import "fmt"
+import (
+	"fmt"
+
+	"twigwatt/sim/curve"
+)
 
 // cellSize is the factor on a battery's size by its temperature in °F.
 //
-// Source: IEEE 485 (cell_size_factor.csv, second hand). It is a sizing
+// Source: IEEE 485 (SOURCES.md, row cell size, second hand). It is a sizing
 // multiplier, not the reciprocal of a capacity.
-var cellSize = table{{40, 1.30}, {50, 1.19}, {60, 1.11}, {77, 1.00}, {90, 0.94}}
+var cellSize = curve.Curve{{X: 40, Y: 1.30}, {X: 50, Y: 1.19}, {X: 60, Y: 1.11}, {X: 77, Y: 1.00}, {X: 90, Y: 0.94}}
 
 // CellSizeFactor returns the sizing factor at an air temperature. The table goes
 // from 40 to 90 °F (4.4 to 32.2 °C); beyond, its last line goes on.
-func CellSizeFactor(airC float64) float64 { return cellSize.at(airC*1.8 + 32) }
+func CellSizeFactor(airC float64) float64 { return cellSize.At(airC*1.8 + 32) }
 
 // AltitudeShare is the share of a set's power left at an altitude by the rule of
 // the published example: 3 % lost for each 1000 ft.
@@ -21,27 +25,32 @@ func AltitudeShare(altitudeM float64) float64 {
 	return 1 - lostPer1000Ft*altitudeM*feetAMetre/1000
 }
 
-// VentilationM3H returns the air that carries off the hydrogen of a charge, and
-// the free opening for it in cm². stage is float or boost; cells (in series, 2 V
-// each) and ampHours (ten-hour size) must be more than 0. An error: what is not so,
-// no such stage, or a kind that does not gas, like lithium.
+// Stage names how a bank is being charged.
+type Stage string
+
+// The stages in which a bank gasses.
+const (
+	Float Stage = "float" // held full
+	Boost Stage = "boost" // the last of a charge, at the raised voltage
+)
+
+// gassing is the current that makes gas, mA for each Ah, with the standard's factors.
+var gassing = map[Kind]map[Stage]float64{
+	Flooded: {Float: 5, Boost: 20}, AGM: {Float: 1, Boost: 8}, Gel: {Float: 1, Boost: 8}}
+
+// VentilationM3H returns the air that carries off the hydrogen of a charge, and the free opening
+// for it in cm². cells (in series, 2 V each) and ampHours (ten-hour size) must be more than 0. An
+// error: what is not so, no such stage, or a kind that does not gas, like lithium.
 //
-// Source: EN/IEC 62485-2: Q = 0.05 n I_gas C10 10⁻³, opening 28 Q; the gassing
-// current in mA/Ah holds the standard's factors.
-func VentilationM3H(kind Kind, stage string, cells, ampHours float64) (airM3H, openingCM2 float64, err error) {
-	if !(cells > 0 && ampHours > 0) {
+// Source: EN/IEC 62485-2: Q = 0.05 n I_gas C10 10⁻³, opening 28 Q.
+func VentilationM3H(kind Kind, stage Stage, cells, ampHours float64) (airM3H, openingCM2 float64, err error) {
+	if !positive(cells, ampHours) {
 		return 0, 0, fmt.Errorf("cells and amp-hours must be more than 0, got %g and %g", cells, ampHours)
 	}
-	gassing := map[Kind]map[string]float64{Flooded: {"float": 5, "boost": 20}, AGM: {"float": 1, "boost": 8},
-		Gel: {"float": 1, "boost": 8}}[kind][stage]
-	if gassing == 0 {
+	mAPerAh := gassing[kind][stage]
+	if mAPerAh == 0 {
 		return 0, 0, fmt.Errorf("a %s bank does not gas in %s", kind, stage)
 	}
-	airM3H = 0.05 * cells * gassing * ampHours / 1000
+	airM3H = 0.05 * cells * mAPerAh * ampHours / 1000
 	return airM3H, 28 * airM3H, nil
 }
-
-// CapacityPct returns the capacity in percent of that at 25 °C.
-//
-// Source: battery_temperature.csv; beyond −15 and 40 °C its last line goes on.
-func CapacityPct(airC float64) float64 { return max(0, capacityByAir.at(airC)) }

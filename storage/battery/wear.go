@@ -3,6 +3,8 @@ package battery
 import (
 	"math"
 	"slices"
+
+	"twigwatt/sim/curve"
 )
 
 // A Cycle is a range of charge that was gone through, from its mean; Count is 1,
@@ -73,20 +75,15 @@ func (r *Rainflow) Finish() {
 // CyclesToEnd reads a curve of cycles by depth (X percent, rising; Y cycles):
 // straight in logarithms, straight on beyond its ends. A curve of one point falls
 // as the depth rises. Depth must be 0 or more; at 0 there is no end.
-func CyclesToEnd(curve []Point, depth float64) float64 {
+func CyclesToEnd(life curve.Curve, depth float64) float64 {
 	if depth <= 0 {
 		return math.Inf(1)
 	}
-	if len(curve) == 1 {
-		return curve[0].Y * curve[0].X / depth
+	if len(life) == 1 {
+		return life[0].Y * life[0].X / depth
 	}
-	i := 1
-	for i < len(curve)-1 && depth > curve[i].X {
-		i++
-	}
-	a, b := curve[i-1], curve[i]
-	slope := math.Log(b.Y/a.Y) / math.Log(b.X/a.X)
-	return a.Y * math.Pow(depth/a.X, slope)
+	from, to := life.Around(depth)
+	return from.Y * math.Pow(depth/from.X, math.Log(to.Y/from.Y)/math.Log(to.X/from.X))
 }
 
 // Wear adds up what cycles do to a bank as its charge streams by.
@@ -98,11 +95,11 @@ type Wear struct {
 	Cycles float64
 }
 
-// NewWear returns an unworn bank's wear. curve is cycles to the end by depth in percent.
-func NewWear(curve []Point) *Wear {
+// NewWear returns an unworn bank's wear. life is cycles to the end by depth in percent.
+func NewWear(life curve.Curve) *Wear {
 	w := &Wear{}
 	w.rain = NewRainflow(func(c Cycle) {
-		w.Damage += c.Count / CyclesToEnd(curve, c.Range)
+		w.Damage += c.Count / CyclesToEnd(life, c.Range)
 		w.Cycles += c.Count
 	})
 	return w
@@ -117,29 +114,23 @@ func (w *Wear) Finish() { w.rain.Finish() }
 // calendarYears is service life by the air around the bank.
 //
 // Source: SOURCES.md, row cycle life (flooded): 10, 7, 5 years at 20, 25, 30 °C.
-var calendarYears = table{{20, 10}, {25, 7}, {30, 5}}
+var calendarYears = curve.Curve{{X: 20, Y: 10}, {X: 25, Y: 7}, {X: 30, Y: 5}}
 
-// lithiumCalendarYears: common practice, no source.
-const lithiumCalendarYears = 15.0
-
-// CalendarYears returns how long a bank lasts by its age alone, at the mean air
-// around it (°C). Colder than the table it keeps the table's end, warmer its last
-// line goes on, to a year at least. Lithium: 15 years in any air (common practice,
-// no source).
+// CalendarYears returns how long a bank lasts by its age alone, at the mean air around it (°C).
+// Colder than the table it keeps the table's end, warmer its last line goes on, to a year at least.
+// Lithium: 15 years in any air (common practice, no source).
 //
 // Source: SOURCES.md, row cycle life.
 func (b *Bank) CalendarYears(airC float64) float64 {
 	if b.Kind == Lithium {
-		return lithiumCalendarYears
+		return 15
 	}
-	return max(1, calendarYears.at(max(airC, calendarYears[0].X)))
+	return max(1, calendarYears.At(max(airC, calendarYears[0].X)))
 }
 
-// LifeYears returns a bank's life as a range: low, where wear by cycles and by
-// time add up; high, where the quicker of the two alone ends it. years is the
-// length of the span that did the damage.
+// LifeYears returns a bank's life as a range: low, where wear by cycles and by time add up; high,
+// where the quicker of the two alone ends it. years is the length of the span that did the damage.
 func LifeYears(damage, years, calendarYears float64) (low, high float64) {
-	byCycles := damage / years // of a life, each year
-	byTime := 1 / calendarYears
-	return 1 / (byCycles + byTime), 1 / math.Max(byCycles, byTime)
+	byCycles, byTime := damage/years, 1/calendarYears // of a life, each year
+	return 1 / (byCycles + byTime), 1 / max(byCycles, byTime)
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/place"
 )
 
 // DryBasis turns a moisture on wet basis (kg of water in each kg of wood, 0 to below 1)
@@ -30,16 +31,19 @@ func EquilibriumDryBasis(airC, humidityPct float64) float64 {
 
 // DeficitKPa returns the vapour-pressure deficit of air.
 //
-// Source: Tetens' formula, as FAO-56 equation 11.
+// Source: FAO-56: saturation (equation 11) less what is there.
 func DeficitKPa(airC, humidityPct float64) float64 {
-	return 0.6108 * math.Exp(17.27*airC/(airC+237.3)) * (1 - humidityPct/100)
+	return place.SaturationKPa(airC) * (1 - humidityPct/100)
 }
 
-// perWeek is the drying constant of a piece, a week, in air of usualDeficitKPa:
-// calibrated on testdata/published/drying_bands.csv.
-var perWeek = map[Piece]float64{Log: 0.09, Split: 0.18, Chunk: 0.24}
-
-const usualDeficitKPa = 0.8
+// Drying constants, a week, in air of usualDeficitKPa: calibrated on
+// testdata/published/drying_bands.csv.
+const (
+	logPerWeek      = 0.09
+	splitPerWeek    = 0.18
+	chunkPerWeek    = 0.24
+	usualDeficitKPa = 0.8
+)
 
 // OpenHumidityPct returns the humidity an open stack comes to: half-way between
 // the air's and rain's (common practice, no source).
@@ -47,49 +51,42 @@ func OpenHumidityPct(humidityPct float64) float64 { return (100 + humidityPct) /
 
 // A Drying is what a day's air does to wood.
 type Drying struct {
-	equilibrium [2]float64 // dry basis: under a roof, in the open
-	keeps       [3]float64 // of the distance to it: log, split, chunk
+	roof, open        float64 // equilibrium, dry basis
+	log, split, chunk float64 // share that a piece keeps of the distance to it
 }
 
 // DryingIn returns a day's drying in air of airC and a relative humidity in percent.
 func DryingIn(airC, humidityPct float64) *Drying {
-	d := &Drying{equilibrium: [2]float64{EquilibriumDryBasis(airC, humidityPct),
-		EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct))}}
-	for i, piece := range pieces {
-		d.keeps[i] = math.Exp(-perWeek[piece] / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
+	keeps := func(perWeek float64) float64 {
+		return math.Exp(-perWeek / 7 * DeficitKPa(airC, humidityPct) / usualDeficitKPa)
 	}
-	return d
+	return &Drying{
+		roof: EquilibriumDryBasis(airC, humidityPct), open: EquilibriumDryBasis(airC, OpenHumidityPct(humidityPct)),
+		log: keeps(logPerWeek), split: keeps(splitPerWeek), chunk: keeps(chunkPerWeek)}
 }
-
-var pieces = [3]Piece{Log, Split, Chunk}
 
 // After returns the moisture (dry basis) a day later.
 func (d *Drying) After(dryBasis float64, piece Piece, cover Cover) float64 {
-	towards := d.equilibrium[0]
+	towards, keeps := d.roof, d.chunk
 	if cover == Open {
-		towards = d.equilibrium[1]
+		towards = d.open
 	}
-	keeps := d.keeps[2]
 	switch piece {
 	case Log:
-		keeps = d.keeps[0]
+		keeps = d.log
 	case Split:
-		keeps = d.keeps[1]
+		keeps = d.split
 	}
 	return towards + (dryBasis-towards)*keeps
 }
 
-// yearsToDry is how long wood is watched: what is not dry by then never is, for
-// every year's air is alike.
-const yearsToDry = 4
-
-// DryFrom returns the day from which wood that lies from a date on, at a moisture
-// from (dry basis), is at most at a moisture to; nil where it is not within four
-// years. airOn is the air of a day, in °C and percent.
+// DryFrom returns the day from which wood that lies from a date on, at a moisture from (dry basis),
+// is at most at a moisture to; nil where it is not within four years: what is not dry by then never
+// is, for every year's air is alike. airOn is the air of a day, in °C and percent.
 func DryFrom(airOn func(calendar.Date) (airC, humidityPct float64), from, to float64, date calendar.Date,
 	piece Piece, cover Cover) *calendar.Date {
-	const daysAYear = 365
-	for day := date; day <= date+yearsToDry*daysAYear; day++ {
+	const fourYears = 4 * 365
+	for day := date; day <= date+fourYears; day++ {
 		if from <= to {
 			return &day
 		}

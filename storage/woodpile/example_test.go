@@ -62,7 +62,8 @@ func ExamplePile_Lay() {
 
 // Worked: the rack holds 20 kg as it lies, 16 kg oven-dry at 0.25. 10 kg burned give
 // 10 · 18.5 − 2.443 · 2.5 = 178.89 MJ; 2 % of that evaporates 3.578/2.443 = 1.465 kg, and
-// leaves the rack at 0.25 − 1.465/16 = 0.1585.
+// leaves the rack at 0.25 − 1.465/16 = 0.1585. What dries there is not burned; in the evening it
+// is what comes next. Air at 100 % dries nothing more.
 func ExampleRack() {
 	ash, _ := woodpile.SpeciesOf("ash")
 	pile := woodpile.Pile{MostDryBasis: 0.25, DryMJKg: 18.5, SolidPerStacked: 0.64,
@@ -71,8 +72,12 @@ func ExampleRack() {
 	s := pile.Start()
 	b := pile.Burn(&s, 10)
 	fmt.Printf("on the rack %.0f kg at %.4f, %.3f kg of water gone\n", s.DryKg[1], s.DryBasis[1], b.RackWaterKg)
+	fmt.Printf("next %.4f", pile.NextDryBasis(&s))
+	pile.Night(&s, woodpile.DryingIn(20, 100))
+	fmt.Printf(", in the evening %.4f\n", pile.NextDryBasis(&s))
 	// Output:
 	// on the rack 16 kg at 0.1585, 1.465 kg of water gone
+	// next 0.2500, in the evening 0.1585
 }
 
 // Endless wood is for a household that describes no pile. Worked: at 0.15/0.85 = 0.176
@@ -108,9 +113,8 @@ func ExampleDeficitKPa() {
 	// 1.169 kPa
 }
 
-// Worked, in air of 20 °C and 50 % all along: to 0.0927, at 0.24 · 1.169/0.8/7 = 0.0501 a
-// day: ln(0.2073/0.1573)/0.0501 = 5.5 days from 0.30 to 0.25. In fog at 99 % chunks never
-// come so far.
+// Worked, in air of 20 °C and 50 % all along: to 0.0927, at 0.24 · 1.169/0.8/7 = 0.0501 a day:
+// ln(0.2073/0.1573)/0.0501 = 5.5 days from 0.30 to 0.25. In fog at 99 % chunks never come so far.
 func ExampleDryFrom() {
 	from := calendar.NewDate(2025, time.June, 1)
 	dry := func(calendar.Date) (airC, humidityPct float64) { return 20, 50 }

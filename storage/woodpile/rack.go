@@ -1,11 +1,8 @@
 package woodpile
 
-import "math"
-
-// A Rack holds the next run's wood in the set's waste heat. It is loaded in the
-// evening from the driest wood that is cut small, dries while the set runs, and
-// the next evening what it dried may be burned. Two places of the pile are its:
-// what dries, and what has dried.
+// A Rack holds the next run's wood in the set's waste heat. It is loaded in the evening from the
+// driest wood that is cut small, dries while the set runs, and the next evening what it dried may
+// be burned. Two places of the pile are its: what dries, and what has dried.
 type Rack struct {
 	AsIsKg    float64 // it holds so much
 	HeatShare float64 // of the burned wood's net heat that dries
@@ -31,8 +28,7 @@ func (r *Rack) warm(s *State, burnedMJ float64) float64 {
 }
 
 // reload moves what has dried on, and loads the rack again from the driest wood
-// cut small. Only one species
-// lies on it at a time.
+// cut small. Only one species lies on it at a time.
 func (p *Pile) reload(s *State) {
 	r := p.Rack
 	if s.DryKg[r.Dried] > 0 && p.Stacks[s.RackFrom[0]].Species.Key != p.Stacks[s.RackFrom[1]].Species.Key {
@@ -53,7 +49,7 @@ func (p *Pile) reload(s *State) {
 		if s.DryKg[r.Dries] == 0 {
 			s.RackFrom[0] = int8(from)
 		}
-		s.merge(r.Dries, from, math.Min(s.DryKg[from], room/(1+s.DryBasis[from])))
+		s.merge(r.Dries, from, min(s.DryKg[from], room/(1+s.DryBasis[from])))
 	}
 }
 
@@ -69,13 +65,18 @@ func (p *Pile) nextForRack(s *State, leastAsIsKg float64) int {
 
 // merge takes oven-dry wood with its water from one place to another.
 func (s *State) merge(to, from int, dryKg float64) {
+	s.add(to, dryKg, s.DryBasis[from])
+	s.DryKg[from] -= dryKg
+}
+
+// add lays oven-dry wood of a moisture on a place, where it mixes with what lies there.
+func (s *State) add(to int, dryKg, dryBasis float64) {
 	if dryKg == 0 {
 		return
 	}
 	sum := s.DryKg[to] + dryKg
-	s.DryBasis[to] = (s.DryBasis[to]*s.DryKg[to] + s.DryBasis[from]*dryKg) / sum
+	s.DryBasis[to] = (s.DryBasis[to]*s.DryKg[to] + dryBasis*dryKg) / sum
 	s.DryKg[to] = sum
-	s.DryKg[from] -= dryKg
 }
 
 func (s *State) asIsKg(i int) float64 { return s.DryKg[i] * (1 + s.DryBasis[i]) }

@@ -3,6 +3,7 @@ package woodpile
 import (
 	_ "embed"
 	"encoding/csv"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -34,8 +35,7 @@ func (s Species) GreenWithBarkDryBasis() float64 {
 }
 
 // SpeciesKeys returns the keys of the table, in its order.
-func SpeciesKeys() []string {
-	var keys []string
+func SpeciesKeys() (keys []string) {
 	for _, s := range readSpecies() {
 		keys = append(keys, s.Key)
 	}
@@ -44,10 +44,9 @@ func SpeciesKeys() []string {
 
 // SpeciesOf returns the species of a key.
 func SpeciesOf(key string) (Species, bool) {
-	for _, s := range readSpecies() {
-		if s.Key == key {
-			return s, true
-		}
+	all := readSpecies()
+	if i := slices.IndexFunc(all, func(s Species) bool { return s.Key == key }); i >= 0 {
+		return all[i], true
 	}
 	return Species{}, false
 }
@@ -66,8 +65,10 @@ var readSpecies = sync.OnceValue(func() []Species {
 	}
 	var all []Species
 	for _, r := range rows[1:] {
-		all = append(all, Species{Key: r[0], CommonName: r[1], Gravity: number(r[3]), GreenDryBasis: number(r[4]) / 100,
-			BarkGravity: number(r[5]), BarkDryBasis: number(r[6]) / 100, BarkPerWood: number(r[7]) / 100, GroupDefault: r[8] == "yes"})
+		all = append(all, Species{Key: r[0], CommonName: r[1],
+			Gravity: number(r[3]), GreenDryBasis: number(r[4]) / 100,
+			BarkGravity: number(r[5]), BarkDryBasis: number(r[6]) / 100, BarkPerWood: number(r[7]) / 100,
+			GroupDefault: r[8] == "yes"})
 	}
 	return all
 })

@@ -1,6 +1,5 @@
-// Package woodpile models the wood: stacks by species, piece and cover that dry
-// in the place's air, yearly cuts, what is ready to gasify, and what is burned,
-// driest first.
+// Package woodpile models the wood: stacks by species, piece and cover that dry in the place's air,
+// yearly cuts, what is ready to gasify, and what is burned, driest first.
 //
 // A Pile is equipment and never changes; a State is a plain value. Burn takes
 // wood off it; in the evening Lay lays the day's cuts on it, and Night dries it
@@ -132,7 +131,7 @@ func (p *Pile) ReadyKg(s *State) float64 {
 	if p.Endless {
 		return math.Inf(1)
 	}
-	kg := 0.0
+	kg := 0.0 // summed here, for every step asks for it
 	for i := range p.Stacks {
 		if p.ready(s, i) {
 			kg += s.DryKg[i]
@@ -142,27 +141,22 @@ func (p *Pile) ReadyKg(s *State) float64 {
 }
 
 // TotalKg returns all oven-dry wood, +Inf for endless wood.
-func (p *Pile) TotalKg(s *State) float64 {
-	if p.Endless {
-		return math.Inf(1)
-	}
-	kg := 0.0
-	for i := range p.Stacks {
-		kg += s.DryKg[i]
-	}
-	return kg
-}
+func (p *Pile) TotalKg(s *State) float64 { return p.sum(func(i int) float64 { return s.DryKg[i] }) }
 
 // WaterKg returns the water in all wood, +Inf for endless wood.
 func (p *Pile) WaterKg(s *State) float64 {
+	return p.sum(func(i int) float64 { return s.DryKg[i] * s.DryBasis[i] })
+}
+
+func (p *Pile) sum(of func(stack int) float64) float64 {
 	if p.Endless {
 		return math.Inf(1)
 	}
-	kg := 0.0
+	sum := 0.0
 	for i := range p.Stacks {
-		kg += s.DryKg[i] * s.DryBasis[i]
+		sum += of(i)
 	}
-	return kg
+	return sum
 }
 
 // NextDryBasis returns the moisture of the wood that would be burned next; the
@@ -174,15 +168,7 @@ func (p *Pile) NextDryBasis(s *State) float64 {
 	return p.RatedDryBasis
 }
 
-func (p *Pile) nextStack(s *State) int {
-	next := -1
-	for i := range p.Stacks {
-		if p.ready(s, i) && (next < 0 || s.DryBasis[i] < s.DryBasis[next]) {
-			next = i
-		}
-	}
-	return next
-}
+func (p *Pile) nextStack(s *State) int { return p.driest(s, func(i int) bool { return p.ready(s, i) }) }
 
 // NearlyReady returns the driest wood that is not ready though it is cut small:
 // its stack's name, oven-dry kg and moisture (dry basis); "" where there is none.
@@ -205,26 +191,21 @@ func (p *Pile) DryLogsKg(s *State) float64 {
 	return kg
 }
 
-// Lay lays the day's cuts on the pile, in the evening: no run is under way that
-// mixing could starve. Wood that is cut onto the rest of an earlier year's mixes
-// with it.
+// Lay lays the day's cuts on the pile, in the evening: no run is under way that mixing could
+// starve. Wood that is cut onto the rest of an earlier year's mixes with it.
 func (p *Pile) Lay(s *State, day int) (m Moved) {
 	for _, cut := range p.Cuts {
-		if cut.Day != day || cut.DryKg == 0 {
-			continue
+		if cut.Day == day {
+			s.add(cut.Stack, cut.DryKg, cut.DryBasis)
+			m.CutDryKg += cut.DryKg
+			m.CutWaterKg += cut.DryKg * cut.DryBasis
 		}
-		sum := s.DryKg[cut.Stack] + cut.DryKg
-		s.DryBasis[cut.Stack] = (s.DryBasis[cut.Stack]*s.DryKg[cut.Stack] + cut.DryBasis*cut.DryKg) / sum
-		s.DryKg[cut.Stack] = sum
-		m.CutDryKg += cut.DryKg
-		m.CutWaterKg += cut.DryKg * cut.DryBasis
 	}
 	return m
 }
 
-// Burn takes dryKg off the ready stacks, the driest first; of stacks equally
-// dry, the one named first. There must be so much ready wood. Its waste heat
-// dries the rack.
+// Burn takes dryKg off the ready stacks, the driest first; of stacks equally dry, the one named
+// first. There must be so much ready wood. Its waste heat dries the rack.
 func (p *Pile) Burn(s *State, dryKg float64) Burned {
 	if p.Endless {
 		return Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis), StackedM3: SolidM3(dryKg, &p.Species) / p.SolidPerStacked}
@@ -259,8 +240,7 @@ func (p *Pile) species(s *State, i int) *Species {
 // LossPerDay returns the daily share of a yearly one.
 func LossPerDay(perYear float64) float64 { return 1 - math.Pow(1-perYear, 1.0/365) }
 
-// Night dries every stack by a day, lets a day's share of the yearly loss go, and
-// loads the rack.
+// Night dries every stack by a day, lets a day's share of the yearly loss go, and loads the rack.
 func (p *Pile) Night(s *State, d *Drying) (m Moved) {
 	for i := range p.Stacks {
 		if s.DryKg[i] == 0 {
