@@ -72,6 +72,7 @@ func TestFigures(t *testing.T) {
 		{"moisture", "dry-pct=25", "wet_basis_pct", 20, 1e-9},
 		{"moisture", "as-is-kg=1.25 oven-dry-kg=1", "wet_basis_pct", 20, 1e-9},
 		{"moisture", "as-is-kg=1.25 oven-dry-kg=1", "dry_basis_pct", 25, 1e-9},
+		{"moisture", "as-is-kg=1 oven-dry-kg=1", "wet_basis_pct", 0, 0},
 		// published: FPL-RN-0268; worked: 9.271141/1.09271141
 		{"emc", "air-c=20 humidity-pct=50", "emc_dry_basis_pct", 9.271141, 5e-7},
 		{"emc", "air-c=20 humidity-pct=50", "emc_wet_basis_pct", 8.484528, 1e-6},
@@ -125,11 +126,15 @@ func TestFigures(t *testing.T) {
 		// published: FEMA/ORNL-6404 section 2, about 1 % of power for each 10 °F above 70 °F, here 20 °F
 		{"cooler", "gas-c=21", "power_factor", 1, 0},
 		{"cooler", "gas-c=32.2 rated-gas-c=21.1", "power_factor", 0.98, 0.005},
+		{"cooler", "gas-c=150", "condensate_l_per_dry_kg", 0, 0}, // worked: saturated at 150 °C would be 480 kPa
 		// published: IPCC 2019 Refinement (SOURCES.md, char); worked: 169.7 · (1 ∓ √(0.52² + 0.13²))
 		{"char", "char-kg=100", "carbon_kg", 52, 1e-9},
 		{"char", "char-kg=100", "kept_co2_kg", 169.7, 0.05},
 		{"char", "char-kg=100", "low", 78.74, 0.02},
 		{"char", "char-kg=100", "high", 260.65, 0.02},
+		// worked: 9.5 Ah, all at hand, at 1 Ah a minute or second with as much rest: 9.5 of drawing, 9 of rest
+		{"rundown", "amp-hours=9.5 at-hand-share=1 settle-per-h=1 draw=60A:1m,0A:1m", "hours", 18.5 / 60, 1e-9},
+		{"rundown", "amp-hours=9.5 at-hand-share=1 settle-per-h=1 draw=3600A:1s,0A:1s", "hours", 18.5 / 3600, 1e-9},
 		// published: SOURCES.md, sizing examples
 		{"bank", "wh-per-day=1000 days=2.5 depth-pct=50 air-c=4.444444444 volts=12", "need_wh", 6500, 1e-3},
 		{"bank", "wh-per-day=1000 days=2.5 depth-pct=50 air-c=4.444444444 volts=12", "amp_hours", 541.67, 0.005},
@@ -346,7 +351,8 @@ func TestRefusals(t *testing.T) {
 		{"dry", "dry-kg=100 from-pct=20 to-pct=50", "--to-pct must be at most --from-pct (20), got 50"},
 		{"fuel", "kw=1 wood-idle-kg-h=1", "needs --wood-per-kwh-kg"},
 		{"fuel", "kw=1 wood-per-kwh-kg=1", "needs --wood-idle-kg-h"},
-		{"gas", "co-pct=60 h2-pct=50 ch4-pct=0", "--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got 110"},
+		{"gas", "co-pct=60 h2-pct=41 ch4-pct=0", "--co-pct, --h2-pct and --ch4-pct must be 100 at most together, got 101"},
+		{"cycles", "depth-cycles=50:750,50:225", "--depth-cycles must be pairs like 50:750,80:225 with rising depths, got \"50:750,50:225\""},
 		{"rundown", "", "needs --amp-hours, --at-hand-share, --settle-per-h, --draw"},
 		{"rundown", "amp-hours=1 at-hand-share=1 settle-per-h=1 draw=1:1h", "--draw must be pieces like 0.5A:1m,0A:1m (s, m or h), got \"1:1h\""},
 		{"ventilation", "cells=24 amp-hours=1000 kind=lithium", "a lithium bank does not gas in boost"},
@@ -401,7 +407,7 @@ func TestAnythingInRangeIsWorkedOut(t *testing.T) {
 // Whatever a file holds, the reader of numbers gives two finite ones or more, or one
 // line that says what is wrong.
 func FuzzNumbers(f *testing.F) {
-	for _, seed := range []string{"", "1\n2\n", "\ufeff1\r\n2", "NaN\n1", "1e999\n", "1,5\n2"} {
+	for _, seed := range []string{"", "1\n", "1\n2\n", "\ufeff1\r\n2", "NaN\n1", "1e999\n", "1,5\n2"} {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
