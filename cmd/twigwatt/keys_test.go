@@ -24,6 +24,7 @@ var keyCases = []struct{ name, args string }{
 	{"risk", "risk FOLDER/home.toml --years 2"},
 	{"wood", "wood FOLDER/home.toml --set days=60"},
 	{"day", "day FOLDER/home.toml --soc 40 --date 2026-01-14 --at 08:00 --hours-so-far 47 --crate-as-is-kg 12 --days 2"},
+	{"day-lit", "day FOLDER/endless.toml --soc 60 --date 2026-01-14 --at 18:10 --lit 16:40"},
 	{"day-late", "day FOLDER/endless.toml --soc 60 --date 2026-01-14 --at 22:30"},
 	{"diary-add", "diary add FOLDER/runs.csv --date 2026-01-14 --start 16:30 --stop 21:00"},
 	{"diary-check", "diary check orchard-diary orchard --set plan.by=top-up"},

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"testing"
 
@@ -14,6 +15,9 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	if !full() {
+		debug.SetGCPercent(400) // time is scarcer here than memory
+	}
 	testscript.Main(m, map[string]func(){
 		"twigwatt": func() { os.Exit(run(context.Background(), os.Args[1:], os.Stdout, os.Stderr)) },
 	})
