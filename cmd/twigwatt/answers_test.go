@@ -55,6 +55,7 @@ cords = 4
 
 // A threefold is a command that was run once for each way of answering.
 type threefold struct {
+	t          *testing.T
 	text, page string
 	document   any
 }
@@ -76,7 +77,7 @@ func askAll(t *testing.T, args string) threefold {
 	if code := run(context.Background(), words, &stdout, &stderr); code != exitDone {
 		t.Fatalf("twigwatt %s: exit code %d: %s", args, code, stderr.String())
 	}
-	a := threefold{text: stdout.String()}
+	a := threefold{t: t, text: stdout.String()}
 	written, err := os.ReadFile(page)
 	if err != nil {
 		t.Fatal(err)
@@ -85,75 +86,75 @@ func askAll(t *testing.T, args string) threefold {
 	if err := json.Unmarshal([]byte(documentOf(t, args)), &a.document); err != nil {
 		t.Fatal(err)
 	}
-	a.holdsTheCautions(t)
+	a.holdsTheCautions()
 	return a
 }
 
 // at is the value of a document under a path like limits.3.max_hours.
-func (a threefold) at(t *testing.T, path string) any {
-	t.Helper()
+func (a threefold) at(path string) any {
+	a.t.Helper()
 	value := a.document
 	for _, key := range strings.Split(path, ".") {
 		switch v := value.(type) {
 		case map[string]any:
 			inner, ok := v[key]
 			if !ok {
-				t.Fatalf("the document has no %s", path)
+				a.t.Fatalf("the document has no %s", path)
 			}
 			value = inner
 		case []any:
 			i, err := strconv.Atoi(key)
 			if err != nil || i >= len(v) {
-				t.Fatalf("the document has no %s", path)
+				a.t.Fatalf("the document has no %s", path)
 			}
 			value = v[i]
 		default:
-			t.Fatalf("the document has no %s", path)
+			a.t.Fatalf("the document has no %s", path)
 		}
 	}
 	return value
 }
 
-func (a threefold) number(t *testing.T, path string) float64 {
-	t.Helper()
-	x, ok := a.at(t, path).(float64)
+func (a threefold) number(path string) float64 {
+	a.t.Helper()
+	x, ok := a.at(path).(float64)
 	if !ok {
-		t.Fatalf("%s is no number: %v", path, a.at(t, path))
+		a.t.Fatalf("%s is no number: %v", path, a.at(path))
 	}
 	return x
 }
 
 // list is the items of a list, each an threefold of its own.
-func (a threefold) list(t *testing.T, path string) []threefold {
-	t.Helper()
+func (a threefold) list(path string) []threefold {
+	a.t.Helper()
 	var items []threefold
-	all, ok := a.at(t, path).([]any)
+	all, ok := a.at(path).([]any)
 	if !ok {
-		t.Fatalf("%s is no list", path)
+		a.t.Fatalf("%s is no list", path)
 	}
 	for _, item := range all {
-		items = append(items, threefold{document: item})
+		items = append(items, threefold{t: a.t, document: item})
 	}
 	return items
 }
 
 // find is the text's first match of a pattern, all white space one blank: with its groups.
-func (a threefold) find(t *testing.T, pattern string) []string {
-	t.Helper()
+func (a threefold) find(pattern string) []string {
+	a.t.Helper()
 	match := regexp.MustCompile(pattern).FindStringSubmatch(strings.Join(strings.Fields(a.text), " "))
 	if match == nil {
-		t.Fatalf("%q does not stand in\n%s", pattern, a.text)
+		a.t.Fatalf("%q does not stand in\n%s", pattern, a.text)
 	}
 	return match
 }
 
 // textRows are the cells of the table that stands in the text below a line with these words,
 // from its first row that begins with a cell like first.
-func (a threefold) textRows(t *testing.T, below, first string) [][]string {
-	t.Helper()
+func (a threefold) textRows(below, first string) [][]string {
+	a.t.Helper()
 	_, rest, found := strings.Cut(a.text, below)
 	if !found {
-		t.Fatalf("%q does not stand in\n%s", below, a.text)
+		a.t.Fatalf("%q does not stand in\n%s", below, a.text)
 	}
 	begin := regexp.MustCompile("^ *" + first)
 	var rows [][]string
@@ -169,11 +170,11 @@ func (a threefold) textRows(t *testing.T, below, first string) [][]string {
 }
 
 // pageRows are the cells of the page's table of that caption.
-func (a threefold) pageRows(t *testing.T, caption string) [][]string {
-	t.Helper()
+func (a threefold) pageRows(caption string) [][]string {
+	a.t.Helper()
 	_, rest, found := strings.Cut(a.page, "<caption>"+caption+"</caption>")
 	if !found {
-		t.Fatalf("the page has no table %q", caption)
+		a.t.Fatalf("the page has no table %q", caption)
 	}
 	rest, _, _ = strings.Cut(rest, "</table>")
 	_, rest, _ = strings.Cut(rest, "<tbody>")
@@ -189,11 +190,11 @@ func (a threefold) pageRows(t *testing.T, caption string) [][]string {
 }
 
 // series are the values of a chart of the page, by the names of its lines.
-func (a threefold) series(t *testing.T, chart string) map[string][]float64 {
-	t.Helper()
+func (a threefold) series(chart string) map[string][]float64 {
+	a.t.Helper()
 	_, rest, found := strings.Cut(a.page, `data-for="`+chart+`">`)
 	if !found {
-		t.Fatalf("the page has no chart %q", chart)
+		a.t.Fatalf("the page has no chart %q", chart)
 	}
 	rest, _, _ = strings.Cut(rest, "</script>")
 	var drawn struct {
@@ -203,7 +204,7 @@ func (a threefold) series(t *testing.T, chart string) map[string][]float64 {
 		}
 	}
 	if err := json.Unmarshal([]byte(rest), &drawn); err != nil {
-		t.Fatal(err)
+		a.t.Fatal(err)
 	}
 	all := map[string][]float64{}
 	for _, s := range drawn.Series {
@@ -229,10 +230,11 @@ func printed(t *testing.T, cell string) (x, half float64) {
 	return x, 0.5 * math.Pow10(-decimals)
 }
 
-// agree holds cells to the figures of a document's item: keys[i] is what stands in cell i; ""
-// for a cell that is none.
-func agree(t *testing.T, where string, rows [][]string, items []threefold, keys ...string) {
+// agree holds cells to the figures of a document's items: keys say what stands in each cell, a -
+// that it is no figure.
+func agree(t *testing.T, where string, rows [][]string, items []threefold, columns string) {
 	t.Helper()
+	keys := strings.Fields(columns)
 	if len(rows) != len(items) || len(rows) == 0 {
 		t.Errorf("%s: %d rows, and %d in the document", where, len(rows), len(items))
 		return
@@ -243,54 +245,69 @@ func agree(t *testing.T, where string, rows [][]string, items []threefold, keys 
 			continue
 		}
 		for j, key := range keys {
-			if key == "" {
+			if key == "-" {
 				continue
 			}
 			x, half := printed(t, row[j])
-			if want := items[i].number(t, key); !(math.Abs(x-want) <= half+1e-6) {
+			if want := items[i].number(key); !(math.Abs(x-want) <= half+1e-6) {
 				t.Errorf("%s, row %d: %s is %s, and %g in the document", where, i, key, row[j], want)
 			}
 		}
 	}
 }
 
+// says holds the cells of one row to the document.
+func (a threefold) says(where string, cells []string, columns string) {
+	a.t.Helper()
+	agree(a.t, where, [][]string{cells}, []threefold{a}, columns)
+}
+
+// figures is a document made of single figures.
+func figures(t *testing.T, of map[string]any) threefold { return threefold{t: t, document: of} }
+
 func TestHoursSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
-	a := askAll(t, "hours HOME --every 3 --lives 4 --set load.kwh_per_day=3 --set load.daily_swing_pct=10 --set tending.hours=[\"08:00-21:00\"]")
-	limits, card := a.list(t, "limits"), a.list(t, "wall_card")
-	agree(t, "limits in the text", a.textRows(t, "h a day     hours", `\d+\.\d`), limits, "max_hours", "attended_hours",
-		"engine_hours", "shortfall_days", "shortfall_days_p90", "shortfall_hours", "shortfall_kwh", "wood_dry_kg", "lowest_pct")
-	agree(t, "limits on the page", a.pageRows(t, "A span for each limit"), limits, "max_hours", "attended_hours",
-		"shortfall_days", "shortfall_days_p90", "shortfall_hours", "shortfall_kwh", "wood_dry_kg")
-	rows := a.textRows(t, "Wall card", "January")
-	agree(t, "wall card in the text", rows, card, "", "", "", "hours", "shortfall_kwh", "wood_dry_kg", "chosen_shortfall_kwh", "chosen_wood_dry_kg")
-	agree(t, "costs of the card on the page", a.pageRows(t, "What the wall card costs against chosen runs"), card, "",
-		"shortfall_kwh", "wood_dry_kg", "chosen_shortfall_kwh", "chosen_wood_dry_kg")
-	agree(t, "wall card on the page", a.pageRows(t, "Wall card"), card, "", "", "", "hours")
-	for _, row := range [][]string{rows[0], a.pageRows(t, "Wall card")[0]} {
-		if row[1] != card[0].at(t, "start") || minutes(t, row[2]) != minutes(t, row[1])+int(60*card[0].number(t, "hours")) {
-			t.Errorf("light at %s, stop at %s: the document says %v for %v h", row[1], row[2], card[0].at(t, "start"), card[0].at(t, "hours"))
+	a := askAll(t, "hours HOME --every 3 --lives 4 --set load.kwh_per_day=3 --set load.daily_swing_pct=10 "+
+		"--set tending.hours=[\"08:00-21:00\"]")
+	limits, card := a.list("limits"), a.list("wall_card")
+	agree(t, "limits in the text", a.textRows("h a day     hours", `\d+\.\d`), limits,
+		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct")
+	agree(t, "limits on the page", a.pageRows("A span for each limit"), limits,
+		"max_hours attended_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg")
+	rows := a.textRows("Wall card", "January")
+	agree(t, "wall card in the text", rows, card,
+		"- - - hours shortfall_kwh wood_dry_kg chosen_shortfall_kwh chosen_wood_dry_kg")
+	agree(t, "costs of the card on the page", a.pageRows("What the wall card costs against chosen runs"), card,
+		"- shortfall_kwh wood_dry_kg chosen_shortfall_kwh chosen_wood_dry_kg")
+	agree(t, "wall card on the page", a.pageRows("Wall card"), card, "- - - hours")
+	for _, row := range [][]string{rows[0], a.pageRows("Wall card")[0]} {
+		start, hours := card[0].at("start"), card[0].number("hours")
+		if row[1] != start || minutes(t, row[2]) != minutes(t, row[1])+int(60*hours) {
+			t.Errorf("light at %s, stop at %s: the document says %v for %v h", row[1], row[2], start, hours)
 		}
 	}
-	drawn := a.series(t, "limits-chart")
+	drawn := a.series("limits-chart")
 	for i, l := range limits {
-		// worked: whoever is attended is no longer at the engine than attended, and a day is short or not
-		if !(l.number(t, "engine_hours") <= l.number(t, "attended_hours")) || l.number(t, "shortfall_days") > 20 {
+		// the engine runs no longer than the run lasts, and no more days are short than there are
+		attended := l.number("attended_hours")
+		if !(l.number("engine_hours") <= attended) || l.number("shortfall_days") > 20 {
 			t.Errorf("limit %d: %v", i, l.document)
 		}
-		if drawn["attended hours"][i] != math.Round(1000*l.number(t, "attended_hours"))/1000 || drawn["days short: nine in ten"][i] != l.number(t, "shortfall_days_p90") {
-			t.Errorf("limit %d is drawn with %g h and %g days", i, drawn["attended hours"][i], drawn["days short: nine in ten"][i])
+		hours, days := drawn["attended hours"][i], drawn["days short: nine in ten"][i]
+		if math.Abs(hours-attended) > 1e-3 || days != l.number("shortfall_days_p90") {
+			t.Errorf("limit %d is drawn with %g h and %g days", i, hours, days)
 		}
 	}
 	// the recommended limit is the first whose nine lives in ten have no short day
-	least := slices.IndexFunc(limits, func(l threefold) bool { return l.number(t, "shortfall_days_p90") == 0 })
-	if least <= 0 || least == len(limits)-1 || a.number(t, "least_hours") != limits[least].number(t, "max_hours") || a.number(t, "wall_card_max_hours") != a.number(t, "least_hours") {
-		t.Fatalf("recommended are %v h, on the card %v", a.at(t, "least_hours"), a.at(t, "wall_card_max_hours"))
+	least := slices.IndexFunc(limits, func(l threefold) bool { return l.number("shortfall_days_p90") == 0 })
+	if least <= 0 || least == len(limits)-1 || a.number("least_hours") != limits[least].number("max_hours") ||
+		a.number("wall_card_max_hours") != a.number("least_hours") {
+		t.Fatalf("recommended are %v h, on the card %v", a.at("least_hours"), a.at("wall_card_max_hours"))
 	}
-	if said := a.find(t, `allow ([0-9.]+) h a day`)[1]; said != fmt.Sprintf("%.1f", a.number(t, "least_hours")) {
+	if said := a.find(`allow ([0-9.]+) h a day`)[1]; said != fmt.Sprintf("%.1f", a.number("least_hours")) {
 		t.Errorf("the text allows %s h", said)
 	}
-	wantLabels(t, a.page, limits[least-1].number(t, "max_hours"), limits[least+1].number(t, "max_hours"))
+	wantLabels(t, a.page, limits[least-1].number("max_hours"), limits[least+1].number("max_hours"))
 }
 
 // wantLabels holds the page's "Less" and "More" to the limits below and above the recommended
@@ -298,7 +315,8 @@ func TestHoursSaysTheSameThrice(t *testing.T) {
 func wantLabels(t *testing.T, page string, less, more float64) {
 	t.Helper()
 	found := map[string]string{}
-	for _, label := range regexp.MustCompile(`<dt>(Less|More)</dt><dd>With ([0-9.]+) h`).FindAllStringSubmatch(page, -1) {
+	labels := regexp.MustCompile(`<dt>(Less|More)</dt><dd>With ([0-9.]+) h`)
+	for _, label := range labels.FindAllStringSubmatch(page, -1) {
 		found[label[1]] = label[2]
 	}
 	for label, limit := range map[string]float64{"Less": less, "More": more} {
@@ -317,8 +335,8 @@ func TestHoursFirstLimitHasNoLess(t *testing.T) {
 	t.Parallel()
 	t.Skip("known fault: the page calls the next limit \"Less\" where the recommended one is the first")
 	a := askAll(t, "hours HOME --every 6 --lives 2 --short-days 20")
-	if a.number(t, "least_hours") != 0 {
-		t.Fatalf("recommended are %v h", a.at(t, "least_hours"))
+	if a.number("least_hours") != 0 {
+		t.Fatalf("recommended are %v h", a.at("least_hours"))
 	}
 	wantLabels(t, a.page, 0, 6)
 }
@@ -336,30 +354,35 @@ func minutes(t *testing.T, clock string) int {
 func TestBankSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
 	const spare = 7.0
-	a := askAll(t, "bank HOME --kwh 3,14 --lives 2 --set plan.spare_pct=7 --set load.kwh_per_day=3 --set load.daily_swing_pct=8")
-	sizes := a.list(t, "sizes")
-	week := []string{"kwh", "shortfall_days", "shortfall_days_p90", "shortfall_kwh", "lowest_pct", "spare_left_pct", "engine_hours", "days_without_engine", "bears_more_pct"}
-	agree(t, "the week in the text", a.textRows(t, "lowest    left", `\d+\.\d`), sizes, week...)
-	agree(t, "the span in the text", a.textRows(t, "Over the span", `\d+\.\d`), sizes, "kwh", "year_shortfall_days", "year_shortfall_days_p90", "full_cycles_year", "", "lost_kwh_year")
-	agree(t, "sizes on the page", a.pageRows(t, "Each size"), sizes, "kwh", "shortfall_days", "shortfall_days_p90", "shortfall_kwh", "lowest_pct", "spare_left_pct",
-		"engine_hours", "days_without_engine", "bears_more_pct", "year_shortfall_days", "year_shortfall_days_p90", "full_cycles_year", "", "lost_kwh_year")
+	a := askAll(t, "bank HOME --kwh 3,14 --lives 2 --set plan.spare_pct=7 --set load.kwh_per_day=3 "+
+		"--set load.daily_swing_pct=8")
+	sizes := a.list("sizes")
+	const week = "kwh shortfall_days shortfall_days_p90 shortfall_kwh lowest_pct spare_left_pct engine_hours " +
+		"days_without_engine bears_more_pct"
+	agree(t, "the week in the text", a.textRows("lowest    left", `\d+\.\d`), sizes, week)
+	agree(t, "the span in the text", a.textRows("Over the span", `\d+\.\d`), sizes,
+		"kwh year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
+	agree(t, "sizes on the page", a.pageRows("Each size"), sizes,
+		week+" year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
 	least := slices.IndexFunc(sizes, func(s threefold) bool {
-		return s.number(t, "shortfall_days_p90") == 0 && s.number(t, "spare_left_pct") >= spare-1e-6
+		return s.number("shortfall_days_p90") == 0 && s.number("spare_left_pct") >= spare-1e-6
 	})
-	if least <= 0 || a.number(t, "least_kwh") != sizes[least].number(t, "kwh") {
-		t.Fatalf("recommended are %v kWh of %v", a.at(t, "least_kwh"), a.at(t, "sizes"))
+	if least <= 0 || a.number("least_kwh") != sizes[least].number("kwh") {
+		t.Fatalf("recommended are %v kWh of %v", a.at("least_kwh"), a.at("sizes"))
 	}
 	for i, s := range sizes {
-		if i > 0 && !(s.number(t, "days_without_engine") > sizes[i-1].number(t, "days_without_engine")) {
-			t.Errorf("%v kWh carry the house no longer than less", s.at(t, "kwh"))
+		if i > 0 && !(s.number("days_without_engine") > sizes[i-1].number("days_without_engine")) {
+			t.Errorf("%v kWh carry the house no longer than less", s.at("kwh"))
 		}
-		if s.number(t, "life_years_low") > s.number(t, "life_years_high") {
-			t.Errorf("%v kWh: a life of %v to %v years", s.at(t, "kwh"), s.at(t, "life_years_low"), s.at(t, "life_years_high"))
+		if s.number("life_years_low") > s.number("life_years_high") {
+			t.Errorf("%v kWh: a life of %v to %v years", s.at("kwh"), s.at("life_years_low"), s.at("life_years_high"))
 		}
 	}
-	said := a.find(t, `: ([0-9.]+) kWh is .* that carries the hardest week with (\S+) % to spare above the floor.*; it bears (-?\d+) % more load before dark`)
-	agree(t, "the answer", [][]string{said[1:]}, []threefold{{document: map[string]any{"kwh": a.number(t, "least_kwh"), "spare": spare,
-		"bears": sizes[least].number(t, "bears_more_pct")}}}, "kwh", "spare", "bears")
+	said := a.find(`: ([0-9.]+) kWh is .* that carries the hardest week with (\S+) % to spare above the floor.*; ` +
+		`it bears (-?\d+) % more load before dark`)
+	wanted := figures(t, map[string]any{"kwh": a.number("least_kwh"), "spare": spare,
+		"bears": sizes[least].number("bears_more_pct")})
+	wanted.says("the answer", said[1:], "kwh spare bears")
 	if out := fmt.Sprintf("%s kWh is", said[1]); !strings.Contains(a.page, out) {
 		t.Errorf("the page does not say %q", out)
 	}
@@ -370,14 +393,14 @@ func TestBankSaysTheSameThrice(t *testing.T) {
 // cells of 2 V in a boost charge.
 func wantAir(t *testing.T, a threefold) {
 	t.Helper()
-	said := a.find(t, `Ventilation for 14.0 kWh .*?: ([0-9.]+) m. of air an hour, a free opening of ([0-9 ]+) cm`)
-	var sum threefold
+	said := a.find(`Ventilation for 14.0 kWh .*?: ([0-9.]+) m. of air an hour, a free opening of ([0-9 ]+) cm`)
+	sum := threefold{t: t}
 	// worked: 14 kWh in 14 cells of 2 V are 500 Ah
 	document := documentOf(t, "calc ventilation --cells 14 --amp-hours 500 --kind flooded --stage boost")
 	if err := json.Unmarshal([]byte(document), &sum.document); err != nil {
 		t.Fatal(err)
 	}
-	agree(t, "ventilation", [][]string{said[1:]}, []threefold{sum}, "air_m3_h", "opening_cm2")
+	sum.says("ventilation", said[1:], "air_m3_h opening_cm2")
 	if !strings.Contains(a.page, said[1]+" m³ of air an hour") {
 		t.Error("the page does not say what air the bank wants")
 	}
@@ -388,74 +411,79 @@ func TestRiskSaysTheSameThrice(t *testing.T) {
 	a := askAll(t, "risk PILED --years 12 --set woodpile.stack.old.dry_kg=420")
 	var spreads []threefold
 	for _, key := range []string{"shortfall_days", "shortfall_kwh", "wood_dry_kg", "attended_hours"} {
-		s := a.at(t, key).(map[string]any)
-		s["plain"] = a.number(t, "without_luck."+key)
-		spreads = append(spreads, threefold{document: s})
-		if !(s["p10"].(float64) <= s["p50"].(float64) && s["p50"].(float64) <= s["p90"].(float64) && s["p90"].(float64) <= s["worst"].(float64)) {
+		s := a.at(key).(map[string]any)
+		s["plain"] = a.number("without_luck." + key)
+		spreads = append(spreads, threefold{t: t, document: s})
+		if !slices.IsSorted([]float64{s["p10"].(float64), s["p50"].(float64), s["p90"].(float64), s["worst"].(float64)}) {
 			t.Errorf("%s: %v", key, s)
 		}
 	}
-	if s := spreads[2]; s.number(t, "p10") == s.number(t, "p50") || s.number(t, "p90") == s.number(t, "worst") {
+	if s := spreads[2]; s.number("p10") == s.number("p50") || s.number("p90") == s.number("worst") {
 		t.Errorf("twelve spans burn alike: %v", s.document)
 	}
-	agree(t, "spreads in the text", a.textRows(t, "Of 12 spans", `(days|kWh) short|wood burned|attended`), spreads, "", "p10", "p50", "p90", "worst", "plain")
-	agree(t, "causes in the text", a.textRows(t, "Each cause alone", `[a-z][-a-z, ]+ {2,}[-0-9]`), a.list(t, "causes"), "",
-		"more_shortfall_days", "more_shortfall_kwh", "more_wood_dry_kg", "more_attended_hours", "more_price_kg")
-	agree(t, "months in the text", a.textRows(t, "By month", "January"), a.list(t, "months"), "", "shortfall_days.p50", "shortfall_days.p90", "shortfall_kwh.p50",
-		"shortfall_kwh.p90", "wood_dry_kg.p50", "wood_dry_kg.p90", "attended_hours.p50", "attended_hours.p90")
-	for i, c := range a.list(t, "causes") {
-		if i > 0 && c.number(t, "more_price_kg") > a.number(t, fmt.Sprintf("causes.%d.more_price_kg", i-1)) {
+	agree(t, "spreads in the text", a.textRows("Of 12 spans", `(days|kWh) short|wood burned|attended`), spreads,
+		"- p10 p50 p90 worst plain")
+	agree(t, "causes in the text", a.textRows("Each cause alone", `[a-z][-a-z, ]+ {2,}[-0-9]`), a.list("causes"),
+		"- more_shortfall_days more_shortfall_kwh more_wood_dry_kg more_attended_hours more_price_kg")
+	agree(t, "months in the text", a.textRows("By month", "January"), a.list("months"),
+		"- shortfall_days.p50 shortfall_days.p90 shortfall_kwh.p50 shortfall_kwh.p90 "+
+			"wood_dry_kg.p50 wood_dry_kg.p90 attended_hours.p50 attended_hours.p90")
+	for i, c := range a.list("causes") {
+		if i > 0 && c.number("more_price_kg") > a.number(fmt.Sprintf("causes.%d.more_price_kg", i-1)) {
 			t.Error("the causes do not begin with the dearest")
 		}
 	}
-	said := a.find(t, `in nine of ten at most (\d+) days? go`)
+	said := a.find(`in nine of ten at most (\d+) days? go`)
 	agree(t, "the answer", [][]string{said[1:]}, spreads[:1], "p90")
-	if got := a.find(t, `have ([0-9. ]+) kg of oven-dry wood ready`); got[1] != fmt.Sprintf("%.0f", a.number(t, "stack_nine_in_ten_dry_kg")) {
-		t.Errorf("to stack are %s kg, in the document %v", got[1], a.at(t, "stack_nine_in_ten_dry_kg"))
-	}
+	a.says("to stack", a.find(`have ([0-9. ]+) kg of oven-dry wood ready`)[1:], "stack_nine_in_ten_dry_kg")
 }
 
 func TestYearSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
-	a := askAll(t, "year PILED --set start=2026-01-15 --set days=40 --set woodpile.stack.old.dry_kg=2000 --set tending.max_hours_a_day=4")
-	months := a.list(t, "months")
+	a := askAll(t, "year PILED --set start=2026-01-15 --set days=40 --set woodpile.stack.old.dry_kg=2000 "+
+		"--set tending.max_hours_a_day=4")
+	months := a.list("months")
 	for i, days := range []float64{17, 23} { // worked: of January and February from 15 January on
-		months[i].document.(map[string]any)["a_day"] = months[i].number(t, "attended_hours") / days
+		months[i].document.(map[string]any)["a_day"] = months[i].number("attended_hours") / days
 	}
-	agree(t, "months in the text", a.textRows(t, "a day   hours", "January|February"), months, "", "a_day", "engine_hours", "", "wood_dry_kg",
-		"wanted_kwh", "shortfall_kwh", "shortfall_days", "lowest_pct")
-	agree(t, "months on the page", a.pageRows(t, "The months"), months, "", "a_day", "engine_hours", "", "wood_dry_kg", "wanted_kwh",
-		"shortfall_kwh", "shortfall_days", "lowest_pct")
-	run := a.find(t, `Run ([0-9.]+) h a day \(([0-9 ]+) h, engine ([0-9 ]+) h\); January ([0-9.]+) h;`)
-	agree(t, "Run", [][]string{run[1:4]}, []threefold{a}, "engine.attended_hours_per_day", "engine.attended_hours", "engine.hours")
+	agree(t, "months in the text", a.textRows("a day   hours", "January|February"), months,
+		"- a_day engine_hours - wood_dry_kg wanted_kwh shortfall_kwh shortfall_days lowest_pct")
+	agree(t, "months on the page", a.pageRows("The months"), months,
+		"- a_day engine_hours - wood_dry_kg wanted_kwh shortfall_kwh shortfall_days lowest_pct")
+	run := a.find(`Run ([0-9.]+) h a day \(([0-9 ]+) h, engine ([0-9 ]+) h\); January ([0-9.]+) h;`)
+	a.says("Run", run[1:4], "engine.attended_hours_per_day engine.attended_hours engine.hours")
 	agree(t, "January", [][]string{run[4:]}, months[:1], "a_day")
-	dark := a.find(t, `Dark (\d+) days? short, ([0-9.]+) kWh in ([0-9.]+) h; worst (\d+ [A-Z][a-z]+) \(([0-9.]+) kWh\)`)
-	agree(t, "Dark", [][]string{{dark[1], dark[2], dark[3], dark[5]}}, []threefold{a}, "house.shortfall_days", "house.shortfall_kwh", "house.shortfall_hours", "house.worst_day_kwh")
+	dark := a.find(`Dark (\d+) days? short, ([0-9.]+) kWh in ([0-9.]+) h; worst (\d+ [A-Z][a-z]+) \(([0-9.]+) kWh\)`)
+	a.says("Dark", []string{dark[1], dark[2], dark[3], dark[5]},
+		"house.shortfall_days house.shortfall_kwh house.shortfall_hours house.worst_day_kwh")
 	var day int
 	var month string
 	fmt.Sscanf(dark[4], "%d %s", &day, &month)
-	worst := a.at(t, "house.worst_day").(string)
+	worst := a.at("house.worst_day").(string)
 	if want := fmt.Sprintf("2026-%02d-%02d", map[string]int{"January": 1, "February": 2}[month], day); worst != want {
 		t.Errorf("the worst day is %s, in the document %s", dark[4], worst)
 	}
 	found := false
-	for _, row := range a.pageRows(t, "Runs by day") {
+	for _, row := range a.pageRows("Runs by day") {
 		if x, half := printed(t, row[3]); row[0] == dark[4] {
-			found = math.Abs(x-a.number(t, "house.worst_day_kwh")) <= half+1e-6
+			found = math.Abs(x-a.number("house.worst_day_kwh")) <= half+1e-6
 		}
 	}
 	if !found {
 		t.Errorf("the page has not so much missing on %s", dark[4])
 	}
 	// worth: prices with the soft ones; the window's attended hours are its length, each day
-	chosen := a.find(t, `chosen runs ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ([0-9 ]+) h run`)
-	fixed := a.find(t, `best fixed, (\d\d:\d\d) for ([0-9.]+) h ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ([0-9 ]+) h run`)
-	weighed := threefold{document: map[string]any{"chosen": a.number(t, "price.total_kg") + a.number(t, "price.soft_kg"),
-		"fixed": a.number(t, "fixed_window.total_kg") + a.number(t, "fixed_window.soft_kg")}}
-	agree(t, "prices", [][]string{{chosen[1], fixed[3]}}, []threefold{weighed}, "chosen", "fixed")
-	agree(t, "chosen runs", [][]string{chosen[2:]}, []threefold{a}, "house.shortfall_days", "house.shortfall_kwh", "engine.attended_hours")
-	agree(t, "best fixed", [][]string{{fixed[2], fixed[4], fixed[5], fixed[6]}}, []threefold{a}, "fixed_window.hours",
-		"fixed_window.shortfall_days", "fixed_window.shortfall_kwh", "fixed_window.attended_hours")
+	chosen := a.find(`chosen runs ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ([0-9 ]+) h run`)
+	fixed := a.find(`best fixed, (\d\d:\d\d) for ([0-9.]+) h ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ` +
+		`([0-9 ]+) h run`)
+	weighed := figures(t, map[string]any{
+		"chosen": a.number("price.total_kg") + a.number("price.soft_kg"),
+		"fixed":  a.number("fixed_window.total_kg") + a.number("fixed_window.soft_kg"),
+	})
+	weighed.says("prices", []string{chosen[1], fixed[3]}, "chosen fixed")
+	a.says("chosen runs", chosen[2:], "house.shortfall_days house.shortfall_kwh engine.attended_hours")
+	a.says("best fixed", []string{fixed[2], fixed[4], fixed[5], fixed[6]},
+		"fixed_window.hours fixed_window.shortfall_days fixed_window.shortfall_kwh fixed_window.attended_hours")
 }
 
 // DO names the limit of hours where the worst day used all of it, and only there.
@@ -463,50 +491,56 @@ func TestAdviceNamesTheLimitThatBinds(t *testing.T) {
 	t.Parallel()
 	const limit = "allow more than"
 	dear := askAll(t, "year HOME --set tending.max_hours_a_day=3")
-	if said := dear.find(t, `DO (.*?)(, want|$)`)[1]; !strings.HasPrefix(said, limit+" 3.0 h a day") {
+	if said := dear.find(`DO (.*?)(, want|$)`)[1]; !strings.HasPrefix(said, limit+" 3.0 h a day") {
 		t.Errorf("three hours a day are too few, and DO says: %s", said)
 	}
 	cheap := askAll(t, "year HOME --set plan.short_kg_per_kwh=1")
-	if cheap.number(t, "house.shortfall_days") == 0 {
+	if cheap.number("house.shortfall_days") == 0 {
 		t.Fatal("no day is short")
 	}
 	if strings.Contains(cheap.text, limit) || strings.Contains(cheap.page, limit) {
 		t.Error("darkness is cheap, and the limit is blamed")
 	}
-	cheap.find(t, `DO weigh shortfall dearer`)
+	cheap.find(`DO weigh shortfall dearer`)
 }
 
 func TestWoodSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
-	a := askAll(t, "wood PILED --set plan.by=top-up --set start=2025-06-01 --set days=365")
-	agree(t, "months in the text", a.textRows(t, "need dry kg", `[A-Z][a-z]{2} 202\d`), a.list(t, "months"), "", "", "need_dry_kg", "ready_dry_kg", "")
-	do := a.find(t, `DO have ([0-9.]+) stacked m3 more of alder ready by (\d+ [A-Z][a-z]+(?: \d{4})?) \((.*?)\)`)
-	agree(t, "what is missing", [][]string{do[1:2]}, []threefold{a}, "missing.stacked_m3")
-	if got := isoDate(t, do[2], "2025"); got != a.at(t, "missing.ready_by") {
-		t.Errorf("to be ready by %s, in the document %v", got, a.at(t, "missing.ready_by"))
+	a := askAll(t, "wood PILED --set plan.by=top-up --set start=2025-06-01 --set days=365 "+
+		"--set woodpile.stack.old.dry_kg=2200")
+	agree(t, "months in the text", a.textRows("need dry kg", `[A-Z][a-z]{2} 202\d`), a.list("months"),
+		"- - need_dry_kg ready_dry_kg -")
+	do := a.find(`DO have ([0-9.]+) stacked m3 more of alder ready by (\d+ [A-Z][a-z]+(?: \d{4})?) \((.*?)\)`)
+	a.says("what is missing", do[1:2], "missing.stacked_m3")
+	if got := isoDate(t, do[2], "2025"); got != a.at("missing.ready_by") {
+		t.Errorf("to be ready by %s, in the document %v", got, a.at("missing.ready_by"))
 	}
 	ways := strings.Split(do[3], "; ")
-	listed := a.list(t, "missing.ways")
+	if strings.Contains(do[3], "should") {
+		t.Errorf("it is too late to cut: this cannot tell the days to cut by: %q", do[3])
+	}
+	listed := a.list("missing.ways")
 	if len(ways) != len(listed) || len(ways) < 2 {
-		t.Fatalf("ways: %q and %v", ways, a.at(t, "missing.ways"))
+		t.Fatalf("ways: %q and %v", ways, a.at("missing.ways"))
 	}
 	for i, way := range ways {
 		m := regexp.MustCompile(`^(\w+), under a roof: .*cut by (.*)$`).FindStringSubmatch(way)
-		if m == nil || m[1] != listed[i].at(t, "piece") || isoDate(t, m[2], "2025") != listed[i].at(t, "cut_by") {
+		if m == nil || m[1] != listed[i].at("piece") || isoDate(t, m[2], "2025") != listed[i].at("cut_by") {
 			t.Errorf("%q, in the document %v", way, listed[i].document)
 		}
 	}
-	need := a.find(t, `Need ([0-9.]+) stacked m3 .*?\(([0-9.]+) cords, ([0-9.]+) loose m3, ([0-9.]+) solid m3,.*?, (\d+) h of work`)
-	agree(t, "Need", [][]string{need[1:]}, []threefold{a}, "need_stacked_m3", "need_cords", "need_loose_m3", "need_solid_m3", "work_hours")
-	for _, lot := range a.list(t, "lots") {
-		name := lot.at(t, "name").(string)
-		rows := a.textRows(t, "can be burned from", name)
+	need := a.find(`Need ([0-9.]+) stacked m3 .*?\(([0-9.]+) cords, ([0-9.]+) loose m3, ` +
+		`([0-9.]+) solid m3,.*?, (\d+) h of work`)
+	a.says("Need", need[1:], "need_stacked_m3 need_cords need_loose_m3 need_solid_m3 work_hours")
+	for _, lot := range a.list("lots") {
+		name := lot.at("name").(string)
+		rows := a.textRows("can be burned from", name)
 		if len(rows) != 1 {
 			t.Fatalf("%d rows of %s", len(rows), name)
 		}
-		agree(t, name, [][]string{rows[0][2:3]}, []threefold{lot}, "dry_kg")
-		if got := isoDate(t, rows[0][4], "2025"); got != lot.at(t, "ready_from") {
-			t.Errorf("%s: to be burned from %s, in the document %v", name, got, lot.at(t, "ready_from"))
+		lot.says(name, rows[0][2:3], "dry_kg")
+		if got := isoDate(t, rows[0][4], "2025"); got != lot.at("ready_from") {
+			t.Errorf("%s: to be burned from %s, in the document %v", name, got, lot.at("ready_from"))
 		}
 	}
 }
@@ -529,37 +563,42 @@ func TestDaySaysTheSameThrice(t *testing.T) {
 	const crate = 6.0
 	a := askAll(t, "day HOME --soc 75 --date 2026-01-14 --at 08:00 --days 2 --crate-as-is-kg 6 --hours-so-far 44")
 	// the crates hold the wood, and one less would not
-	kg, crates := a.number(t, "wood_as_is_kg"), a.number(t, "crates")
+	kg, crates := a.number("wood_as_is_kg"), a.number("crates")
 	if !(crates*crate >= kg-1e-6 && (crates-1)*crate < kg) {
 		t.Errorf("%g crates of %g kg for %g kg", crates, crate, kg)
 	}
-	said := a.find(t, `bring in (\d+) kg of wood \((\d+) crates? of 6 kg\)`)
-	agree(t, "to bring in", [][]string{said[1:]}, []threefold{a}, "wood_as_is_kg", "crates")
-	skip := a.find(t, `If you skip today's: (\d+) % tomorrow morning, not (\d+) %; .*? in (\d+) of (\d+) trials .*?; with the run in (\d+)`)
-	k := a.at(t, "skip").(map[string]any)
-	counts := threefold{document: map[string]any{"dark": k["dark_share"].(float64) * k["draws"].(float64), "lit": k["dark_share_with_run"].(float64) * k["draws"].(float64),
-		"skipped": k["morning_soc_pct"], "morning": a.number(t, "morning_soc_pct"), "draws": k["draws"]}}
-	agree(t, "the skipped run", [][]string{skip[1:]}, []threefold{counts}, "skipped", "morning", "dark", "draws", "lit")
+	said := a.find(`bring in (\d+) kg of wood \((\d+) crates? of 6 kg\)`)
+	a.says("to bring in", said[1:], "wood_as_is_kg crates")
+	skip := a.find(`If you skip today's: (\d+) % tomorrow morning, not (\d+) %; .*? in (\d+) of (\d+) trials .*?; ` +
+		`with the run in (\d+)`)
+	k := a.at("skip").(map[string]any)
+	draws := k["draws"].(float64)
+	counts := figures(t, map[string]any{
+		"skipped": k["morning_soc_pct"], "morning": a.number("morning_soc_pct"), "draws": draws,
+		"dark": k["dark_share"].(float64) * draws, "lit": k["dark_share_with_run"].(float64) * draws,
+	})
+	counts.says("the skipped run", skip[1:], "skipped morning dark draws lit")
 	if !(k["dark_share"].(float64) > k["dark_share_with_run"].(float64)) {
 		t.Errorf("a run makes the day no brighter: %v", k)
 	}
 	// each run's moments stand in the text and on the page, with the charge expected then
 	var moments []string
-	for _, row := range a.pageRows(t, "Run sheet") {
+	for _, row := range a.pageRows("Run sheet") {
 		if row[0] != "" {
 			moments = append(moments, strings.Join(row, "|"))
 		}
 	}
 	charge := map[string]float64{}
-	for _, c := range a.list(t, "charge") {
-		charge[c.at(t, "time").(string)] = c.number(t, "soc_pct")
+	for _, c := range a.list("charge") {
+		charge[c.at("time").(string)] = c.number("soc_pct")
 	}
 	refuels := 0
-	for _, r := range a.list(t, "runs") {
-		for key, what := range map[string]string{"match": "MATCH", "engine_on": "ENGINE ON", "stop": "STOP; " + fmt.Sprintf("%.1f", r.number(t, "made_kwh"))} {
-			wantMoment(t, a, moments, charge, r.at(t, key).(string), what)
+	for _, r := range a.list("runs") {
+		stop := fmt.Sprintf("STOP; %.1f kWh made", r.number("made_kwh"))
+		for key, what := range map[string]string{"match": "MATCH", "engine_on": "ENGINE ON", "stop": stop} {
+			wantMoment(t, a, moments, charge, r.at(key).(string), what)
 		}
-		all := r.at(t, "refuel").([]any)
+		all := r.at("refuel").([]any)
 		for i, at := range all {
 			refuels++
 			what := `REFUEL, \d+ kg$`
@@ -572,23 +611,23 @@ func TestDaySaysTheSameThrice(t *testing.T) {
 			t.Error("the run is refuelled once: this cannot tell the last refuel from the first")
 		}
 	}
-	if refuels == 0 || len(a.list(t, "services")) == 0 {
-		t.Errorf("%d refuels, %d services", refuels, len(a.list(t, "services")))
+	if refuels == 0 || len(a.list("services")) == 0 {
+		t.Errorf("%d refuels, %d services", refuels, len(a.list("services")))
 	}
-	for _, c := range a.list(t, "chores") {
-		wantMoment(t, a, moments, charge, c.at(t, "start").(string), "start "+c.at(t, "name").(string))
+	for _, c := range a.list("chores") {
+		wantMoment(t, a, moments, charge, c.at("start").(string), "start "+c.at("name").(string))
 	}
 	// the chart: the charge as listed, and the floor, under which the bank holds what it must
-	drawn := a.series(t, "charge-chart")
-	for i, c := range a.list(t, "charge") {
-		if math.Abs(drawn["charge"][i]-c.number(t, "soc_pct")) > 1e-3 {
-			t.Errorf("%v is drawn at %g %%, in the document %v", c.at(t, "time"), drawn["charge"][i], c.at(t, "soc_pct"))
+	drawn := a.series("charge-chart")
+	for i, c := range a.list("charge") {
+		if math.Abs(drawn["charge"][i]-c.number("soc_pct")) > 1e-3 {
+			t.Errorf("%v is drawn at %g %%, in the document %v", c.at("time"), drawn["charge"][i], c.at("soc_pct"))
 		}
 	}
 	_, caption, _ := strings.Cut(a.page, "the floor is at ")
 	caption, _, _ = strings.Cut(caption, " %")
 	for _, x := range drawn["floor"] {
-		agree(t, "the floor as it is drawn", [][]string{{caption}}, []threefold{{document: map[string]any{"floor": x}}}, "floor")
+		figures(t, map[string]any{"floor": x}).says("the floor as it is drawn", []string{caption}, "floor")
 		if x < 50 || x > 60 { // 50 % at 20 °C, and what the cold of the default room of 15 °C takes
 			t.Errorf("the floor is drawn at %g %%", x)
 		}
@@ -641,17 +680,17 @@ func TestFrozenBankWarnsAtEachMoment(t *testing.T) {
 func TestDiarySaysTheSameThrice(t *testing.T) {
 	t.Parallel()
 	a := askAll(t, "diary check orchard-diary orchard --set plan.by=same-hours")
-	agree(t, "months in the text", a.textRows(t, "days  runs", `[A-Z][a-z]{2} 202\d`), a.list(t, "months"), "", "days", "runs", "attended_hours", "plan_attended_hours",
-		"made_kwh", "plan_made_kwh", "wood_dry_kg", "plan_wood_dry_kg")
+	agree(t, "months in the text", a.textRows("days  runs", `[A-Z][a-z]{2} 202\d`), a.list("months"),
+		"- days runs attended_hours plan_attended_hours made_kwh plan_made_kwh wood_dry_kg plan_wood_dry_kg")
 	odd := 0
-	for _, f := range a.list(t, "findings") {
-		if len(f.at(t, "odd").([]any)) == 0 {
+	for _, f := range a.list("findings") {
+		if len(f.at("odd").([]any)) == 0 {
 			continue
 		}
 		odd++
-		text := a.find(t, fmt.Sprintf(`line %.0f, (\S+) (\d\d:\d\d)-\d\d:\d\d: (.*?)(line \d|As a rule)`, f.number(t, "line")))
-		if text[1] != f.at(t, "date") || text[2] != f.at(t, "start") {
-			t.Errorf("line %v: %s %s", f.at(t, "line"), text[1], text[2])
+		text := a.find(fmt.Sprintf(`line %.0f, (\S+) (\d\d:\d\d)-\d\d:\d\d: (.*?)(line \d|As a rule)`, f.number("line")))
+		if text[1] != f.at("date") || text[2] != f.at("start") {
+			t.Errorf("line %v: %s %s", f.at("line"), text[1], text[2])
 		}
 		for _, of := range []struct {
 			key, pattern string
@@ -662,13 +701,14 @@ func TestDiarySaysTheSameThrice(t *testing.T) {
 			{"lost_pct", `charge ([-+]\d+) % until the next match, expected ([-+]\d+) %`, -1},
 		} {
 			if m := regexp.MustCompile(of.pattern).FindStringSubmatch(text[3]); m != nil {
-				pair := threefold{document: map[string]any{"noted": of.sign * f.number(t, of.key+".noted"), "expected": of.sign * f.number(t, of.key+".expected")}}
-				agree(t, of.key, [][]string{m[1:]}, []threefold{pair}, "noted", "expected")
+				noted, expected := of.sign*f.number(of.key+".noted"), of.sign*f.number(of.key+".expected")
+				pair := figures(t, map[string]any{"noted": noted, "expected": expected})
+				pair.says(of.key, m[1:], "noted expected")
 			}
 		}
 	}
-	if odd < 4 || float64(odd) != a.number(t, "odd_rows") {
-		t.Errorf("%d rows are odd, and %v are counted", odd, a.at(t, "odd_rows"))
+	if odd < 4 || float64(odd) != a.number("odd_rows") {
+		t.Errorf("%d rows are odd, and %v are counted", odd, a.at("odd_rows"))
 	}
 }
 
@@ -680,7 +720,7 @@ func TestTraceSumsToTheBooks(t *testing.T) {
 	if err := os.WriteFile(home, []byte(answersHome), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	var a threefold
+	a := threefold{t: t}
 	if err := json.Unmarshal([]byte(documentOf(t, "year "+home+" --trace "+trace)), &a.document); err != nil {
 		t.Fatal(err)
 	}
@@ -699,17 +739,21 @@ func TestTraceSumsToTheBooks(t *testing.T) {
 			sums[head[i+1]] += x // hourly steps: kW are kWh
 		}
 	}
-	for column, key := range map[string]string{"load_kw": "house.wanted_kwh", "engine_kw": "engine.made_kwh", "charge_kw": "bank.charged_kwh",
-		"discharge_kw": "bank.discharged_kwh", "shortfall_kw": "house.shortfall_kwh", "spill_kw": "engine.spill_kwh", "wood_dry_kg": "wood.burned_dry_kg",
-		"run": "engine.attended_hours"} {
-		if want := a.number(t, key); math.Abs(sums[column]-want) > 1e-4*math.Max(1, want) {
+	for column, key := range map[string]string{
+		"load_kw": "house.wanted_kwh", "shortfall_kw": "house.shortfall_kwh",
+		"engine_kw": "engine.made_kwh", "spill_kw": "engine.spill_kwh", "run": "engine.attended_hours",
+		"charge_kw": "bank.charged_kwh", "discharge_kw": "bank.discharged_kwh",
+		"wood_dry_kg": "wood.burned_dry_kg",
+	} {
+		if want := a.number(key); math.Abs(sums[column]-want) > 1e-4*math.Max(1, want) {
 			t.Errorf("%s sums to %g, and %s is %g", column, sums[column], key, want)
 		}
 	}
 }
 
 // holdsTheCautions: a text ends with their heading and short form, a page holds them in full.
-func (a threefold) holdsTheCautions(t *testing.T) {
+func (a threefold) holdsTheCautions() {
+	t := a.t
 	t.Helper()
 	_, closing, found := strings.Cut(a.text, "\nTake care\n")
 	for _, word := range []string{"monoxide", "hopper", "glow", "batter", "change-over"} {
@@ -717,7 +761,7 @@ func (a threefold) holdsTheCautions(t *testing.T) {
 			t.Errorf("the text does not end with a caution on: %s", word)
 		}
 	}
-	cautions := a.at(t, "cautions").([]any)
+	cautions := a.at("cautions").([]any)
 	if len(cautions) < 6 {
 		t.Errorf("%d cautions in the document", len(cautions))
 	}
@@ -744,14 +788,17 @@ func TestDiaryCheckKeepsToTheTerminal(t *testing.T) {
 func TestDiaryFitSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
 	a := askAll(t, "diary fit orchard-diary orchard --set plan.by=same-hours")
-	for key, name := range map[string]string{"wood_idle_kg_h": "wood at no load, kg/h", "wood_per_kwh_kg": "wood for each kWh, kg", "light_up_kg": "wood of a light-up, kg",
-		"kw": "the set's power, kW", "round_trip_pct": "the bank, in and out, %", "house_kwh_per_day": "the house, kWh a day"} {
-		rows := a.textRows(t, "nine in ten  rows", regexp.QuoteMeta(name))
+	for key, name := range map[string]string{
+		"wood_idle_kg_h": "wood at no load, kg/h", "wood_per_kwh_kg": "wood for each kWh, kg",
+		"light_up_kg": "wood of a light-up, kg", "kw": "the set's power, kW",
+		"round_trip_pct": "the bank, in and out, %", "house_kwh_per_day": "the house, kWh a day",
+	} {
+		rows := a.textRows("nine in ten  rows", regexp.QuoteMeta(name))
 		if len(rows) != 1 || len(rows[0]) != 5 {
 			t.Fatalf("%s: %q", name, rows)
 		}
 		low, high, _ := strings.Cut(rows[0][3], " to ")
-		agree(t, name, [][]string{{rows[0][1], rows[0][2], low, high, rows[0][4]}}, []threefold{{document: a.at(t, "fit."+key)}},
-			"scenario", "value", "low", "high", "rows")
+		threefold{t: t, document: a.at("fit." + key)}.says(name,
+			[]string{rows[0][1], rows[0][2], low, high, rows[0][4]}, "scenario value low high rows")
 	}
 }
