@@ -9,7 +9,7 @@ import (
 	"twigwatt/scenarios"
 )
 
-// manualTable is the README's table of keys.
+// manualTable is the manual's table of keys.
 func manualTable() string {
 	var b strings.Builder
 	b.WriteString("| key | unit | default | allowed | meaning; source of the default |\n|---|---|---|---|---|\n")
@@ -32,10 +32,10 @@ func manualTable() string {
 	return b.String()
 }
 
-// TestManualTable holds the README's table of keys to the list. To write it anew:
+// TestManualTable holds the table of keys in README.md, beside this file, to the list. To write it anew:
 // TWIGWATT_MANUAL=1 go test ./scenarios -run TestManualTable
 func TestManualTable(t *testing.T) {
-	const name, begin, end = "../README.md", "<!-- keys -->\n", "<!-- end of keys -->"
+	const name, begin, end = "README.md", "<!-- keys -->\n", "<!-- end of keys -->"
 	text, err := os.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
@@ -43,13 +43,13 @@ func TestManualTable(t *testing.T) {
 	before, rest, ok1 := strings.Cut(string(text), begin)
 	old, after, ok2 := strings.Cut(rest, end)
 	if !ok1 || !ok2 {
-		t.Fatal("the README lacks the marks of its table of keys")
+		t.Fatal("README.md lacks the marks of its table of keys")
 	}
 	if old == manualTable() {
 		return
 	}
 	if os.Getenv("TWIGWATT_MANUAL") != "1" {
-		t.Fatal("the README's table of keys is not the list's; see this test for how to write it anew")
+		t.Fatal("the table of keys in README.md is not the list's; to write it anew: TWIGWATT_MANUAL=1 go test ./scenarios -run TestManualTable")
 	}
 	if err := os.WriteFile(name, []byte(before+begin+manualTable()+end+after), 0o644); err != nil {
 		t.Fatal(err)
