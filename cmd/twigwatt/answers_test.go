@@ -262,8 +262,8 @@ func (a threefold) says(where string, cells []string, columns string) {
 	agree(a.t, where, [][]string{cells}, []threefold{a}, columns)
 }
 
-// figures is a document made of single figures.
-func figures(t *testing.T, of map[string]any) threefold { return threefold{t: t, document: of} }
+// figuresOf is a document made of single figures.
+func figuresOf(t *testing.T, of map[string]any) threefold { return threefold{t: t, document: of} }
 
 func TestHoursSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
@@ -273,7 +273,7 @@ func TestHoursSaysTheSameThrice(t *testing.T) {
 	agree(t, "limits in the text", a.textRows("h a day     hours", `\d+\.\d`), limits,
 		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct")
 	agree(t, "limits on the page", a.pageRows("A span for each limit"), limits,
-		"max_hours attended_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg")
+		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct")
 	rows := a.textRows("Wall card", "January")
 	agree(t, "wall card in the text", rows, card,
 		"- - - hours shortfall_kwh wood_dry_kg chosen_shortfall_kwh chosen_wood_dry_kg")
@@ -333,7 +333,6 @@ func wantLabels(t *testing.T, page string, less, more float64) {
 // Where the recommended limit is the first, no smaller one was tried: the next one is more.
 func TestHoursFirstLimitHasNoLess(t *testing.T) {
 	t.Parallel()
-	t.Skip("known fault: the page calls the next limit \"Less\" where the recommended one is the first")
 	a := askAll(t, "hours HOME --every 6 --lives 2 --short-days 20")
 	if a.number("least_hours") != 0 {
 		t.Fatalf("recommended are %v h", a.at("least_hours"))
@@ -362,7 +361,7 @@ func TestBankSaysTheSameThrice(t *testing.T) {
 	agree(t, "the week in the text", a.textRows("lowest    left", `\d+\.\d`), sizes, week)
 	agree(t, "the span in the text", a.textRows("Over the span", `\d+\.\d`), sizes,
 		"kwh year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
-	agree(t, "sizes on the page", a.pageRows("Each size"), sizes,
+	agree(t, "sizes on the page", a.pageRows("Each size in the week, then over the span"), sizes,
 		week+" year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
 	least := slices.IndexFunc(sizes, func(s threefold) bool {
 		return s.number("shortfall_days_p90") == 0 && s.number("spare_left_pct") >= spare-1e-6
@@ -380,7 +379,7 @@ func TestBankSaysTheSameThrice(t *testing.T) {
 	}
 	said := a.find(`: ([0-9.]+) kWh is .* that carries the hardest week with (\S+) % to spare above the floor.*; ` +
 		`it bears (-?\d+) % more load before dark`)
-	wanted := figures(t, map[string]any{"kwh": a.number("least_kwh"), "spare": spare,
+	wanted := figuresOf(t, map[string]any{"kwh": a.number("least_kwh"), "spare": spare,
 		"bears": sizes[least].number("bears_more_pct")})
 	wanted.says("the answer", said[1:], "kwh spare bears")
 	if out := fmt.Sprintf("%s kWh is", said[1]); !strings.Contains(a.page, out) {
@@ -473,16 +472,16 @@ func TestYearSaysTheSameThrice(t *testing.T) {
 		t.Errorf("the page has not so much missing on %s", dark[4])
 	}
 	// worth: prices with the soft ones; the window's attended hours are its length, each day
-	chosen := a.find(`chosen runs ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ([0-9 ]+) h run`)
-	fixed := a.find(`best fixed, (\d\d:\d\d) for ([0-9.]+) h ([0-9 ]+) kg, (\d+) days?, ([0-9.]+) kWh short, ` +
-		`([0-9 ]+) h run`)
-	weighed := figures(t, map[string]any{
+	rows := a.textRows("What choosing is worth", "chosen runs|best fixed")
+	chosen, fixed := rows[0], rows[1]
+	weighed := figuresOf(t, map[string]any{
 		"chosen": a.number("price.total_kg") + a.number("price.soft_kg"),
 		"fixed":  a.number("fixed_window.total_kg") + a.number("fixed_window.soft_kg"),
 	})
-	weighed.says("prices", []string{chosen[1], fixed[3]}, "chosen fixed")
-	a.says("chosen runs", chosen[2:], "house.shortfall_days house.shortfall_kwh engine.attended_hours")
-	a.says("best fixed", []string{fixed[2], fixed[4], fixed[5], fixed[6]},
+	weighed.says("prices", []string{chosen[1], fixed[1]}, "chosen fixed")
+	a.says("chosen runs", chosen[2:], "house.shortfall_days house.shortfall_kwh engine.attended_hours wood.burned_dry_kg")
+	window := a.find(`best fixed, (\d\d:\d\d) for ([0-9.]+) h`)
+	a.says("best fixed", append([]string{window[2]}, fixed[2:5]...),
 		"fixed_window.hours fixed_window.shortfall_days fixed_window.shortfall_kwh fixed_window.attended_hours")
 }
 
@@ -508,7 +507,7 @@ func TestWoodSaysTheSameThrice(t *testing.T) {
 	t.Parallel()
 	a := askAll(t, "wood PILED --set plan.by=top-up --set start=2025-06-01 --set days=365 "+
 		"--set woodpile.stack.old.dry_kg=2200")
-	agree(t, "months in the text", a.textRows("need dry kg", `[A-Z][a-z]{2} 202\d`), a.list("months"),
+	agree(t, "months in the text", a.textRows("begins, dry kg", `[A-Z][a-z]{2} 202\d`), a.list("months"),
 		"- - need_dry_kg ready_dry_kg -")
 	do := a.find(`DO have ([0-9.]+) stacked m3 more of alder ready by (\d+ [A-Z][a-z]+(?: \d{4})?) \((.*?)\)`)
 	a.says("what is missing", do[1:2], "missing.stacked_m3")
@@ -573,7 +572,7 @@ func TestDaySaysTheSameThrice(t *testing.T) {
 		`with the run in (\d+)`)
 	k := a.at("skip").(map[string]any)
 	draws := k["draws"].(float64)
-	counts := figures(t, map[string]any{
+	counts := figuresOf(t, map[string]any{
 		"skipped": k["morning_soc_pct"], "morning": a.number("morning_soc_pct"), "draws": draws,
 		"dark": k["dark_share"].(float64) * draws, "lit": k["dark_share_with_run"].(float64) * draws,
 	})
@@ -627,7 +626,7 @@ func TestDaySaysTheSameThrice(t *testing.T) {
 	_, caption, _ := strings.Cut(a.page, "the floor is at ")
 	caption, _, _ = strings.Cut(caption, " %")
 	for _, x := range drawn["floor"] {
-		figures(t, map[string]any{"floor": x}).says("the floor as it is drawn", []string{caption}, "floor")
+		figuresOf(t, map[string]any{"floor": x}).says("the floor as it is drawn", []string{caption}, "floor")
 		if x < 50 || x > 60 { // 50 % at 20 °C, and what the cold of the default room of 15 °C takes
 			t.Errorf("the floor is drawn at %g %%", x)
 		}
@@ -702,7 +701,7 @@ func TestDiarySaysTheSameThrice(t *testing.T) {
 		} {
 			if m := regexp.MustCompile(of.pattern).FindStringSubmatch(text[3]); m != nil {
 				noted, expected := of.sign*f.number(of.key+".noted"), of.sign*f.number(of.key+".expected")
-				pair := figures(t, map[string]any{"noted": noted, "expected": expected})
+				pair := figuresOf(t, map[string]any{"noted": noted, "expected": expected})
 				pair.says(of.key, m[1:], "noted expected")
 			}
 		}

@@ -30,8 +30,8 @@ var may = map[string][]string{
 	"sim/plan":            {"sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/diary":           {"sim/fault", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
-	"scenarios":           {"sim/study", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
-	"cmd/twigwatt/report": {"sim", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"scenarios":           {"sim/fault", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"cmd/twigwatt/report": {"sim", "sim/plan", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 }
 
 // homes are the libraries with one home each.
