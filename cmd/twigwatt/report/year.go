@@ -174,10 +174,13 @@ func dark(s *sim.Summary) string {
 func todoTexts(y *study.YearAnswer) []string {
 	var todo []string
 	for _, remedy := range y.Todo {
+		if remedy == study.RationedWood {
+			todo = append(todo, fmt.Sprintf("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood",
+				Mass(y.Ration.MissingDryKg)))
+			continue
+		}
 		text := remedyText(remedy, y.Summary)
 		switch remedy {
-		case study.RationedWood:
-			text = fmt.Sprintf("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood", Mass(y.Ration.MissingDryKg))
 		case study.StartTopUpSooner, study.LongerSameHours, study.TendBarredDays, study.AllowMoreHours:
 			text += ", want less, or add to the bank"
 			if y.Then {
