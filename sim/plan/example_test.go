@@ -124,11 +124,15 @@ func ExampleFindRations() {
 	// days 0 to 5 lasts: true dearer: true
 }
 
-// Worked: wood is weighed at 3 kg on two days of four; a DearShare of 1 mixes nothing in.
+// Worked: wood is weighed at 3 kg on two days of four; a DearShare of 1 mixes nothing in. With
+// a share of a third every third day is dear, the others are eased: evenly spread, the first
+// of them eased.
 func ExampleWoodPrices() {
 	fmt.Println(plan.WoodPrices([]plan.Ration{{FirstDay: 1, LastDay: 2, WoodKg: 3, EasedKg: 2, DearShare: 1}}, 4))
+	fmt.Println(plan.WoodPrices([]plan.Ration{{FirstDay: 1, LastDay: 6, WoodKg: 3, EasedKg: 2, DearShare: 0.334}}, 8))
 	// Output:
 	// [1 3 3 1]
+	// [1 2 2 3 2 2 3 1]
 }
 
 // Worked: an hour and a half is three half-hours, a little more is four.

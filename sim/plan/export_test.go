@@ -7,3 +7,12 @@ func WithClasses(o Outlook, classes int, dayShare, memory float64) (with Outlook
 	o.spread.meterShare = 1e-9
 	return o, o.spread.factor, o.spread.follow
 }
+
+// ChoreWays is what a span costs by each way to do chores: as the days come, and in the first
+// of their hours.
+func ChoreWays(p *Plan) (asTheyComeKg, inFirstHoursKg float64) {
+	return p.costKg(p.chooser()), p.costKg(p.chooser().inFirstHours())
+}
+
+// CostKg is what a life costs that has not begun.
+func CostKg(c *Chooser) float64 { return c.plan.costKg(c) }

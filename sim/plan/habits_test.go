@@ -11,6 +11,7 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
+	"twigwatt/testdata/worked"
 )
 
 // lived lives through a household's span by chosen runs with the scenario's foresight.
@@ -238,5 +239,65 @@ func TestAPlanTooLargeIsRefused(t *testing.T) {
 		t.Error("taken")
 	} else if _, ok := err.(*plan.TooLargeError); !ok {
 		t.Error(err)
+	}
+}
+
+// Of runs that cost the same the earliest is chosen. Worked: from its floor the bank must give
+// 1 kWh by midnight; an hour's run at any time stores 1.2 (1.5 kW at 0.8), and nothing is
+// wanted before 22:00.
+func TestOfRunsAlikeTheEarliest(t *testing.T) {
+	s := worked.Household("plan.by=chosen", "plan.foresight=exact", "battery.start_pct=50", "load.appliance.all.hours=22:00-24:00", "tending.hours=09:00-17:00")
+	record := sim.NewRecord(s.House)
+	y := lived(t, s, plan.Outlook{}, record.Step)
+	if got := fmt.Sprint(record.Runs[0]); got != "[{9 10}]" || y.Total.ShortfallKWh > 1e-9 {
+		t.Errorf("runs %s, want the first hour; %g kWh short", got, y.Total.ShortfallKWh)
+	}
+}
+
+// A rule's chooser goes on from where the household stands: with what the meter has shown, and
+// with wood rationed.
+func TestARuleBeginsWithinADay(t *testing.T) {
+	s, err := readSet([]string{"days=6", "step_minutes=60", "plan.foresight=typical", "plan.ration=true", "woodpile.stack.a.dry_kg=20"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	begins := plan.Beginning{State: s.Start(), OfDay: 12, ExpectedKWh: 2, SinceFull: 3}
+	begins.State.WantedKWh = 3
+	for _, rule := range []plan.Rule{s.Rule, {By: plan.ByChosen, Foresight: plan.Typical}} {
+		c, rations, err := rule.Rationing(t.Context(), s.Household, begins)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, factor := c.(*plan.Chooser).Plan().Known(); !(factor > 1.05) {
+			t.Errorf("rationed %t: half as much again was taken, and the day is thought to want %g of the usual", rule.Rationed, factor)
+		}
+		if (len(rations) > 0) != rule.Rationed {
+			t.Errorf("rationed %t: %+v", rule.Rationed, rations)
+		}
+	}
+	other := plan.Rule{By: plan.ByTopUp, StartBelow: 0.6, StopAbove: 0.9, Rationed: true}
+	if c, rations, err := other.Rationing(t.Context(), s.Household, begins); err != nil || rations != nil {
+		t.Errorf("top-up: %T, %+v, %v", c, rations, err)
+	}
+}
+
+// With known days chores are done in the cheaper of two ways: as the days come, or each in the
+// first of its hours.
+func TestKnownChoresAreDoneTheCheaperWay(t *testing.T) {
+	for _, hours := range []string{"07:00-21:00", "02:00-09:00", "12:00-20:00"} {
+		s, err := readSet([]string{"days=8", "step_minutes=60", "load.kwh_per_day=3", "load.chore.wash.kwh=2", "load.chore.wash.kw=1",
+			"load.chore.wash.times_per_week=7", "load.chore.wash.hours=" + hours})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Exact})
+		if err != nil {
+			t.Fatal(err)
+		}
+		asTheyCome, inFirstHours := plan.ChoreWays(p)
+		chosen := p.Chooser()
+		if got, want := plan.CostKg(chosen), min(asTheyCome, inFirstHours); got != want || asTheyCome == inFirstHours {
+			t.Errorf("%s: %g kg; as the days come %g, in the first hours %g", hours, got, asTheyCome, inFirstHours)
+		}
 	}
 }

@@ -2,9 +2,12 @@ package study_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 )
 
@@ -31,7 +34,9 @@ by = "chosen"
 // bankOf asks how big a bank a household needs.
 func bankOf(t *testing.T, s *scenarios.Scenario, o study.BankOptions) *study.BankAnswer {
 	t.Helper()
-	o.OfSize = s.OfSize
+	if o.OfSize == nil {
+		o.OfSize = s.OfSize
+	}
 	b, err := study.Bank(t.Context(), s.Household, s.Rule, o)
 	if err != nil {
 		t.Fatal(err)
@@ -105,5 +110,79 @@ func TestHardestWeek(t *testing.T) {
 	s := read(t, flat, "load.away=[\"2025-01-01..2025-01-08\"]")
 	if first := study.HardestWeek(s.Household); first != 8 {
 		t.Errorf("the hardest week begins on day %d, want 8: everybody was away before", first)
+	}
+}
+
+// A size carries the week where no life in nine of ten is short, nor the household's own days,
+// and the spare stays as they come; each of these alone can fail.
+func TestWhatCarriesAWeek(t *testing.T) {
+	s := read(t, flat, "days=7", "load.daily_swing_pct=0", "luck.set_daily_pct=0", "tending.max_hours_a_day=4", "battery.kwh=20")
+	const thrice = 3
+	for _, c := range []struct {
+		reason                      string
+		sparePct                    int
+		own, lives                  float64 // factor on the second day's load
+		ownShort, livesShort, wants bool
+	}{
+		{"all is well", 10, 1, 1, false, false, true},
+		{"the spare is not kept", 45, 1, 1, false, false, false},
+		{"a day of its own is short", 10, 3 * thrice, 1, true, false, false},
+		{"lives are short", 10, 1, 3 * thrice, false, true, false},
+	} {
+		sized := with(t, s, scenarios.Change{Key: "plan.spare_pct", Value: c.sparePct})
+		d := *sized.Demand
+		d.LoadKW, d.SteadyKW = slices.Clone(d.LoadKW), slices.Clone(d.LoadKW)
+		for step := 24; step < 48; step++ {
+			d.LoadKW[step] *= c.own
+			d.SteadyKW[step] *= c.lives
+		}
+		b := bankOf(t, sized, study.BankOptions{SizesKWh: []float64{20}, Lives: 1,
+			OfSize: func(float64) (*sim.Household, error) { return sized.Wanting(&d), nil }})
+		size := &b.Sizes[0]
+		if ownShort, livesShort := size.Week.Shortage.Days > 0, size.WeekLives.ShortDaysP90 > 0; ownShort != c.ownShort || livesShort != c.livesShort {
+			t.Fatalf("%s: own days short %t, lives short %t: the test shows nothing", c.reason, ownShort, livesShort)
+		}
+		if size.Carries != c.wants || (b.Least != nil) != c.wants {
+			t.Errorf("%s: carries %t, least %+v; %.1f %% to spare", c.reason, size.Carries, b.Least, size.SpareLeftPct)
+		}
+	}
+}
+
+// Sizes may come in any order: the least is the smallest that carries.
+func TestTheLeastOfSizesInAnyOrder(t *testing.T) {
+	s := read(t, flat, "days=7", "load.daily_swing_pct=0", "luck.set_daily_pct=0", "tending.max_hours_a_day=4")
+	b := bankOf(t, s, study.BankOptions{SizesKWh: []float64{20, 3, 30, 16, 24}, Lives: 1})
+	carry := 0
+	for i := range b.Sizes {
+		if b.Sizes[i].Carries {
+			carry++
+		}
+	}
+	if carry != 4 || b.Least.KWh != 16 || b.Smallest.KWh != 3 || b.Largest.KWh != 30 {
+		t.Errorf("%d carry, the least %g kWh; smallest %g, largest %g", carry, b.Least.KWh, b.Smallest.KWh, b.Largest.KWh)
+	}
+}
+
+// A week that the span's end cuts short has the days that are left.
+func TestAWeekNearTheSpansEnd(t *testing.T) {
+	s := read(t, flat, "load.chore.wash.kwh=2", "load.chore.wash.kw=1", "load.chore.wash.times_per_week=7", "load.chore.wash.hours=10:00-12:00")
+	for first, days := range map[int]int{0: 7, 13: 7, 14: 6, 19: 1} {
+		week := study.Week(s.Household, first, 1)
+		if len(week.Days) != days || week.Span.Days != days || week.Span.Start != s.Span.Start+calendar.Date(first) || len(week.Demand.LoadKW) != 24*days {
+			t.Errorf("from day %d: %d days from %s, %d steps", first, len(week.Days), week.Span.Start, len(week.Demand.LoadKW))
+		}
+		for day := range week.Days {
+			if week.Days[day].Tendable == (day == 0) {
+				t.Errorf("from day %d: runs on its day %d: %t", first, day, week.Days[day].Tendable)
+			}
+		}
+	}
+	// worked: 0.2 kW and a tenth more in the snap, and a chore of 1 kW that does not grow
+	week := study.Week(s.Household, 3, 0)
+	if kw := week.Demand.LoadKW; math.Abs(kw[9]-0.22) > 1e-12 || math.Abs(kw[10]-1.22) > 1e-12 || week.ChoreKW != nil || week.Demand.Chores != nil {
+		t.Errorf("at nine %g kW, at ten %g; chores %v", kw[9], kw[10], week.Demand.Chores)
+	}
+	if len(s.Demand.Chores) != 1 || s.Tending.NoRuns != nil {
+		t.Error("the household changed")
 	}
 }

@@ -245,3 +245,50 @@ func TestAnyEveningHasASheet(t *testing.T) {
 		}
 	})
 }
+
+// Worked: by 14:00 the house has taken 2.5 kWh since 07:00, where 1.75 were expected (7 h of
+// 0.25 kW): the day is taken to want more, and the charge falls so much faster until the run.
+func TestAnEarlierReadingMovesTheDay(t *testing.T) {
+	s := read(t, simple, "plan.by=chosen", "load.daily_swing_pct=30", "start=2025-01-08", "days=3")
+	e := evening(s, 14*60, 50)
+	e.Earlier = &study.Reading{Minute: 7 * 60, StoredKWh: 0.5*20 + 2.5}
+	got := sheet(t, s, e)
+	if got.Taken == nil || math.Abs(got.Taken.KWh-2.5) > 1e-9 || math.Abs(got.Taken.ExpectedKWh-1.75) > 1e-9 || got.Taken.SinceMinute != 420 {
+		t.Fatalf("taken %+v", got.Taken)
+	}
+	if !(got.MorePct > 10 && got.MorePct < 43) { // no more than the reading says
+		t.Errorf("the day is taken to want %g %% more", got.MorePct)
+	}
+	if fell, want := got.PctAt(14*60)-got.PctAt(15*60), 1.25*(1+got.MorePct/100); math.Abs(fell-want) > 1e-9 {
+		t.Errorf("the charge falls by %g points in an hour, want %g", fell, want)
+	}
+	usual := sheet(t, s, evening(s, 14*60, 50))
+	if usual.Taken != nil || usual.MorePct != 0 || math.Abs(usual.PctAt(14*60)-usual.PctAt(15*60)-1.25) > 1e-9 {
+		t.Errorf("without it: %+v, %g %% more", usual.Taken, usual.MorePct)
+	}
+}
+
+// Readings that cannot both be right are refused.
+func TestEarlierReadingsThatCannotBe(t *testing.T) {
+	s := read(t, simple, "battery.inverter_kw=0.5")
+	sun := read(t, simple, "battery.inverter_kw=0.5")
+	for i := range sun.Demand.ExpectedOtherKW {
+		sun.Demand.ExpectedOtherKW[i] = 0.1
+	}
+	for _, c := range []struct {
+		reason  string
+		s       *scenarios.Scenario
+		fellKWh float64 // in two hours
+		right   bool
+	}{{"as expected", s, 0.5, true}, {"all that the inverter gives", s, 0.99, true}, {"more than that", s, 1.01, false},
+		{"no change", s, 0, true}, {"a rise", s, -0.1, false}, {"a rise with another source", sun, -0.1, true}} {
+		e := evening(c.s, 14*60, 50)
+		e.Earlier = &study.Reading{Minute: 12 * 60, StoredKWh: e.StoredKWh + c.fellKWh}
+		if err := study.CheckEarlier(c.s.Household, e); (err == nil) != c.right {
+			t.Errorf("%s: %v", c.reason, err)
+		}
+	}
+	if err := study.CheckEarlier(s.Household, evening(s, 14*60, 50)); err != nil {
+		t.Errorf("no earlier reading: %v", err)
+	}
+}

@@ -27,6 +27,16 @@ func read(t *testing.T, text string, set ...string) *scenarios.Scenario {
 	return s
 }
 
+// with is a household with some keys changed.
+func with(t *testing.T, s *scenarios.Scenario, changes ...scenarios.Change) *scenarios.Scenario {
+	t.Helper()
+	changed, err := s.With(changes...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return changed
+}
+
 // fileOf opens a text, whatever the name.
 func fileOf(text string) func(string) (io.ReadCloser, error) {
 	return func(string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(text)), nil }
