@@ -59,7 +59,11 @@ var figureHeads = []string{"scenario", "diary", "nine in ten", "rows"}
 
 // figureRow is a figure's name, what the scenario has for it, and what the diary tells.
 func figureRow(f diary.Figure) []string {
-	decimals := figureDecimals(f)
+	size := f.Value
+	if !diary.Noted(size) || size == 0 {
+		size = f.Scenario
+	}
+	decimals := min(3, significantDecimals(size))
 	inScenario, value, interval := "by charge", "not told", ""
 	if diary.Noted(f.Scenario) {
 		inScenario = Number(f.Scenario, decimals)
@@ -71,19 +75,6 @@ func figureRow(f diary.Figure) []string {
 		value, interval = Number(f.Value, decimals), Number(f.Low, decimals)+" to "+Number(f.High, decimals)
 	}
 	return []string{f.Name, inScenario, value, interval, strconv.Itoa(f.Rows)}
-}
-
-// figureDecimals are the same for all that stands in a figure's row.
-func figureDecimals(f diary.Figure) int {
-	size := f.Value
-	if !diary.Noted(size) || size == 0 {
-		size = f.Scenario
-	}
-	const digits, most = 4, 3
-	if size = math.Abs(size); size >= 1 {
-		return min(most, max(0, digits-1-int(math.Floor(math.Log10(size)))))
-	}
-	return most
 }
 
 // span says from when to when a diary reaches.
@@ -315,14 +306,18 @@ func FittedLine(s diary.FittedSetting) ScenarioLine {
 	return line
 }
 
-// significant writes a figure with four digits that count.
-func significant(x float64) string {
+// significantDecimals are those with which four digits count.
+func significantDecimals(x float64) int {
 	const digits = 4
 	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return strconv.FormatFloat(x, 'f', -1, 64)
+		return digits
 	}
-	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
-	scale := math.Pow10(decimals)
+	return max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
+}
+
+// significant writes a figure with four digits that count.
+func significant(x float64) string {
+	scale := math.Pow10(significantDecimals(x))
 	return strconv.FormatFloat(math.Round(x*scale)/scale, 'f', -1, 64)
 }
 
