@@ -125,18 +125,19 @@ func aboutFile(name string, err error) error {
 	return usagef("%s: %s", name, err)
 }
 
-// rowOf reads a run from the options; what is wrong is told all at once.
+// rowOf reads a run from the options, and reports all that is wrong with them at once.
 func rowOf(c *cli.Context) (diary.Row, error) {
 	year, month, day := time.Now().Date()
-	today := calendar.NewDate(year, month, day)
-	r := diary.Row{Date: today, Note: c.String("note")}
+	latest := calendar.NewDate(year, month, day)
+	r := diary.Row{Date: latest, Note: c.String("note")}
 	var errs []error
+	wrong := func(format string, a ...any) { errs = append(errs, usagef(format, a...)) }
 	var err error
 	if c.IsSet("date") {
 		if r.Date, err = calendar.ParseDate(c.String("date")); err != nil {
-			errs = append(errs, usagef("--date must be a date like 2025-01-31, got %.60q", c.String("date")))
-		} else if r.Date > today {
-			errs = append(errs, usagef("--date must be today (%s) or before, got %s", today, r.Date))
+			wrong("--date must be a date like 2025-01-31, got %.60q", c.String("date"))
+		} else if r.Date > latest {
+			wrong("--date must be today (%s) or before, got %s", latest, r.Date)
 		}
 	}
 	for _, in := range []struct {
@@ -144,20 +145,20 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 		minute *int
 	}{{"start", &r.StartMinute}, {"stop", &r.StopMinute}} {
 		if *in.minute, err = calendar.ParseClock(c.String(in.flag)); err != nil {
-			errs = append(errs, usagef("--%s must be a time like 16:30, got %.60q", in.flag, c.String(in.flag)))
+			wrong("--%s must be a time like 16:30, got %.60q", in.flag, c.String(in.flag))
 		}
 	}
 	for _, in := range []struct {
 		flag string
 		x    *float64
-	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct}, {"soc-end-pct",
-		&r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
+	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct},
+		{"soc-end-pct", &r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
 		*in.x = diary.NotNoted()
 		if !c.IsSet(in.flag) {
 			continue
 		}
 		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) || math.IsInf(*in.x, 0) {
-			errs = append(errs, usagef("--%s must be a number, got %s", in.flag, numeral(*in.x)))
+			wrong("--%s must be a number, got %s", in.flag, numeral(*in.x))
 		}
 	}
 	return r, errors.Join(errs...)

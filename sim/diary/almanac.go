@@ -23,20 +23,14 @@ func leapDay(d calendar.Date) int {
 }
 
 func newAlmanac(span calendar.Span) *almanac {
-	a := &almanac{span: span}
-	for i := range a.days {
-		a.days[i] = -1
-	}
+	a, own := &almanac{span: span}, map[int]int{}
 	for day := min(span.Days, 4*daysInLeapYear+1) - 1; day >= 0; day-- { // the first year of several stays
-		a.days[leapDay(span.Start+calendar.Date(day))] = day
+		own[leapDay(span.Start+calendar.Date(day))] = day
 	}
-	own := a.days
 	for i := range a.days {
-		for away := 0; a.days[i] < 0; away++ {
-			for _, near := range []int{i - away, i + away} {
-				if day := own[(near+daysInLeapYear)%daysInLeapYear]; day >= 0 && a.days[i] < 0 {
-					a.days[i] = day
-				}
+		for away, found := 0, false; !found; away++ {
+			if a.days[i], found = own[(i-away+daysInLeapYear)%daysInLeapYear]; !found {
+				a.days[i], found = own[(i+away)%daysInLeapYear]
 			}
 		}
 	}

@@ -25,3 +25,11 @@ func TestMedianSlopeWithTies(t *testing.T) {
 		t.Errorf("%g, %g to %g", slope, low, high)
 	}
 }
+
+// TestDriftPerMonth: worked. A year of 365.25 days has twelve months.
+func TestDriftPerMonth(t *testing.T) {
+	m := Drift{PerDay: Estimate{Value: 12, Low: -12, High: 24, Rows: 9}}.PerMonth()
+	if m != (Estimate{Value: 365.25, Low: -365.25, High: 730.5, Rows: 9}) {
+		t.Errorf("%+v", m)
+	}
+}

@@ -204,17 +204,16 @@ func (d *file) readTimes(row *Row, cell func(string) string, line int) {
 	if year := row.Date.Year(); err != nil || year < firstYear || year > lastYear {
 		d.fault(line, columnDate, "must be a date like 2025-01-31, from 1970 to 2200, got %.60q", cell(columnDate))
 	}
-	good := true
+	before := len(d.faults)
 	clock := func(column string) int {
 		minute, err := calendar.ParseClock(cell(column))
 		if err != nil {
-			good = false
 			d.fault(line, column, "must be a time of day like 16:30, from 00:00 to 24:00, got %.60q", cell(column))
 		}
 		return minute
 	}
 	row.StartMinute, row.StopMinute = clock(columnStart), clock(columnStop)
-	if good && row.StopMinute <= row.StartMinute {
+	if len(d.faults) == before && row.StopMinute <= row.StartMinute {
 		d.fault(line, columnStop, "must be after the start on the same day (over midnight: write two runs), got %s after %s",
 			cell(columnStop), cell(columnStart))
 	}

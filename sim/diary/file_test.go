@@ -155,6 +155,26 @@ func TestAppendThenRead(t *testing.T) {
 	})
 }
 
+// TestAppendAfterAMark: a byte-order mark alone is followed by the header at once.
+func TestAppendAfterAMark(t *testing.T) {
+	row := aRow(600, 660, 0)
+	plain, _ := Append(nil, row)
+	if got, err := Append([]byte("\ufeff"), row); err != nil || string(got) != "\ufeff"+string(plain) {
+		t.Errorf("%q, %v", got, err)
+	}
+}
+
+func TestReadRefusesMoreThanALifetime(t *testing.T) {
+	lines := func(n int) string { return wholeHeader + strings.Repeat("\n", n) }
+	if _, err := readText(lines(1 << 20)); err != nil {
+		t.Errorf("1 MB: %v", err)
+	}
+	_, err := readText(lines(16 << 20))
+	if err == nil || err.Error() != "home.csv: must be smaller than 16 MB to be a diary" {
+		t.Errorf("more than 16 MB: %v", err)
+	}
+}
+
 func TestAppendRefusesWhatCannotBe(t *testing.T) {
 	old := wholeHeader + "2025-01-31,16:00,20:00,,,,,,\n"
 	change := func(change func(r *Row)) Row {

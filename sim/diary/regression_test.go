@@ -2,6 +2,7 @@ package diary
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -162,5 +163,39 @@ func TestSandwichByHand(t *testing.T) {
 	got := sandwich(mat.NewDense(4, 1, []float64{1, 1, 1, 1}), []float64{1, -1, 2, -2}, farAway).At(0, 0)
 	if want := 10 / 0.5625 / 16; math.Abs(got-want) > 1e-9 {
 		t.Errorf("%.10f, worked %.10f", got, want)
+	}
+}
+
+// TestAMinorityDoesNotLeadAstray: twelve of thirty rows lie far out, on a line of their
+// own, and least squares follows them.
+func TestAMinorityDoesNotLeadAstray(t *testing.T) {
+	x, y := mat.NewDense(30, 2, nil), make([]float64, 30)
+	for i := range y {
+		at := float64(i) / 10
+		if i%5 < 2 {
+			at = 20 + at
+		} else {
+			y[i] = 1 + 2*at
+		}
+		x.SetRow(i, []float64{1, at})
+	}
+	if v := leastSquares(x, y); v[1] > 1 {
+		t.Fatalf("least squares is not led astray: %v", v)
+	}
+	if v := robustly(x, y).values; math.Abs(v[0]-1) > 1e-9 || math.Abs(v[1]-2) > 1e-9 {
+		t.Errorf("%v, made from 1 and 2", v)
+	}
+}
+
+// TestExactRowsAreFitted: no scatter is no hindrance.
+func TestExactRowsAreFitted(t *testing.T) {
+	x, y := mat.NewDense(10, 1, nil), make([]float64, 10)
+	for i := range y {
+		x.Set(i, 0, float64(i+1))
+		y[i] = 2 * float64(i+1)
+	}
+	fit := robustly(x, y)
+	if e := fit.estimate(0); !(math.Abs(e.Value-2) < 1e-9 && e.High-e.Low < 1e-9 && slices.Min(fit.weights) > 0.99) {
+		t.Errorf("%+v, weights %v", e, fit.weights)
 	}
 }

@@ -70,11 +70,7 @@ func figureDecimals(f diary.Figure) int {
 	if !diary.Noted(size) || size == 0 {
 		size = f.Scenario
 	}
-	const digits, most = 4, 3
-	if size = math.Abs(size); size >= 1 {
-		return min(most, max(0, digits-1-int(math.Floor(math.Log10(size)))))
-	}
-	return most
+	return min(3, significantDecimals(size))
 }
 
 // span says from when to when a diary reaches.
@@ -310,14 +306,18 @@ func FittedLine(s diary.FittedSetting) ScenarioLine {
 	return line
 }
 
-// significant writes a figure with four digits that count.
-func significant(x float64) string {
+// significantDecimals are those with which four digits count.
+func significantDecimals(x float64) int {
 	const digits = 4
 	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return strconv.FormatFloat(x, 'f', -1, 64)
+		return digits
 	}
-	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
-	scale := math.Pow10(decimals)
+	return max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
+}
+
+// significant writes a figure with four digits that count.
+func significant(x float64) string {
+	scale := math.Pow10(significantDecimals(x))
 	return strconv.FormatFloat(math.Round(x*scale)/scale, 'f', -1, 64)
 }
 
