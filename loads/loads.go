@@ -12,6 +12,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
 )
@@ -70,26 +72,22 @@ type Demand struct {
 // Demand works out a span. The error names the file that cannot serve it.
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
-	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory}
-	d.ExpectedLoadKW = make([]float64, steps)
-	d.LoadKW = make([]float64, steps)
+	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory,
+		ExpectedLoadKW: make([]float64, steps),
+		OtherKW:        make([]float64, steps), ExpectedOtherKW: make([]float64, steps)}
 	w.addHousehold(d.ExpectedLoadKW, span)
 	w.addAppliances(d.ExpectedLoadKW, span)
-	copy(d.LoadKW, d.ExpectedLoadKW)
+	d.LoadKW = slices.Clone(d.ExpectedLoadKW)
+	var err error
 	if w.File != nil {
-		actual, expected, use, err := w.File.over(span)
-		if err != nil {
+		var actual, expected []float64
+		if actual, expected, d.FileUse, err = w.File.over(span); err != nil {
 			return nil, fmt.Errorf("load.file: %w", err)
 		}
-		d.FileUse = use
-		for i := range actual {
-			d.LoadKW[i] += actual[i]
-			d.ExpectedLoadKW[i] += expected[i]
-		}
+		floats.Add(d.LoadKW, actual)
+		floats.Add(d.ExpectedLoadKW, expected)
 	}
-	d.OtherKW, d.ExpectedOtherKW = make([]float64, steps), make([]float64, steps)
 	if w.Other != nil {
-		var err error
 		if d.OtherKW, d.ExpectedOtherKW, d.OtherUse, err = w.Other.over(span); err != nil {
 			return nil, fmt.Errorf("other.file: %w", err)
 		}
@@ -101,10 +99,8 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 			d.AwayDay[day] = true
 			factor *= w.AwayShare
 		}
-		for step := day * perDay; step < (day+1)*perDay; step++ {
-			d.ExpectedLoadKW[step] *= factor
-			d.LoadKW[step] *= factor * swung
-		}
+		floats.Scale(factor, d.ExpectedLoadKW[day*perDay:(day+1)*perDay])
+		floats.Scale(factor*swung, d.LoadKW[day*perDay:(day+1)*perDay])
 	}
 	return d, nil
 }
@@ -124,13 +120,10 @@ func (w *Wants) Steady(span calendar.Span) (*Demand, error) {
 // A Swing draws the days' factors, one after another: log-normal with mean 1 and
 // the wanted standard deviation, its logarithm an autoregression of the first order.
 type Swing struct {
-	random   *rand.Rand
-	memory   float64
-	variance float64 // of the logarithm
-	mean     float64 // of the first day's deviation
-	spread   float64 // standard deviation of that
-	z        float64
-	begun    bool
+	random       *rand.Rand
+	memory       float64
+	variance     float64 // of the logarithm
+	mean, spread float64 // of the next day's deviation
 }
 
 // NewSwing begins the days of a seed; nil where there is no swing.
@@ -143,7 +136,7 @@ func (w *Wants) NewSwing(seed uint64) *Swing {
 		variance: math.Log1p(w.SwingShare * w.SwingShare), spread: 1}
 }
 
-// Starts has the first day's deviation drawn from what is known of it: a normal
+// Starts has the next day's deviation drawn from what is known of it: a normal
 // distribution, in standard deviations of the logarithm.
 func (s *Swing) Starts(mean, variance float64) {
 	if s != nil {
@@ -156,12 +149,8 @@ func (s *Swing) Next() float64 {
 	if s == nil {
 		return 1
 	}
-	normal := s.random.NormFloat64()
-	z := s.mean + s.spread*normal
-	if s.begun {
-		z = s.memory*s.z + math.Sqrt(1-s.memory*s.memory)*normal
-	}
-	s.z, s.begun = z, true
+	z := s.mean + s.spread*s.random.NormFloat64()
+	s.mean, s.spread = s.memory*z, math.Sqrt(1-s.memory*s.memory)
 	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)
 }
 
@@ -224,11 +213,11 @@ func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
 			sum, with := 0.0, []string(nil)
 			for _, other := range uses {
 				if other.from <= u.from && u.from < other.to {
-					sum += other.kw
-					with = append(with, other.name)
+					sum, with = sum+other.kw, append(with, other.name)
 				}
 			}
-			if sum > kw+1e-12 {
+			const roundingKW = 1e-12
+			if sum > kw+roundingKW {
 				kw, names = sum, with
 			}
 		}
@@ -239,8 +228,9 @@ func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
 
 // use is a stretch of a day in which something may run, in minutes.
 type use struct {
-	name         string
-	kw, from, to float64
+	name     string
+	kw       float64
+	from, to int
 }
 
 // uses are those of a day.
@@ -252,7 +242,7 @@ func (w *Wants) uses(date calendar.Date) []use {
 		for _, window := range a.Hours {
 			for _, night := range sun.Dark() {
 				if from, to := max(window.From, night.From), min(window.To, night.To); may && from < to {
-					all = append(all, use{a.Name, a.Watts * a.Count / 1000, float64(from), float64(to)})
+					all = append(all, use{a.Name, a.Watts * a.Count / 1000, from, to})
 				}
 			}
 		}
@@ -260,7 +250,7 @@ func (w *Wants) uses(date calendar.Date) []use {
 	for _, c := range w.Chores {
 		for _, window := range c.Hours {
 			if c.Days.Holds(date.Weekday()) {
-				all = append(all, use{c.Name, c.KW, float64(window.From), float64(window.To)})
+				all = append(all, use{c.Name, c.KW, window.From, window.To})
 			}
 		}
 	}

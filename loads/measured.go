@@ -252,7 +252,8 @@ func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use
 	for day := range span.Days {
 		there := m.fileDay(span.Start+calendar.Date(day), use)
 		actual = append(actual, m.day(there, span.StepMinutes)...)
-		expected = append(expected, habits[habitOf(there)]...) // the file's own day: its weekdays are others in another year
+		// by the file's own day: its weekdays are others in another year
+		expected = append(expected, habits[habitOf(there)]...)
 	}
 	return actual, expected, use, nil
 }
