@@ -36,9 +36,10 @@ func FirstStarts(chores []Chore, span calendar.Span, away []bool) (starts []Star
 	for _, c := range chores {
 		for day, times := range c.Due(span, away) {
 			for _, window := range c.Hours {
-				for at := float64(window.From); times > 0 && at+c.Minutes() <= float64(window.To)+roundingMinutes; at += c.Minutes() {
+				at := float64(window.From)
+				for ; times > 0 && at+c.Minutes() <= float64(window.To)+roundingMinutes; times-- {
 					starts = append(starts, Start{c, float64(day*calendar.MinutesADay) + at})
-					times--
+					at += c.Minutes()
 				}
 			}
 			unplacedKWh += c.KWh * float64(times)

@@ -17,7 +17,8 @@ func ExampleWants_Demand() {
 		fmt.Println(err)
 		return
 	}
-	lamps := loads.Appliance{Name: "lamps", Watts: 12, Count: 5, DutyShare: 0.6, Hours: []calendar.Window{evening}, Days: calendar.AllWeek, Months: calendar.AllYear}
+	lamps := loads.Appliance{Name: "lamps", Watts: 12, Count: 5, DutyShare: 0.6,
+		Hours: []calendar.Window{evening}, Days: calendar.AllWeek, Months: calendar.AllYear}
 	wants := loads.Wants{Scale: 1, Appliances: []loads.Appliance{lamps}}
 	d, err := wants.Demand(calendar.Span{Start: calendar.NewDate(2025, time.January, 1), Days: 1, StepMinutes: 60})
 	if err != nil {
@@ -118,7 +119,8 @@ func ExampleFirstHours() {
 
 // Worked: two times a day, one behind the other.
 func ExampleFirstStarts() {
-	washing := loads.Chore{Name: "washing", KWh: 1.2, KW: 0.8, TimesPerWeek: 14, Hours: []calendar.Window{{From: 9 * 60, To: 15 * 60}}, Days: calendar.AllWeek}
+	washing := loads.Chore{Name: "washing", KWh: 1.2, KW: 0.8, TimesPerWeek: 14,
+		Hours: []calendar.Window{{From: 9 * 60, To: 15 * 60}}, Days: calendar.AllWeek}
 	span := calendar.Span{Start: calendar.NewDate(2025, time.January, 6), Days: 1, StepMinutes: 60}
 	starts, unplacedKWh := loads.FirstStarts([]loads.Chore{washing}, span, make([]bool, span.Days))
 	for _, s := range starts {
@@ -148,7 +150,8 @@ func ExampleReadMeasured() {
 		return
 	}
 	fmt.Printf("%.1f kW at most\n", m.PeakKW())
-	_, err = loads.ReadMeasured("house.csv", strings.NewReader("time,kw\n2025-01-01T00:00,0.5\n2025-01-01T00:30,1\n2025-01-01T01:30,1\n"))
+	gap := "time,kw\n2025-01-01T00:00,0.5\n2025-01-01T00:30,1\n2025-01-01T01:30,1\n"
+	_, err = loads.ReadMeasured("house.csv", strings.NewReader(gap))
 	fmt.Println(err)
 	// Output:
 	// 2.0 kW at most

@@ -11,6 +11,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
 )
@@ -85,25 +87,21 @@ func (e *FileError) Unwrap() error { return e.Err }
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
 	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory,
-		Seed: w.Seed, Chores: w.Chores}
-	d.ExpectedLoadKW, d.LoadKW = make([]float64, steps), make([]float64, steps)
+		Seed: w.Seed, Chores: w.Chores, ExpectedLoadKW: make([]float64, steps),
+		OtherKW: make([]float64, steps), ExpectedOtherKW: make([]float64, steps)}
 	w.addHousehold(d.ExpectedLoadKW, span)
 	w.addAppliances(d.ExpectedLoadKW, span)
-	copy(d.LoadKW, d.ExpectedLoadKW)
+	d.LoadKW = slices.Clone(d.ExpectedLoadKW)
+	var err error
 	if w.File != nil {
-		actual, expected, use, err := w.File.over(span)
-		if err != nil {
+		var actual, expected []float64
+		if actual, expected, d.FileUse, err = w.File.over(span); err != nil {
 			return nil, &FileError{"load.file", err}
 		}
-		d.FileUse = use
-		for i := range actual {
-			d.LoadKW[i] += actual[i]
-			d.ExpectedLoadKW[i] += expected[i]
-		}
+		floats.Add(d.LoadKW, actual)
+		floats.Add(d.ExpectedLoadKW, expected)
 	}
-	d.OtherKW, d.ExpectedOtherKW = make([]float64, steps), make([]float64, steps)
 	if w.Other != nil {
-		var err error
 		if d.OtherKW, d.ExpectedOtherKW, d.OtherUse, err = w.Other.over(span); err != nil {
 			return nil, &FileError{"other.file", err}
 		}
@@ -119,13 +117,12 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 			d.AwayDay[day] = true
 			factor *= w.AwayShare
 		}
-		for step := day * perDay; step < (day+1)*perDay; step++ {
-			d.ExpectedLoadKW[step] *= factor
-			if w.SwingShare > 0 {
-				d.SteadyKW[step] = d.LoadKW[step] * factor
-			}
-			d.LoadKW[step] *= factor * swung
+		steps := func(kw []float64) []float64 { return kw[day*perDay : (day+1)*perDay] }
+		floats.Scale(factor, steps(d.ExpectedLoadKW))
+		if w.SwingShare > 0 {
+			floats.ScaleTo(steps(d.SteadyKW), factor, steps(d.LoadKW))
 		}
+		floats.Scale(factor*swung, steps(d.LoadKW))
 	}
 	return d, nil
 }
@@ -179,13 +176,10 @@ func (d *Demand) Changed(factor float64, moreKW []float64) *Demand {
 // A Swing draws the days' factors, one after another: log-normal with mean 1 and
 // the wanted standard deviation, its logarithm an autoregression of the first order.
 type Swing struct {
-	random   *rand.Rand
-	memory   float64
-	variance float64 // of the logarithm
-	mean     float64 // of the first day's deviation
-	spread   float64 // standard deviation of that
-	z        float64
-	begun    bool
+	random       *rand.Rand
+	memory       float64
+	variance     float64 // of the logarithm
+	mean, spread float64 // of the next day's deviation
 }
 
 // NewSwing begins the days of a seed; nil where there is no swing.
@@ -198,7 +192,7 @@ func (d *Demand) NewSwing(seed uint64) *Swing {
 		variance: math.Log1p(d.SwingShare * d.SwingShare), spread: 1}
 }
 
-// Starts has the first day's deviation drawn from what is known of it: a normal
+// Starts has the next day's deviation drawn from what is known of it: a normal
 // distribution, in standard deviations of the logarithm.
 func (s *Swing) Starts(mean, variance float64) {
 	if s != nil {
@@ -211,12 +205,8 @@ func (s *Swing) Next() float64 {
 	if s == nil {
 		return 1
 	}
-	normal := s.random.NormFloat64()
-	z := s.mean + s.spread*normal
-	if s.begun {
-		z = s.memory*s.z + math.Sqrt(1-s.memory*s.memory)*normal
-	}
-	s.z, s.begun = z, true
+	z := s.mean + s.spread*s.random.NormFloat64()
+	s.mean, s.spread = s.memory*z, math.Sqrt(1-s.memory*s.memory)
 	return math.Exp(math.Sqrt(s.variance)*z - s.variance/2)
 }
 
@@ -279,11 +269,11 @@ func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
 			sum, with := 0.0, []string(nil)
 			for _, other := range uses {
 				if other.from <= u.from && u.from < other.to {
-					sum += other.kw
-					with = append(with, other.name)
+					sum, with = sum+other.kw, append(with, other.name)
 				}
 			}
-			if sum > kw+1e-12 {
+			const roundingKW = 1e-12
+			if sum > kw+roundingKW {
 				kw, names = sum, with
 			}
 		}
@@ -294,8 +284,9 @@ func (w *Wants) Coincidence(span calendar.Span) (kw float64, names []string) {
 
 // use is a stretch of a day in which something may run, in minutes.
 type use struct {
-	name         string
-	kw, from, to float64
+	name     string
+	kw       float64
+	from, to int
 }
 
 // uses are those of a day.
@@ -307,7 +298,7 @@ func (w *Wants) uses(date calendar.Date) []use {
 		for _, window := range a.Hours {
 			for _, night := range sun.Dark() {
 				if from, to := max(window.From, night.From), min(window.To, night.To); may && from < to {
-					all = append(all, use{a.Name, a.Watts * a.Count / 1000, float64(from), float64(to)})
+					all = append(all, use{a.Name, a.Watts * a.Count / 1000, from, to})
 				}
 			}
 		}
@@ -315,7 +306,7 @@ func (w *Wants) uses(date calendar.Date) []use {
 	for _, c := range w.Chores {
 		for _, window := range c.Hours {
 			if c.Days.Holds(date.Weekday()) {
-				all = append(all, use{c.Name, c.KW, float64(window.From), float64(window.To)})
+				all = append(all, use{c.Name, c.KW, window.From, window.To})
 			}
 		}
 	}

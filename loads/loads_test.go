@@ -146,7 +146,8 @@ func TestChoresComeAsOftenAsWanted(t *testing.T) {
 // Two appliances that follow one another within a step do not coincide.
 func TestCoincidenceIsJudgedByTheMinute(t *testing.T) {
 	one := func(name string, from, to int) Appliance {
-		return Appliance{Name: name, Watts: 2500, Count: 1, DutyShare: 1, Hours: []calendar.Window{{From: from, To: to}}, Days: calendar.AllWeek, Months: calendar.AllYear}
+		return Appliance{Name: name, Watts: 2500, Count: 1, DutyShare: 1,
+			Hours: []calendar.Window{{From: from, To: to}}, Days: calendar.AllWeek, Months: calendar.AllYear}
 	}
 	w := Wants{Appliances: []Appliance{one("kettle", 420, 430), one("oven", 440, 450)}}
 	kw, names := w.Coincidence(span(t, "2025-01-01", 1, 30))

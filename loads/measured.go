@@ -10,6 +10,8 @@ import (
 	"strings"
 	"time"
 
+	"gonum.org/v1/gonum/floats"
+
 	"twigwatt/sim/calendar"
 )
 
@@ -202,24 +204,24 @@ func (m *Measured) useFor(span calendar.Span) (Use, error) {
 		m.Name, span.Start, span.End()-1, writeTime(m.start), writeTime(m.end()))
 }
 
-// fileDay returns where in the file, in seconds since 1970, the values of a day stand. Where
-// a year file has no 29 February its 28th serves twice.
-func (m *Measured) fileDay(d calendar.Date, use Use) int64 {
+// fileDay returns the day of the file whose values serve a day. Where a year file has no
+// 29 February its 28th serves twice.
+func (m *Measured) fileDay(d calendar.Date, use Use) calendar.Date {
 	first := calendar.Date(m.start / secondsADay)
 	switch use {
 	case YearRepeated:
 		for _, day := range []int{d.Day(), 28} {
 			for year := first.Year(); year <= first.Year()+1; year++ {
 				if there := calendar.NewDate(year, d.Month(), day); m.holds(there) && there.Day() == day {
-					return int64(there) * secondsADay
+					return there
 				}
 			}
 		}
 	case WeekRepeated:
 		length := calendar.Date(m.end()-m.start) / secondsADay
-		return int64(first+((d-first)%length+length)%length) * secondsADay
+		return first + ((d-first)%length+length)%length
 	}
-	return int64(d) * secondsADay
+	return d
 }
 
 func (m *Measured) holds(d calendar.Date) bool {
@@ -248,73 +250,48 @@ func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use
 	actual, expected = make([]float64, 0, span.Steps()), make([]float64, 0, span.Steps())
 	habits := m.habits(span.StepMinutes)
 	for day := range span.Days {
-		from := m.fileDay(span.Start+calendar.Date(day), use)
-		actual = append(actual, m.day(from, span.StepMinutes)...)
+		there := m.fileDay(span.Start+calendar.Date(day), use)
+		actual = append(actual, m.day(there, span.StepMinutes)...)
 		// by the file's own day: its weekdays are others in another year
-		expected = append(expected, habits.of(calendar.Date(from/secondsADay))...)
+		expected = append(expected, habits[habitOf(there)]...)
 	}
 	return actual, expected, use, nil
 }
 
-// day returns the mean power of each step of a day that the file covers, from its midnight.
-func (m *Measured) day(from int64, stepMinutes int) []float64 {
+// day returns the mean power of each step of a day that the file holds.
+func (m *Measured) day(d calendar.Date, stepMinutes int) []float64 {
 	kw, stepS := make([]float64, calendar.MinutesADay/stepMinutes), int64(stepMinutes)*60
 	for i := range kw {
-		kw[i] = m.meanKW(from+int64(i)*stepS, from+int64(i+1)*stepS)
+		from := int64(d)*secondsADay + int64(i)*stepS
+		kw[i] = m.meanKW(from, from+stepS)
 	}
 	return kw
 }
 
-// habits are the mean days of a file's whole days: by month and weekday, by weekday, of all.
-type habits struct {
-	byMonth [12][7]meanDay
-	byWeek  [7]meanDay
-	all     meanDay
+// A habit is what days are alike in.
+type habit struct {
+	month   time.Month
+	weekday time.Weekday
 }
 
-// of returns a day as it is expected: the weekday's mean over all months where the file lacks
-// the month.
-func (h *habits) of(d calendar.Date) []float64 {
-	for _, mean := range []*meanDay{&h.byMonth[d.Month()-1][d.Weekday()], &h.byWeek[d.Weekday()], &h.all} {
-		if mean.days > 0 {
-			return mean.kw()
+func habitOf(d calendar.Date) habit { return habit{d.Month(), d.Weekday()} }
+
+// habits returns the mean of the days alike that the file holds, kW by step.
+func (m *Measured) habits(stepMinutes int) map[habit][]float64 {
+	means, days := map[habit][]float64{}, map[habit]float64{}
+	for d := calendar.Date((m.start + secondsADay - 1) / secondsADay); m.holds(d); d++ {
+		kw, of := m.day(d, stepMinutes), habitOf(d)
+		if days[of]++; days[of] > 1 {
+			floats.Add(kw, means[of])
+		}
+		means[of] = kw
+	}
+	for of, sum := range means {
+		for i := range sum {
+			sum[i] /= days[of]
 		}
 	}
-	return nil
-}
-
-type meanDay struct {
-	days int
-	sum  []float64 // kW by step
-}
-
-func (d *meanDay) add(kw []float64) {
-	if d.sum == nil {
-		d.sum = make([]float64, len(kw))
-	}
-	d.days++
-	for i := range kw {
-		d.sum[i] += kw[i]
-	}
-}
-
-func (d *meanDay) kw() []float64 {
-	kw := slices.Clone(d.sum)
-	for i := range kw {
-		kw[i] /= float64(d.days)
-	}
-	return kw
-}
-
-func (m *Measured) habits(stepMinutes int) *habits {
-	var h habits
-	for d := calendar.Date((m.start + secondsADay - 1) / secondsADay); m.holds(d); d++ {
-		kw := m.day(int64(d)*secondsADay, stepMinutes)
-		h.byMonth[d.Month()-1][d.Weekday()].add(kw)
-		h.byWeek[d.Weekday()].add(kw)
-		h.all.add(kw)
-	}
-	return &h
+	return means
 }
 
 // PeakKW returns the highest mean power in the file.

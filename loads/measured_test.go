@@ -95,7 +95,8 @@ func TestYearFileServesEveryYear(t *testing.T) {
 }
 
 func TestWeekFileRepeatsByWeekday(t *testing.T) {
-	m := read(t, series("2025-01-01", 7, "kw", func(at time.Time) float64 { return float64(at.Weekday()) + float64(at.Hour())/100 }))
+	byHour := func(at time.Time) float64 { return float64(at.Weekday()) + float64(at.Hour())/100 }
+	m := read(t, series("2025-01-01", 7, "kw", byHour))
 	s := span(t, "2025-06-10", 20, 60)
 	actual, expected, use, err := m.over(s)
 	if err != nil || use != WeekRepeated {

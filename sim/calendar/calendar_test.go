@@ -27,17 +27,20 @@ func TestParsing(t *testing.T) {
 			t.Errorf("%q: %v, %v", text, got, err)
 		}
 	}
-	for _, text := range []string{"21:00-07:00", "07:00-07:00", "7-21", "07:00", "25:00-26:00", "-1:00-2:00", "07:60-08:00", "00:00-24:01"} {
+	for _, text := range []string{
+		"21:00-07:00", "07:00-07:00", "7-21", "07:00", "25:00-26:00", "-1:00-2:00", "07:60-08:00", "00:00-24:01"} {
 		if _, err := ParseWindow(text); err == nil {
 			t.Errorf("%q was read", text)
 		}
 	}
-	for text, want := range map[string]string{"workdays": "workdays", "sat-mon": "mon, sat, sun", "Monday": "mon", "weekend": "weekend", "mon-sun": "all"} {
+	for text, want := range map[string]string{
+		"workdays": "workdays", "sat-mon": "mon, sat, sun", "Monday": "mon", "weekend": "weekend", "mon-sun": "all"} {
 		if got, err := ParseWeekdays(text); err != nil || got.String() != want {
 			t.Errorf("%q: %v, %v", text, got, err)
 		}
 	}
-	for text, want := range map[string]string{"nov-mar": "jan, feb, mar, nov, dec", "July": "jul", "all": "all", "feb-jan": "all"} {
+	for text, want := range map[string]string{
+		"nov-mar": "jan, feb, mar, nov, dec", "July": "jul", "all": "all", "feb-jan": "all"} {
 		if got, err := ParseMonths(text); err != nil || got.String() != want {
 			t.Errorf("%q: %v, %v", text, got, err)
 		}

@@ -106,7 +106,8 @@ func ExampleParseWindow() {
 
 // Windows that touch or overlap are one. Worked: 90 minutes are 01:30, 600 to 720 10:00 to 12:00.
 func ExampleMerge() {
-	fmt.Println(calendar.Merge([]calendar.Window{{From: 600, To: 700}, {From: 0, To: 60}, {From: 660, To: 720}, {From: 60, To: 90}}))
+	fmt.Println(calendar.Merge([]calendar.Window{
+		{From: 600, To: 700}, {From: 0, To: 60}, {From: 660, To: 720}, {From: 60, To: 90}}))
 	// Output:
 	// [00:00-01:30 10:00-12:00]
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 )
@@ -20,14 +19,14 @@ func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minut
 
 // ParseClock reads 16:30 as minutes since midnight; 24:00 is the day's end.
 func ParseClock(text string) (int, error) {
-	hour, minute, ok := strings.Cut(text, ":")
-	h, errH := strconv.Atoi(hour)
-	m, errM := strconv.Atoi(minute)
-	if !ok || errH != nil || errM != nil || len(hour) > 2 || len(minute) != 2 ||
-		hour[0] == '+' || hour[0] == '-' || minute[0] == '+' || minute[0] == '-' || m > 59 || h*60+m > MinutesADay {
+	if text == "24:00" {
+		return MinutesADay, nil
+	}
+	t, err := time.Parse("15:04", text)
+	if err != nil {
 		return 0, fmt.Errorf("a time of day must be written like 16:30, from 00:00 to 24:00, got %q", text)
 	}
-	return h*60 + m, nil
+	return t.Hour()*60 + t.Minute(), nil
 }
 
 // A Window is a stretch of a day, in minutes since midnight: From included, To not.

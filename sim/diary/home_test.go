@@ -67,7 +67,8 @@ func madeUp(scenario *sim.Household, w truth, noise errorsOf, days int, seed uin
 	random := rand.New(rand.NewPCG(seed, 5))
 	h := scenario.House
 	bank, full := &h.Bank, h.Bank.FullKWh
-	leak := 1 - math.Pow(1-bank.SelfDischargeShare, 1.0/60/battery.MonthH)
+	const monthH = 730.5 // mean length of a month
+	leak := 1 - math.Pow(1-bank.SelfDischargeShare, 1.0/60/monthH)
 	stored, z := 0.7*full, random.NormFloat64()
 	var rows []Row
 	for day := range days {

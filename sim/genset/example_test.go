@@ -111,7 +111,8 @@ func ExampleNewFactors() {
 		return
 	}
 	for _, moisture := range []float64{0.05, 0.15, 0.30} {
-		fmt.Printf("%2.0f %%: power %.2f, heat %.2f, condensate %.2f l/kg\n", 100*moisture, f.Power(moisture), f.Heat(moisture), f.CondensateL(moisture))
+		fmt.Printf("%2.0f %%: power %.2f, heat %.2f, condensate %.2f l/kg\n",
+			100*moisture, f.Power(moisture), f.Heat(moisture), f.CondensateL(moisture))
 	}
 	// Output:
 	//  5 %: power 1.00, heat 1.04, condensate 0.00 l/kg

@@ -34,7 +34,8 @@ func TestPublishedEquilibrium(t *testing.T) {
 		got       float64
 		column    int
 		tolerance float64
-	}{{"CO", p.Gas.CO, 1, 1.0}, {"H2", p.Gas.H2, 2, 1.0}, {"CH4", p.Gas.CH4, 3, 0.5}, {"CO2", p.Gas.CO2, 4, 0.5}, {"N2", p.Gas.N2, 5, 2.2}} {
+	}{{"CO", p.Gas.CO, 1, 1.0}, {"H2", p.Gas.H2, 2, 1.0}, {"CH4", p.Gas.CH4, 3, 0.5},
+		{"CO2", p.Gas.CO2, 4, 0.5}, {"N2", p.Gas.N2, 5, 2.2}} {
 		want, _ := strconv.ParseFloat(row[c.column], 64)
 		if math.Abs(100*c.got-want) > c.tolerance {
 			t.Errorf("%s: %.2f %%, published %.2f", c.name, 100*c.got, want)
@@ -59,7 +60,8 @@ func TestEquilibriumConstants(t *testing.T) {
 func TestHeatCapacitiesAgreeWithTheConstants(t *testing.T) {
 	const step = 0.01
 	for _, kelvin := range []float64{900, 1073.15, 1250} {
-		slope := gasJMolK / 1000 * kelvin * kelvin * (math.Log(shiftConstant(kelvin+step)) - math.Log(shiftConstant(kelvin-step))) / (2 * step)
+		rise := math.Log(shiftConstant(kelvin+step)) - math.Log(shiftConstant(kelvin-step))
+		slope := gasJMolK / 1000 * kelvin * kelvin * rise / (2 * step)
 		shift := thermoCO2.kJMol(kelvin) + thermoH2.kJMol(kelvin) - thermoCO.kJMol(kelvin) - thermoH2O.kJMol(kelvin)
 		if math.Abs(slope-shift) > 0.2 { // kJ/mol: the constants are rounded
 			t.Errorf("at %g K: %.2f kJ/mol from the constant, %.2f from the table", kelvin, slope, shift)
@@ -69,7 +71,8 @@ func TestHeatCapacitiesAgreeWithTheConstants(t *testing.T) {
 
 // Published: testdata/published/heat_capacity.csv.
 func TestThermoTable(t *testing.T) {
-	ours := map[string]thermo{"H2": thermoH2, "CO": thermoCO, "CO2": thermoCO2, "H2O": thermoH2O, "CH4": thermoCH4, "N2": thermoN2}
+	ours := map[string]thermo{
+		"H2": thermoH2, "CO": thermoCO, "CO2": thermoCO2, "H2O": thermoH2O, "CH4": thermoCH4, "N2": thermoN2}
 	for _, row := range published.Rows(t, "heat_capacity.csv") {
 		var x [5]float64
 		for i := range x {
@@ -84,7 +87,8 @@ func TestThermoTable(t *testing.T) {
 // TestEachEquationHolds: atoms, both constants and the heat balance, over the whole range.
 func TestEachEquationHolds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		w := Feed{Moisture: rapid.Float64Range(0, MostMoisture).Draw(t, "moisture"), DryMJKg: rapid.Float64Range(LeastDryMJKg, MostDryMJKg).Draw(t, "heat"),
+		w := Feed{Moisture: rapid.Float64Range(0, MostMoisture).Draw(t, "moisture"),
+			DryMJKg:  rapid.Float64Range(LeastDryMJKg, MostDryMJKg).Draw(t, "heat"),
 			ReactorC: rapid.Float64Range(LeastReactorC, MostReactorC).Draw(t, "reactor")}
 		p, err := w.Gasify()
 		if err != nil {
@@ -121,7 +125,8 @@ func TestEachEquationHolds(t *testing.T) {
 }
 
 func TestProducerRefusesWhatItIsNotMadeFor(t *testing.T) {
-	for _, w := range []Feed{{0.46, 18.5, 800}, {-0.1, 18.5, 800}, {0.2, 16, 800}, {0.2, 18.5, 599}, {0.2, math.NaN(), 800}, {math.NaN(), 18.5, 800}} {
+	for _, w := range []Feed{{0.46, 18.5, 800}, {-0.1, 18.5, 800}, {0.2, 16, 800}, {0.2, 18.5, 599},
+		{0.2, math.NaN(), 800}, {math.NaN(), 18.5, 800}} {
 		if _, err := w.Gasify(); err == nil {
 			t.Errorf("%+v was gasified", w)
 		}

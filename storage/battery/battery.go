@@ -20,7 +20,7 @@ import (
 // are 0 to 1, energies kWh at the battery's terminals unless AC is said.
 type Bank struct {
 	Kind    Kind
-	FullKWh float64 // the two-well model's full size, more than 0: see FullKWh
+	FullKWh float64 // the two-well model's full size, more than 0: see YieldShare
 
 	FloorShare, CeilingShare float64 // of FullKWh; floor below ceiling
 	AtHandShare              float64 // c of the two wells, more than 0, at most 1
@@ -44,8 +44,7 @@ type Bank struct {
 // FullShare is the share of charge from which a bank counts as full.
 const FullShare = 0.97
 
-// MonthH is the mean length of a month in hours.
-const MonthH = 730.5
+const monthH = 730.5 // mean length of a month
 
 // A State is the energy stored, in kWh: what is at hand and what is bound.
 type State struct{ AtHandKWh, BoundKWh float64 }
@@ -74,8 +73,8 @@ type Paced struct {
 	servedKWh           float64 // out of the wells for each AC kW from the inverter
 	idleKWh             float64 // out of the wells for each kW at the terminals
 	fullAtHandKWh       float64
-	mostChargeKW        float64 // AC, by charger and bank
-	curve               []segment
+	mostChargeKW        float64   // AC, by charger and bank
+	pieces              []segment // of the charging efficiency
 }
 
 // segment is a straight piece of the charging efficiency above fromKWh.
@@ -83,36 +82,29 @@ type segment struct{ fromKWh, efficiency, perKWh float64 }
 
 // Paced prepares the bank. stepH must be more than 0; airC is the air around it.
 func (b *Bank) Paced(stepH, airC float64) *Paced {
-	p := &Paced{Bank: b, StepH: stepH, AirC: airC}
-	p.CeilingKWh = b.CeilingShare * b.FullKWh
-	p.FloorKWh = b.FloorShare * b.FullKWh
+	c, kh := b.AtHandShare, b.SettlePerH*stepH
+	e := math.Exp(-kh)
+	p := &Paced{Bank: b, StepH: stepH, AirC: airC,
+		FloorKWh: b.FloorShare * b.FullKWh, CeilingKWh: b.CeilingShare * b.FullKWh, fullAtHandKWh: c * b.FullKWh,
+		fromAtHand: e, fromAll: c * (1 - e), perDrawKWh: ((1 - e) + c*(kh-1+e)) / kh,
+		taperShare:   1 - math.Exp(-stepH/b.TaperHours),
+		mostChargeKW: min(b.ChargerKW, b.MaxChargeKW/b.ChargerEfficiency),
+		intoKWh:      stepH * b.ChargerEfficiency, idleKWh: stepH / b.DischargeEfficiency}
+	p.servedKWh = p.idleKWh / b.InverterEfficiency
 	selfDischarge := b.SelfDischargeShare
 	if b.TemperatureEffects {
 		p.FloorKWh += (p.CeilingKWh - p.FloorKWh) * (1 - CapacityFactor(airC))
 		selfDischarge = SelfDischargeAt(b.SelfDischargeShare, airC)
 		p.RefusesCharge = b.Kind == Lithium && airC <= 0
 	}
-	p.leakShare = 1 - math.Pow(1-selfDischarge, stepH/MonthH)
-	p.taperShare = 1 - math.Exp(-stepH/b.TaperHours)
-
-	c, kh := b.AtHandShare, b.SettlePerH*stepH
-	e := math.Exp(-kh)
-	p.fromAtHand = e
-	p.fromAll = c * (1 - e)
-	p.perDrawKWh = ((1 - e) + c*(kh-1+e)) / kh
-	p.fullAtHandKWh = c * b.FullKWh
-	p.mostChargeKW = min(b.ChargerKW, b.MaxChargeKW/b.ChargerEfficiency)
-	p.intoKWh = stepH * b.ChargerEfficiency
-	p.idleKWh = stepH / b.DischargeEfficiency
-	p.servedKWh = p.idleKWh / b.InverterEfficiency
-
+	p.leakShare = 1 - math.Pow(1-selfDischarge, stepH/monthH)
 	for i, point := range b.ChargeCurve {
 		piece := segment{fromKWh: point.X / 100 * b.FullKWh, efficiency: point.Y / 100}
 		if i+1 < len(b.ChargeCurve) {
 			next := b.ChargeCurve[i+1]
 			piece.perKWh = (next.Y - point.Y) / (next.X - point.X) / b.FullKWh
 		}
-		p.curve = append(p.curve, piece)
+		p.pieces = append(p.pieces, piece)
 	}
 	return p
 }
@@ -120,11 +112,11 @@ func (b *Bank) Paced(stepH, airC float64) *Paced {
 // ChargeEfficiency returns the charging efficiency at a stored energy. Outside
 // the curve's ends it keeps the end's value.
 func (p *Paced) ChargeEfficiency(storedKWh float64) float64 {
-	i := len(p.curve) - 1
-	for i > 0 && storedKWh < p.curve[i].fromKWh {
+	i := len(p.pieces) - 1
+	for i > 0 && storedKWh < p.pieces[i].fromKWh {
 		i--
 	}
-	piece := &p.curve[i]
+	piece := &p.pieces[i]
 	return piece.efficiency + piece.perKWh*max(0, storedKWh-piece.fromKWh)
 }
 
@@ -187,6 +179,14 @@ type Losses struct{ LeakKWh, ChargeKWh, DischargeKWh, IdleKWh float64 }
 
 // TotalKWh returns the sum.
 func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.DischargeKWh + l.IdleKWh }
+
+// Add adds another step's or span's.
+func (l *Losses) Add(o Losses) {
+	l.LeakKWh += o.LeakKWh
+	l.ChargeKWh += o.ChargeKWh
+	l.DischargeKWh += o.DischargeKWh
+	l.IdleKWh += o.IdleKWh
+}
 
 // Move takes inKW AC into the charger and outKW AC from the inverter, with
 // idleKW at the terminals, through a step. inKW must be within AcceptKW, the

@@ -157,8 +157,10 @@ func ExampleBank_CalendarYears() {
 // cell in 1, 5 and 20 h. Worked: three numbers fit
 // three rows and leave nothing over. Regression: the numbers.
 func ExampleFitRates() {
-	fit, err := battery.FitRates([]battery.Rate{{Hours: 1, AmpHours: 27.6}, {Hours: 5, AmpHours: 5 * 8.87}, {Hours: 20, AmpHours: 20 * 2.77}})
-	fmt.Printf("%.1f Ah, share %.2f, %.1f per h, rms %.1f Ah, %v\n", fit.FullAh, fit.AtHandShare, fit.SettlePerH, fit.RMSAh, err)
+	fit, err := battery.FitRates([]battery.Rate{
+		{Hours: 1, AmpHours: 27.6}, {Hours: 5, AmpHours: 5 * 8.87}, {Hours: 20, AmpHours: 20 * 2.77}})
+	fmt.Printf("%.1f Ah, share %.2f, %.1f per h, rms %.1f Ah, %v\n",
+		fit.FullAh, fit.AtHandShare, fit.SettlePerH, fit.RMSAh, err)
 	// Output:
 	// 60.5 Ah, share 0.34, 1.1 per h, rms 0.0 Ah, <nil>
 }

@@ -54,7 +54,8 @@ func TestTwoWellLifetimesArePublished(t *testing.T) {
 			t.Errorf("%v was run down", draw)
 		}
 	}
-	for _, wells := range [][3]float64{{0, 0.2, 1}, {5, 1.1, 1}, {5, 0.2, math.NaN()}, {math.Inf(1), 0.2, 1}, {math.MaxFloat64, 0.2, 1}} {
+	for _, wells := range [][3]float64{
+		{0, 0.2, 1}, {5, 1.1, 1}, {5, 0.2, math.NaN()}, {math.Inf(1), 0.2, 1}, {math.MaxFloat64, 0.2, 1}} {
 		if _, err := Rundown(wells[0], wells[1], wells[2], []Current{{1, 1}}); err == nil {
 			t.Errorf("a battery of %v was run down", wells)
 		}
@@ -91,7 +92,8 @@ func TestDischargeTableFit(t *testing.T) {
 			t.Errorf("%s: %.5f, want %.4f", c.name, c.got, c.want)
 		}
 	}
-	for _, faulty := range [][]Rate{rows[:2], {{1, 3}, {1, 4}, {2, 5}}, {{1, 3}, {2, 2}, {3, 4}}, {{1, 3}, {2, math.Inf(1)}, {3, 4}}, {{0, 3}, {2, 4}, {3, 5}}} {
+	for _, faulty := range [][]Rate{rows[:2], {{1, 3}, {1, 4}, {2, 5}}, {{1, 3}, {2, 2}, {3, 4}},
+		{{1, 3}, {2, math.Inf(1)}, {3, 4}}, {{0, 3}, {2, 4}, {3, 5}}} {
 		if _, err := FitRates(faulty); err == nil {
 			t.Errorf("%v was fitted", faulty)
 		}

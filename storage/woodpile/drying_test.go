@@ -16,7 +16,8 @@ import (
 func TestEquilibriumMoisture(t *testing.T) {
 	for _, row := range published.Rows(t, "emc.csv") {
 		airC := (published.Number(t, row[0]) - 32) / 1.8
-		if got, want := 100*EquilibriumDryBasis(airC, published.Number(t, row[1])), published.Number(t, row[2]); math.Abs(got-want) > 0.06 {
+		got, want := 100*EquilibriumDryBasis(airC, published.Number(t, row[1])), published.Number(t, row[2])
+		if math.Abs(got-want) > 0.06 {
 			t.Errorf("%s °F, %s %%: %.3f, want %g", row[0], row[1], got, want)
 		}
 	}
@@ -84,7 +85,8 @@ func TestDryingNeverPassesEquilibrium(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		airC, humidity := rapid.Float64Range(-30, 40).Draw(t, "air"), rapid.Float64Range(1, 100).Draw(t, "humidity")
 		u := rapid.Float64Range(0, 1.5).Draw(t, "u")
-		piece, cover := rapid.SampledFrom([]Piece{Chunk, Split, Log}).Draw(t, "piece"), rapid.SampledFrom([]Cover{Roof, Open}).Draw(t, "cover")
+		piece := rapid.SampledFrom([]Piece{Chunk, Split, Log}).Draw(t, "piece")
+		cover := rapid.SampledFrom([]Cover{Roof, Open}).Draw(t, "cover")
 		towards := EquilibriumDryBasis(airC, humidity)
 		if cover == Open {
 			towards = EquilibriumDryBasis(airC, OpenHumidityPct(humidity))

@@ -36,7 +36,8 @@ func ExamplePile_Burn() {
 // a week: 0.0927 + 0.2073 · 0.7042 = 0.2387. 100 kg lost 6.13 kg of water, and are ready.
 func ExamplePile_Night() {
 	ash, _ := woodpile.SpeciesOf("ash")
-	pile := woodpile.Pile{MostDryBasis: 0.25, Stacks: []woodpile.Stack{{Name: "shed", Species: ash, Piece: woodpile.Chunk, Cover: woodpile.Roof, DryKg: 100, DryBasis: 0.30}}}
+	pile := woodpile.Pile{MostDryBasis: 0.25, Stacks: []woodpile.Stack{
+		{Name: "shed", Species: ash, Piece: woodpile.Chunk, Cover: woodpile.Roof, DryKg: 100, DryBasis: 0.30}}}
 	s := pile.Start()
 	fmt.Printf("%.0f kg ready\n", pile.ReadyKg(&s))
 	air := woodpile.DryingIn(20, 50)
@@ -52,7 +53,8 @@ func ExamplePile_Night() {
 
 // Worked: 30 kg at 0.6 onto 10 kg at 0.2 are 40 kg at (18 + 2)/40 = 0.5.
 func ExamplePile_Lay() {
-	pile := woodpile.Pile{Stacks: []woodpile.Stack{{Name: "hedge", Piece: woodpile.Split, DryKg: 10, DryBasis: 0.2}}, Cuts: []woodpile.Cut{{Day: 3, Stack: 0, DryKg: 30, DryBasis: 0.6}}}
+	pile := woodpile.Pile{Stacks: []woodpile.Stack{{Name: "hedge", Piece: woodpile.Split, DryKg: 10, DryBasis: 0.2}},
+		Cuts: []woodpile.Cut{{Day: 3, Stack: 0, DryKg: 30, DryBasis: 0.6}}}
 	s := pile.Start()
 	m := pile.Lay(&s, 3)
 	fmt.Printf("%.0f kg at %.2f; came with %.0f kg of water\n", s.DryKg[0], s.DryBasis[0], m.CutWaterKg)
@@ -67,8 +69,9 @@ func ExamplePile_Lay() {
 func ExampleRack() {
 	ash, _ := woodpile.SpeciesOf("ash")
 	pile := woodpile.Pile{MostDryBasis: 0.25, DryMJKg: 18.5, SolidPerStacked: 0.64,
-		Stacks: []woodpile.Stack{{Name: "shed", Species: ash, Piece: woodpile.Chunk, DryKg: 100, DryBasis: 0.25}, {Piece: woodpile.Chunk}, {Piece: woodpile.Chunk}},
-		Rack:   &woodpile.Rack{AsIsKg: 20, HeatShare: 0.02, Dries: 1, Dried: 2}}
+		Stacks: []woodpile.Stack{{Name: "shed", Species: ash, Piece: woodpile.Chunk, DryKg: 100, DryBasis: 0.25},
+			{Piece: woodpile.Chunk}, {Piece: woodpile.Chunk}},
+		Rack: &woodpile.Rack{AsIsKg: 20, HeatShare: 0.02, Dries: 1, Dried: 2}}
 	s := pile.Start()
 	b := pile.Burn(&s, 10)
 	fmt.Printf("on the rack %.0f kg at %.4f, %.3f kg of water gone\n", s.DryKg[1], s.DryBasis[1], b.RackWaterKg)

@@ -111,7 +111,8 @@ func DryKg(solidM3 float64, species *Species) float64 { return solidM3 * 1000 * 
 
 // ready reports whether a stack's wood can be gasified.
 func (p *Pile) ready(s *State, i int) bool {
-	return s.DryKg[i] > 0 && p.Stacks[i].Piece != Log && s.DryBasis[i] <= p.MostDryBasis && (p.Rack == nil || i != p.Rack.Dries)
+	return s.DryKg[i] > 0 && p.Stacks[i].Piece != Log && s.DryBasis[i] <= p.MostDryBasis &&
+		(p.Rack == nil || i != p.Rack.Dries)
 }
 
 // driest returns the driest stack that has wood and that fits, or −1; of stacks
@@ -208,7 +209,8 @@ func (p *Pile) Lay(s *State, day int) (m Moved) {
 // first. There must be so much ready wood. Its waste heat dries the rack.
 func (p *Pile) Burn(s *State, dryKg float64) Burned {
 	if p.Endless {
-		return Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis), StackedM3: SolidM3(dryKg, &p.Species) / p.SolidPerStacked}
+		return Burned{DryKg: dryKg, AsIsKg: dryKg * (1 + p.RatedDryBasis),
+			StackedM3: SolidM3(dryKg, &p.Species) / p.SolidPerStacked}
 	}
 	var b Burned
 	for left := dryKg; left > 0; {

@@ -41,7 +41,9 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 		p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, LossPerDay: LossPerDay(0.02), DryMJKg: 18.5}
 		for range rapid.IntRange(1, 6).Draw(t, "stacks") {
 			ash, _ := SpeciesOf(rapid.SampledFrom([]string{"ash", "alder"}).Draw(t, "species"))
-			p.Stacks = append(p.Stacks, Stack{Species: ash, Piece: rapid.SampledFrom([]Piece{Chunk, Split, Log}).Draw(t, "piece"), Cover: rapid.SampledFrom([]Cover{Roof, Open}).Draw(t, "cover"),
+			p.Stacks = append(p.Stacks, Stack{Species: ash,
+				Piece: rapid.SampledFrom([]Piece{Chunk, Split, Log}).Draw(t, "piece"),
+				Cover: rapid.SampledFrom([]Cover{Roof, Open}).Draw(t, "cover"),
 				DryKg: rapid.Float64Range(0, 100).Draw(t, "kg"), DryBasis: rapid.Float64Range(0.05, 1).Draw(t, "u")})
 		}
 		for day := range 10 {
@@ -50,7 +52,8 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 			}
 		}
 		if rapid.Bool().Draw(t, "rack") {
-			p.Rack = &Rack{AsIsKg: rapid.Float64Range(1, 60).Draw(t, "rack kg"), HeatShare: rapid.Float64Range(0, 0.5).Draw(t, "heat"), Dries: len(p.Stacks), Dried: len(p.Stacks) + 1}
+			p.Rack = &Rack{AsIsKg: rapid.Float64Range(1, 60).Draw(t, "rack kg"),
+				HeatShare: rapid.Float64Range(0, 0.5).Draw(t, "heat"), Dries: len(p.Stacks), Dried: len(p.Stacks) + 1}
 			p.Stacks = append(p.Stacks, Stack{Piece: Chunk}, Stack{Piece: Chunk})
 		}
 		s := p.Start()
@@ -58,11 +61,13 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 			dry, water := p.TotalKg(&s), p.WaterKg(&s)
 			m := p.Lay(&s, day)
 			burned := p.Burn(&s, p.ReadyKg(&s)*rapid.Float64Range(0, 1).Draw(t, "share"))
-			night := p.Night(&s, DryingIn(rapid.Float64Range(-20, 35).Draw(t, "air"), rapid.Float64Range(20, 99).Draw(t, "humidity")))
+			airC, humidityPct := rapid.Float64Range(-20, 35).Draw(t, "air"), rapid.Float64Range(20, 99).Draw(t, "humidity")
+			night := p.Night(&s, DryingIn(airC, humidityPct))
 			if gap := dry + m.CutDryKg - burned.DryKg - night.LostDryKg - p.TotalKg(&s); math.Abs(gap) > 1e-9 {
 				t.Fatalf("%g kg of wood missing", gap)
 			}
-			if gap := water + m.CutWaterKg - (burned.AsIsKg - burned.DryKg) - burned.RackWaterKg - night.LostWaterKg - night.DriedWaterKg - p.WaterKg(&s); math.Abs(gap) > 1e-9 {
+			gone := burned.AsIsKg - burned.DryKg + burned.RackWaterKg + night.LostWaterKg + night.DriedWaterKg
+			if gap := water + m.CutWaterKg - gone - p.WaterKg(&s); math.Abs(gap) > 1e-9 {
 				t.Fatalf("%g kg of water missing", gap)
 			}
 			for i := range p.Stacks {
@@ -78,7 +83,8 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 func TestRackDoesNotWaitForACrumb(t *testing.T) {
 	ash, alder := species(t, "ash"), species(t, "alder")
 	p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, DryMJKg: 18.5, Rack: &Rack{AsIsKg: 60, HeatShare: 0.1, Dries: 2, Dried: 3},
-		Stacks: []Stack{{Species: ash, Piece: Chunk, DryKg: 0, DryBasis: 0.2}, {Species: alder, Piece: Chunk, DryKg: 500, DryBasis: 0.5}, {Piece: Chunk}, {Piece: Chunk}}}
+		Stacks: []Stack{{Species: ash, Piece: Chunk, DryKg: 0, DryBasis: 0.2},
+			{Species: alder, Piece: Chunk, DryKg: 500, DryBasis: 0.5}, {Piece: Chunk}, {Piece: Chunk}}}
 	s := p.Start()
 	s.DryKg[3], s.DryBasis[3], s.RackFrom[1] = 0.5, 0.2, 0 // a crumb of ash that dried
 	s.DryBasis[2] = 0.1                                    // what the last run dried
