@@ -120,7 +120,7 @@ func TestFigures(t *testing.T) {
 		{"engine", "cc=3560 rpm=1500", "wood_as_is_kg_per_kwh", 1.35, 0.005 * 1.35},
 		{"engine", "cc=3560 rpm=1500", "throat_cm2", 68, 0.005 * 68},
 		{"engine", "cc=3560 rpm=1500", "throat_mm", 93, 0.5},
-		// published: ISO 2533 (standard_atmosphere.csv); SAE J1349 at 898.746 mbar, as the pressure at 1000 m nearly is
+		// published: ISO 2533 (SOURCES.md); SAE J1349 at 898.746 mbar, as the pressure at 1000 m nearly is
 		{"derate", "altitude-m=1000 air-c=25", "pressure_pa", 89874.6, 0.1},
 		{"derate", "altitude-m=1000 air-c=25", "power_factor", 0.893, 5e-4},
 		// published: FEMA/ORNL-6404 section 2, about 1 % of power for each 10 °F above 70 °F, here 20 °F
