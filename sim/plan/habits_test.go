@@ -246,7 +246,8 @@ func TestAPlanTooLargeIsRefused(t *testing.T) {
 // 1 kWh by midnight; an hour's run at any time stores 1.2 (1.5 kW at 0.8), and nothing is
 // wanted before 22:00.
 func TestOfRunsAlikeTheEarliest(t *testing.T) {
-	s := worked.Household("plan.by=chosen", "plan.foresight=exact", "battery.start_pct=50", "load.appliance.all.hours=22:00-24:00", "tending.hours=09:00-17:00")
+	s := worked.Household("plan.by=chosen", "plan.foresight=exact", "battery.start_pct=50", "plan.spare_kg_per_kwh_h=0",
+		"load.appliance.all.hours=22:00-24:00", "tending.hours=09:00-17:00")
 	record := sim.NewRecord(s.House)
 	y := lived(t, s, plan.Outlook{}, record.Step)
 	if got := fmt.Sprint(record.Runs[0]); got != "[{9 10}]" || y.Total.ShortfallKWh > 1e-9 {
