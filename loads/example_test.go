@@ -95,13 +95,18 @@ func ExampleSeasonFactor() {
 }
 
 // Worked: from Monday on 0.5 and 3/7 a day are owed: 0.93, 1.36, 0.79, 1.21, 0.64,
-// 1.07, 0.5, and each whole one is a time. A week later it is the same.
+// 1.07, 0.5, and each whole one is a time. A week later it is the same. With the first Tuesday
+// away it is 0.93, –, 1.36, 0.79, 1.21, 0.64, 1.07, and then 0.5, 0.93, 1.36, 0.79, 1.21, 0.64, 1.07.
 func ExampleChore_Due() {
 	washing := loads.Chore{Name: "washing", KWh: 1.2, KW: 0.8, TimesPerWeek: 3, Days: calendar.AllWeek}
 	span := calendar.Span{Start: calendar.NewDate(2025, time.January, 6), Days: 14, StepMinutes: 60}
-	fmt.Println(washing.Due(span, make([]bool, span.Days)))
+	away := make([]bool, span.Days)
+	fmt.Println(washing.Due(span, away))
+	away[1] = true
+	fmt.Println(washing.Due(span, away))
 	// Output:
 	// [0 1 0 1 0 1 0 0 1 0 1 0 1 0]
+	// [0 0 1 0 1 0 1 0 0 1 0 1 0 1]
 }
 
 // Worked: 1.2 kWh at 0.8 kW take 90 minutes, so that of two times a day one fits

@@ -33,6 +33,8 @@ func TestMeasuredFileFaultsNameTheRow(t *testing.T) {
 		{head + "2025-01-01T01:00,\"0,5\"\n", "house.csv:4: kw: must be a number"},
 		{head + "2025-01-01T01:00Z,0.1\n", "house.csv:4: time: must be local time"},
 		{head + "2025-01-01T01:00\n", "house.csv:4: must have two cells"},
+		{head + strings.Repeat("x", mostLine), "house.csv:4: must be a time and a number, got a line of more than 1024 bytes"},
+		{head + "2025-01-01T01:00,\"0.5\n", "house.csv:4: must be a time and a number; its quotes do not close"},
 		{"time,kw\n2025-01-01T00:00,1\n2025-01-01T02:00,1\n", "house.csv:3: time: rows must be 1 to 60 minutes apart, got 120"},
 		{"time,kw\n2025-01-01T00:00,1\n", "house.csv: must have two rows or more"},
 	} {
@@ -129,10 +131,14 @@ func TestAYearFileIsExpectedByItsOwnWeekdays(t *testing.T) {
 }
 
 func TestFileThatServesNothingIsRefused(t *testing.T) {
-	m := read(t, series("2025-01-01", 10, "kw", func(time.Time) float64 { return 1 }))
-	_, _, _, err := m.over(span(t, "2025-06-10", 20, 60))
-	if err == nil || !strings.Contains(err.Error(), "must cover 2025-06-10 to 2025-06-29") {
-		t.Error(err)
+	tenDays := series("2025-01-01", 10, "kw", func(time.Time) float64 { return 1 })
+	rows := strings.SplitAfter(tenDays, "\n")
+	weekFromSix := strings.Join(append(rows[:1:1], rows[7:7+7*24]...), "") // 06:00 to 06:00
+	for _, text := range []string{tenDays, weekFromSix} {
+		_, _, _, err := read(t, text).over(span(t, "2025-06-10", 20, 60))
+		if err == nil || !strings.Contains(err.Error(), "must cover 2025-06-10 to 2025-06-29") {
+			t.Error(err)
+		}
 	}
 }
 

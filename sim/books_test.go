@@ -119,6 +119,9 @@ func TestShortfallForWantOfAnInverter(t *testing.T) {
 	if !close9(y.Price.HandbackKg, 5*50) || !close9(y.Price.ShortKg, 139*50) || !close9(y.Bank.FullCycles, 0.5) {
 		t.Errorf("hand back %g kg, shortfall %g kg, %g cycles", y.Price.HandbackKg, y.Price.ShortKg, y.Bank.FullCycles)
 	}
+	if want := 0.5 / (80 * 1000 / 50); !close9(b.Wear.Damage, want) { // once half-way through a cycle of 50 %
+		t.Errorf("%g of a life, want %g", b.Wear.Damage, want)
+	}
 	if y.Bank.LowestPct != 50 || y.Bank.LowestDay != b.Days[0].Date || !close9(d.MeanKWh, (9+8+7+6+20*5)/24.0) {
 		t.Errorf("lowest %g %% on %s, mean %g kWh", y.Bank.LowestPct, y.Bank.LowestDay, d.MeanKWh)
 	}
@@ -206,19 +209,21 @@ func TestACutIsLaidOnItsDay(t *testing.T) {
 }
 
 // Worked: 2 kg/h in runs of 5 h a day: after three days nothing is left of 30 kg, and never less.
-// From the fourth day on there is no run.
+// From the fourth day on there is no run, for want of wood; on the sixth nobody would run it anyway.
 func TestWoodRunsOut(t *testing.T) {
 	spec := pileSpec(6)
 	for month := range spec.Air.HumidityPct {
 		spec.Air.HumidityPct[month] = 100 // nothing dries
 	}
+	sixth := spec.Span.Start + 5
+	spec.Tending.NoRuns = []calendar.DateRange{{First: sixth, Last: sixth}}
 	h, b, y := lived(t, spec, 0, func(h *House) Chooser { return always{h} })
 	for day, want := range []float64{20, 10, 0, 0, 0, 0} {
 		if got := b.Days[day].PileEnd.DryKg; got < 0 || math.Abs(got-want) > 1e-9 {
 			t.Errorf("day %d ends with %g kg, want %g", day, got, want)
 		}
 	}
-	if !close9(y.Total.BurnedDryKg, 30) || y.Total.AttendedH != 15 || y.Wood.DaysWithoutReadyWood != 3 ||
+	if !close9(y.Total.BurnedDryKg, 30) || y.Total.AttendedH != 15 || y.Wood.DaysWithoutReadyWood != 2 ||
 		b.NoWood == nil || b.NoWood.Date != b.Days[3].Date || y.LongestDay != &b.Days[0] {
 		t.Errorf("burned %g kg in %g h, %d days without, %+v",
 			y.Total.BurnedDryKg, y.Total.AttendedH, y.Wood.DaysWithoutReadyWood, b.NoWood)
@@ -246,6 +251,17 @@ func TestWoodRunsOut(t *testing.T) {
 	}
 	if got := h.Pile.Burn(&s.Pile, 99); s.Pile.DryKg[0] != 0 || !close9(got.DryKg, 4.1) {
 		t.Errorf("burned %g kg, left %g", got.DryKg, s.Pile.DryKg[0])
+	}
+}
+
+// A step that is tended for half of it is not tended.
+func TestTendedInWholeSteps(t *testing.T) {
+	spec := plainSpec(1)
+	spec.Tending.Hours = []calendar.Window{{From: 8*60 + 30, To: 12 * 60}}
+	h := NewHouse(spec)
+	if h.TendedAhead(8) != 0 || h.TendedAhead(9) != 3 || h.TendedAhead(11) != 1 || h.untendedMinutes() != 30 {
+		t.Errorf("%d, %d and %d steps ahead, %g minutes lost",
+			h.TendedAhead(8), h.TendedAhead(9), h.TendedAhead(11), h.untendedMinutes())
 	}
 }
 

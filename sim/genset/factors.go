@@ -71,7 +71,7 @@ func NewFactors(ratedMoisture, dryMJKg, gasC float64) (*Factors, error) {
 	return &f, nil
 }
 
-// read reads a row's table: every step of a run does, and an even table needs no search.
+// read reads a table of moisture, which is 0 or more: every step of a run does, and an even table needs no search.
 // Wood wetter than the last row is never burned.
 func read(table *[factorRows]float64, moisture float64) float64 {
 	x := moisture / factorMoisture
@@ -86,4 +86,4 @@ func (f *Factors) Power(moisture float64) float64 { return min(1, read(&f.power,
 func (f *Factors) Heat(moisture float64) float64 { return read(&f.heat, moisture) }
 
 // CondensateL returns the litres of condensate from an oven-dry kg.
-func (f *Factors) CondensateL(moisture float64) float64 { return max(0, read(&f.condensate, moisture)) }
+func (f *Factors) CondensateL(moisture float64) float64 { return read(&f.condensate, moisture) }

@@ -34,6 +34,19 @@ func TestDayLength(t *testing.T) {
 	}
 }
 
+// The dark of a day is counted in whole minutes, those begun with it.
+func TestDarkToTheMinute(t *testing.T) {
+	day, _ := calendar.ParseDate("2025-01-01")
+	sun := Daylight(50, day, RiseDeg)
+	dark := sun.Dark()
+	if morning := float64(dark[0].To) - sun.Sunrise; !(morning >= 0 && morning < 1) {
+		t.Errorf("the sun rises at %g, dark to %d", sun.Sunrise, dark[0].To)
+	}
+	if evening := sun.Sunset - float64(dark[1].From); !(evening >= 0 && evening < 1) {
+		t.Errorf("the sun sets at %g, dark from %d", sun.Sunset, dark[1].From)
+	}
+}
+
 func TestPolarDays(t *testing.T) {
 	winter, _ := calendar.ParseDate("2025-12-21")
 	summer, _ := calendar.ParseDate("2025-06-21")

@@ -140,7 +140,7 @@ func Rundown(ampHours, atHandShare, settlePerH float64, draw []Current) (float64
 	for piece := range mostPieces {
 		d := draw[piece%len(draw)]
 		left := after(atHand, all, d.Amps, d.Hours)
-		if left <= 0 && d.Amps > 0 {
+		if left <= 0 {
 			_, empty := curve.Bisect(0, d.Hours, curve.LastBit,
 				func(t float64) bool { return after(atHand, all, d.Amps, t) > 0 })
 			return hours + empty, nil

@@ -79,6 +79,18 @@ func TestNoWoodOrWaterIsMadeOrLost(t *testing.T) {
 	})
 }
 
+// However much heat there is, the rack dries to 5 % (dry basis) and no further. Worked: 16 kg from
+// 0.25 lose 3.2 kg of water.
+func TestWasteHeatDriesOnlySoFar(t *testing.T) {
+	ash := species(t, "ash")
+	p := Pile{MostDryBasis: 0.25, SolidPerStacked: 0.64, DryMJKg: 18.5, Rack: &Rack{AsIsKg: 20, HeatShare: 0.5, Dries: 1, Dried: 2},
+		Stacks: []Stack{{Species: ash, Piece: Chunk, DryKg: 100, DryBasis: 0.25}, {Piece: Chunk}, {Piece: Chunk}}}
+	s := p.Start()
+	if b := p.Burn(&s, 10); math.Abs(s.DryBasis[1]-0.05) > 1e-12 || math.Abs(b.RackWaterKg-3.2) > 1e-12 {
+		t.Errorf("dried to %g, %g kg of water gone", s.DryBasis[1], b.RackWaterKg)
+	}
+}
+
 // A crumb of one species, too small for a run, must not hold up what has dried of another.
 func TestRackDoesNotWaitForACrumb(t *testing.T) {
 	ash, alder := species(t, "ash"), species(t, "alder")
