@@ -12,7 +12,7 @@ type Household struct {
 	Name     string
 	Demand   *loads.Demand
 	ChoreKW  []float64 // the chores' power by step, each in the first of its hours, for plans that do not place them; nil: none
-	Warnings []Warning // known before the span begins
+	Warnings Warnings  // known before the span begins
 }
 
 // Want is what the household wants through its span as its own days come.

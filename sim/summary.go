@@ -14,6 +14,14 @@ import (
 // A Warning is something strange but runnable.
 type Warning struct{ Code, Text string }
 
+// Warnings are gathered one by one.
+type Warnings []Warning
+
+// Add adds a warning whose text is written as by fmt.Sprintf.
+func (w *Warnings) Add(code, format string, args ...any) {
+	*w = append(*w, Warning{code, fmt.Sprintf(format, args...)})
+}
+
 // A Summary is the answers of a span. Energies are AC at the house in kWh
 // unless said, wood oven-dry kg unless said.
 type Summary struct {
@@ -28,7 +36,7 @@ type Summary struct {
 	Books        Gaps
 	Months       []MonthSummary
 	LongestDay   *DayRecord // most attended hours
-	Warnings     []Warning
+	Warnings     Warnings
 	AttendedADay float64
 	MaxHoursADay float64 // that the rules allow, in whole steps
 	ShortDayKWh  float64 // from which on a day counts as short
@@ -261,33 +269,30 @@ func (h *House) untendedMinutes() float64 {
 
 // Hazards are warnings of what the house's rules and the bank's air bring, at a
 // lowest charge in percent.
-func (h *House) Hazards(lowestPct float64) []Warning {
-	var all []Warning
-	add := func(code, format string, args ...any) {
-		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
+func (h *House) Hazards(lowestPct float64) Warnings {
+	var all Warnings
 	coldest := h.BankAirC()
 	if n := h.frostDays(); n > 0 {
-		add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
+		all.Add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
 	}
 	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
-		add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
+		all.Add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
 	}
 	if h.maxSteps < h.minSteps || !slices.ContainsFunc(h.tendedAhead, func(steps int) bool { return steps >= h.minSteps }) {
-		add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
+		all.Add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
 			float64(h.minSteps)*h.stepH, float64(h.maxSteps)*h.stepH, float64(slices.Max(h.tendedAhead))*h.stepH)
 	}
 	if lost := h.untendedMinutes(); lost > 0 {
-		add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
+		all.Add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
 	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
 		if freezes := battery.FreezesAtC(lowestPct); freezes >= coldest {
-			add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
+			all.Add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
 				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest)
 		}
 	}
 	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
-		add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
+		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
 			coldest, battery.ColdestTableC)
 	}
 	return all
@@ -295,12 +300,9 @@ func (h *House) Hazards(lowestPct float64) []Warning {
 
 // warn adds what only the year could show.
 func (s *Summary) warn(h *House) {
-	add := func(code, format string, args ...any) {
-		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
 	s.Warnings = append(s.Warnings, h.Hazards(s.Bank.LowestPct)...)
 	if s.Bank.LateDays > 0 {
-		add("full_late", "on %s a full charge (97 %%) was more than %s ago, at the longest %s: %s", days(s.Bank.LateDays),
+		s.Warnings.Add("full_late", "on %s a full charge (97 %%) was more than %s ago, at the longest %s: %s", days(s.Bank.LateDays),
 			days(s.Bank.FullEveryDays), days(s.Bank.LongestNotFull), s.Bank.lateText())
 	}
 	if out := s.Wood.NoWood; out != nil {
@@ -309,16 +311,16 @@ func (s *Summary) warn(h *House) {
 			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg,
 				100*out.MoistureShare)
 		}
-		add("no_ready_wood", "%s", text)
+		s.Warnings.Add("no_ready_wood", "%s", text)
 	}
 	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
-		add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
+		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||
 		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
-		add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
+		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
 }
 
