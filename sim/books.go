@@ -37,9 +37,10 @@ func (t *Tally) MoisturePct() float64 { return 100 * (1 - t.BurnedDryKg/t.Burned
 
 // PileGainKg is what the pile should hold more at the end than at the start:
 // oven-dry wood, and water.
-func (t *Tally) PileGainKg() (dry, water float64) {
+func (t *Tally) PileGainKg() Wood {
 	m := &t.Moved
-	return m.CutDryKg - t.BurnedDryKg - m.LostDryKg, m.CutWaterKg - (t.BurnedAsIsKg - t.BurnedDryKg) - m.LostWaterKg - m.DriedWaterKg
+	return Wood{m.CutDryKg - t.BurnedDryKg - m.LostDryKg,
+		m.CutWaterKg - (t.BurnedAsIsKg - t.BurnedDryKg) - m.LostWaterKg - m.DriedWaterKg}
 }
 
 func (t *Tally) add(o *Tally) {
@@ -213,12 +214,10 @@ func (b *Books) close(d *DayRecord, s *State) {
 	d.PileEnd = b.stepStartPile
 	b.DayGapKWh = max(b.DayGapKWh, math.Abs(d.ElectricityGapKWh()), math.Abs(d.StartKWh+d.BankGainKWh()-d.EndKWh))
 	if !b.house.Pile.Endless {
-		dry, water := d.PileGainKg()
-		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, Wood{dry, water}, d.PileEnd))
+		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, d.PileGainKg(), d.PileEnd))
 	}
 	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Bank.FullKWh
-	b.sinceFull++
-	if d.ReachedFull {
+	if b.sinceFull++; d.ReachedFull {
 		b.sinceFull = 0
 	}
 	b.LongestWithoutFull = max(b.LongestWithoutFull, b.sinceFull)

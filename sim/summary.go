@@ -102,16 +102,28 @@ type MonthSummary struct {
 	LowestPct float64
 }
 
+// add adds other days to the month's; it may hold none.
+func (m *MonthSummary) add(o *MonthSummary) {
+	if m.Days == 0 {
+		m.LowestPct = o.LowestPct
+	}
+	m.Days += o.Days
+	m.ShortDays += o.ShortDays
+	m.LowestPct = min(m.LowestPct, o.LowestPct)
+	m.Tally.add(&o.Tally)
+}
+
 // AttendedADay is the mean of the month's attended hours.
 func (m *MonthSummary) AttendedADay() float64 { return m.Tally.AttendedH / float64(m.Days) }
 
 // Summarize reads the answers off the books of a household's span.
 func Summarize(household *Household, b *Books) *Summary {
 	h := household.House
-	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings)}
-	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
-	s.ShortDayKWh = h.Prices.ShortDayKWh
+	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings),
+		MaxHoursADay: float64(h.maxSteps) * h.stepH, ShortDayKWh: h.Prices.ShortDayKWh}
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
+	s.Wood = WoodSummary{Endless: h.Pile.Endless, PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
+		WorkHours: s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked}
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
 		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
@@ -127,16 +139,14 @@ func Summarize(household *Household, b *Books) *Summary {
 		s.Shortage.OverInverterShare = s.Total.OverInverterKWh / s.Total.ShortfallKWh
 		s.Shortage.ColdPct = 100 * (h.Days[worst.Date-h.Span.Start].Bank.FloorKWh/full - h.Bank.FloorShare)
 	}
-	s.Wood.Endless = h.Pile.Endless
-	s.Wood.PileStart, s.Wood.PileEnd, s.Wood.NoWood = b.PileStart, b.PileEnd, b.NoWood
-	s.Wood.WorkHours = s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
 		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg}
 	if !h.Pile.Endless {
-		dry, water := s.Total.PileGainKg()
-		s.Books.WoodKg, s.Books.WaterKg = b.PileStart.DryKg+dry-b.PileEnd.DryKg, b.PileStart.WaterKg+water-b.PileEnd.WaterKg
+		gain := s.Total.PileGainKg()
+		s.Books.WoodKg = b.PileStart.DryKg + gain.DryKg - b.PileEnd.DryKg
+		s.Books.WaterKg = b.PileStart.WaterKg + gain.WaterKg - b.PileEnd.WaterKg
 	}
 	s.warn(h)
 	return s
@@ -144,22 +154,19 @@ func Summarize(household *Household, b *Books) *Summary {
 
 func (s *Summary) addDay(d *DayRecord, h *House) {
 	if n := len(s.Months); n == 0 || s.Months[n-1].First.Month() != d.Date.Month() {
-		first := calendar.NewDate(d.Date.Year(), d.Date.Month(), 1)
-		s.Months = append(s.Months, MonthSummary{First: first, LowestPct: 100 * d.LowestKWh / h.Bank.FullKWh})
+		s.Months = append(s.Months, MonthSummary{First: calendar.NewDate(d.Date.Year(), d.Date.Month(), 1)})
 	}
-	month := &s.Months[len(s.Months)-1]
-	month.Days++
-	month.Tally.add(&d.Tally)
-	lowest := 100 * d.LowestKWh / h.Bank.FullKWh
-	month.LowestPct = min(month.LowestPct, lowest)
+	lowest, short, month := 100*d.LowestKWh/h.Bank.FullKWh, 0, &s.Months[len(s.Months)-1]
+	if d.Short(h.Prices.ShortDayKWh) {
+		short = 1
+	}
+	month.add(&MonthSummary{Days: 1, Tally: d.Tally, ShortDays: short, LowestPct: lowest})
+	s.Shortage.Days += short
 	if lowest < s.Bank.LowestPct {
 		s.Bank.LowestPct, s.Bank.LowestDay = lowest, d.Date
 	}
-	if d.Short(h.Prices.ShortDayKWh) {
-		month.ShortDays++
-		s.Shortage.Days++
-	}
-	if worst := s.Shortage.WorstDay; (d.ShortfallH > 0 || d.Short(h.Prices.ShortDayKWh)) && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
+	worst := s.Shortage.WorstDay
+	if (d.ShortfallH > 0 || short > 0) && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
 		s.Shortage.WorstDay = d
 	}
 	if s.LongestDay == nil || d.AttendedH > s.LongestDay.AttendedH {
@@ -187,12 +194,11 @@ func (b *BankSummary) addLate(d calendar.Date) {
 func (b *BankSummary) lateText() string {
 	const most = 4
 	var parts []string
-	for i, r := range b.Late {
-		if i == most {
-			parts = append(parts, fmt.Sprintf("and %d more", len(b.Late)-most))
-			break
-		}
+	for _, r := range b.Late[:min(most, len(b.Late))] {
 		parts = append(parts, r.Text())
+	}
+	if more := len(b.Late) - most; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -226,12 +232,9 @@ func (s *Summary) Month(month time.Month) (MonthSummary, bool) {
 			continue
 		}
 		if all.Days == 0 {
-			all.First, all.LowestPct = m.First, m.LowestPct
+			all.First = m.First
 		}
-		all.Days += m.Days
-		all.ShortDays += m.ShortDays
-		all.LowestPct = min(all.LowestPct, m.LowestPct)
-		all.Tally.add(&m.Tally)
+		all.add(m)
 	}
 	return all, all.Days > 0
 }
