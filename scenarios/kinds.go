@@ -62,10 +62,7 @@ func listed[T any](all []T, write func(T) string) string {
 // localDate writes a date of TOML; a time, or a date with one, is none.
 func localDate(raw any) (string, bool) {
 	t, ok := raw.(time.Time)
-	if !ok || t.Location().String() != "date-local" {
-		return "", false
-	}
-	return t.Format(time.DateOnly), true
+	return t.Format(time.DateOnly), ok && t.Location().String() == "date-local"
 }
 
 // numeric reads an integer or a finite decimal.
@@ -354,19 +351,16 @@ func showNames[T fmt.Stringer](set T) string {
 func union[S ~uint8 | ~uint16](read func(string) (S, error)) func(any) (S, error) {
 	return func(raw any) (S, error) {
 		list, err := texts(raw)
-		if err != nil {
-			return 0, err
+		if err != nil || len(list) == 0 {
+			return 0, errOther
 		}
 		var all S
 		for part := range strings.SplitSeq(strings.Join(list, ","), ",") {
 			set, err := read(part)
-			if err != nil && len(list) > 0 {
+			if err != nil {
 				return 0, err
 			}
 			all |= set
-		}
-		if all == 0 {
-			return 0, errOther
 		}
 		return all, nil
 	}

@@ -168,10 +168,7 @@ func (l *list) defaultLine() (idleKgH, perKWhKg float64) {
 	}
 	set := &l.spec.Set
 	idleKgH, perKWhKg = genset.DefaultLine(set.KW, l.spec.Pile.DryMJKg, set.RatedMoisture)
-	if l.weighed == "as-is" {
-		return idleKgH / (1 - set.RatedMoisture), perKWhKg / (1 - set.RatedMoisture)
-	}
-	return idleKgH, perKWhKg
+	return idleKgH / l.dryShareWeighed(), perKWhKg / l.dryShareWeighed()
 }
 
 func (l *list) tending() {

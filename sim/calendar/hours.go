@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math/bits"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,16 +19,18 @@ func cut(text, sep string) (before, after string, found bool) {
 // Clock writes minutes since midnight as 16:30.
 func Clock(minute int) string { return fmt.Sprintf("%02d:%02d", minute/60, minute%60) }
 
+var clockShape = regexp.MustCompile(`^(\d\d?):([0-5]\d)$`)
+
 // ParseClock reads 16:30 as minutes since midnight; 24:00 is the day's end.
 func ParseClock(text string) (int, error) {
-	hour, minute, ok := strings.Cut(text, ":")
-	h, errH := strconv.Atoi(hour)
-	m, errM := strconv.Atoi(minute)
-	if !ok || errH != nil || errM != nil || len(hour) > 2 || len(minute) != 2 ||
-		hour[0] == '+' || hour[0] == '-' || minute[0] == '+' || minute[0] == '-' || m > 59 || h*60+m > MinutesADay {
-		return 0, fmt.Errorf("a time of day must be written like 16:30, from 00:00 to 24:00, got %q", text)
+	if parts := clockShape.FindStringSubmatch(text); parts != nil {
+		hour, _ := strconv.Atoi(parts[1])
+		minute, _ := strconv.Atoi(parts[2])
+		if minute += 60 * hour; minute <= MinutesADay {
+			return minute, nil
+		}
 	}
-	return h*60 + m, nil
+	return 0, fmt.Errorf("a time of day must be written like 16:30, from 00:00 to 24:00, got %q", text)
 }
 
 // A Window is a stretch of a day, in minutes since midnight: From included, To not.
@@ -81,12 +84,10 @@ func OverlapMinutes(windows []Window, from, to float64) float64 {
 // Weekdays is a set of days of the week; bit 0 is Sunday.
 type Weekdays uint8
 
-// The sets with names.
-const (
-	AllWeek  Weekdays = 1<<7 - 1
-	workdays Weekdays = 0b0111110
-	weekend  Weekdays = 0b1000001
-)
+// AllWeek holds every day.
+const AllWeek Weekdays = 1<<7 - 1
+
+var namedDays = map[string]Weekdays{"all": AllWeek, "workdays": 0b0111110, "weekend": 0b1000001}
 
 // Holds reports whether the day is in the set.
 func (w Weekdays) Holds(d time.Weekday) bool { return w>>d&1 == 1 }
@@ -96,13 +97,10 @@ func (w Weekdays) Count() int { return bits.OnesCount8(uint8(w)) }
 
 // String names the set: all, workdays, weekend, or the days, from Monday on.
 func (w Weekdays) String() string {
-	switch w {
-	case AllWeek:
-		return "all"
-	case workdays:
-		return "workdays"
-	case weekend:
-		return "weekend"
+	for name, days := range namedDays {
+		if w == days {
+			return name
+		}
 	}
 	const monday = 1
 	return names(int(w), 7, monday, dayName)
@@ -110,13 +108,8 @@ func (w Weekdays) String() string {
 
 // ParseWeekdays reads all, workdays, weekend, a day (mon or monday) or a range (mon-fri).
 func ParseWeekdays(text string) (Weekdays, error) {
-	switch strings.ToLower(strings.TrimSpace(text)) {
-	case "all":
-		return AllWeek, nil
-	case "workdays":
-		return workdays, nil
-	case "weekend":
-		return weekend, nil
+	if days, ok := namedDays[strings.ToLower(strings.TrimSpace(text))]; ok {
+		return days, nil
 	}
 	set, ok := namedRange(text, 7, dayName)
 	if !ok {
@@ -176,19 +169,15 @@ func namedRange(text string, n int, name func(int) string) (set int, ok bool) {
 	if !two {
 		to = from
 	}
-	first, last := -1, -1
-	for i := range n {
-		isName := func(text string) bool {
-			return strings.EqualFold(text, name(i)) || strings.EqualFold(text, name(i)[:3])
+	indexOf := func(text string) int {
+		i := 0
+		for i < n && !strings.EqualFold(text, name(i)) && !strings.EqualFold(text, name(i)[:3]) {
+			i++
 		}
-		if isName(from) {
-			first = i
-		}
-		if isName(to) {
-			last = i
-		}
+		return i
 	}
-	if first < 0 || last < 0 {
+	first, last := indexOf(from), indexOf(to)
+	if first == n || last == n {
 		return 0, false
 	}
 	for i := first; ; i = (i + 1) % n {
