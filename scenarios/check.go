@@ -130,8 +130,8 @@ func (r *reading) checkEngine() {
 		r.fine("engine.least_kw", "engine.kw") && least > kw {
 		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(kw), trim(least))
 	}
-	if curve := r.list.woodCurve; len(curve) > 0 && r.fine("engine.wood_curve") {
-		if err := genset.CheckLine(curveOf(curve, 1)); err != nil {
+	if points := r.list.woodCurve; len(points) > 0 && r.fine("engine.wood_curve") {
+		if err := genset.CheckLine(curveOf(points, 1)); err != nil {
 			r.faultAt("engine.wood_curve", "%s", err)
 		}
 	}

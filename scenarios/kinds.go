@@ -242,9 +242,9 @@ func oneOf(at *int, of ...int) value {
 
 // words is any text that fits on a line.
 func words(at *string) value {
-	return text(at, func(text string) error {
-		if utf8.RuneCountInString(text) > mostText || !printable(text) {
-			return fmt.Errorf("must be a text of at most %d letters, digits and the like, got %.60q", mostText, text)
+	return text(at, func(line string) error {
+		if utf8.RuneCountInString(line) > mostText || !printable(line) {
+			return fmt.Errorf("must be a text of at most %d letters, digits and the like, got %.60q", mostText, line)
 		}
 		return nil
 	})

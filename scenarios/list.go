@@ -23,6 +23,7 @@ const (
 	judgement = "a judgement, no source"
 	yours     = "the household's own"
 	ours      = "the program's choice"
+	normals   = "SOURCES.md, climate_normals.csv"
 )
 
 func newList(today func() (calendar.Date, error)) *list {
@@ -54,13 +55,11 @@ func (l *list) top() {
 
 func (l *list) place() {
 	air := &l.spec.Air
-	l.val("place.climate", choice(&l.climate, place.Climates()), "", "published monthly air", "SOURCES.md, climate_normals.csv")
-	climate := l.byKey["place.climate"]
-	climate.Default, climate.fill = `"seattle"`, func() {
+	l.val("place.climate", choice(&l.climate, place.Climates()), "", "published monthly air", normals).by(`"seattle"`, func() {
 		if !l.given("place.air_c") && !l.given("place.humidity_pct") {
 			l.climate = "seattle"
 		}
-	}
+	})
 	l.monthly("place.air_c", "°C", &air.MeanC, from(-60, 50), func(a place.Air) [12]float64 { return a.MeanC }, "mean air of each month")
 	l.monthly("place.humidity_pct", "%", &air.HumidityPct, from(1, 100), func(a place.Air) [12]float64 { return a.HumidityPct },
 		"mean relative humidity of each month")
@@ -74,7 +73,7 @@ func (l *list) place() {
 
 // monthly adds twelve monthly means that come from the climate unless given.
 func (l *list) monthly(key, unit string, at *[12]float64, in bounds, of func(place.Air) [12]float64, meaning string) {
-	s := l.val(key, yearly(at, in), "", meaning, "SOURCES.md, climate_normals.csv").by("of the climate", func() {
+	s := l.val(key, yearly(at, in), "", meaning, normals).by("of the climate", func() {
 		if air, ok := place.Climate(l.climate); ok {
 			*at = of(air)
 		}
@@ -223,15 +222,15 @@ func (l *list) batteryFlow() {
 	b := &l.spec.Bank
 	const stevens = "Stevens & Corey 1996, from memory; lithium: " + practice
 	l.numBy("battery.charge_efficiency_pct", "%", to(&l.chargePct), from(1, 100), "by kind", func() float64 {
-		if curve := l.byKind().ChargeCurve; len(l.chargeCurve) == 0 && len(curve) == 1 {
-			return curve[0].Y
+		if usual := l.byKind().ChargeCurve; len(l.chargeCurve) == 0 && len(usual) == 1 {
+			return usual[0].Y
 		}
 		return math.NaN()
 	}, "share of what enters the bank that is stored", stevens)
 	l.val("battery.charge_efficiency_curve", pairs(&l.chargeCurve, 2, from(0, 100), from(1, 100), "[charge %, %]"), "",
 		"the same by charge", stevens).by("by kind", func() {
-		if curve := l.byKind().ChargeCurve; !l.given("battery.charge_efficiency_pct") && len(curve) > 1 {
-			l.chargeCurve = pairsOf(curve)
+		if usual := l.byKind().ChargeCurve; !l.given("battery.charge_efficiency_pct") && len(usual) > 1 {
+			l.chargeCurve = pairsOf(usual)
 		}
 	})
 	l.numBy("battery.discharge_efficiency_pct", "%", share(&b.DischargeEfficiency), from(1, 100), "95; lithium 98",

@@ -147,9 +147,9 @@ func (r *reading) decode() bool {
 		r.fault(0, "", "must have at most %d keys, got %d", mostKeys, n)
 		return false
 	}
-	lines := newLines(text)
+	where := newLines(text)
 	for _, key := range md.Keys() {
-		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: lines.of(key)})
+		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: where.of(key)})
 	}
 	return true
 }
@@ -271,11 +271,11 @@ func (r *reading) keyOf(table string) string {
 
 // words are every key and table, for near matches.
 func (r *reading) words() []string {
-	words := slices.Concat(tables, named)
+	all := slices.Concat(tables, named)
 	for _, s := range r.list.all {
-		words = append(words, s.Key)
+		all = append(all, s.Key)
 	}
-	return words
+	return all
 }
 
 // fill puts the defaults in force, last those that depend on other keys.

@@ -43,9 +43,7 @@ func (h *Household) Wanting(d *loads.Demand) *Household {
 }
 
 // WithoutEnd is the household with ready wood at the rated moisture without end.
-func (h *Household) WithoutEnd() *Household {
-	return h.With((*Spec).PileWithoutEnd)
-}
+func (h *Household) WithoutEnd() *Household { return h.With((*Spec).PileWithoutEnd) }
 
 // PileWithoutEnd has wood at the rated moisture always lie ready.
 func (s *Spec) PileWithoutEnd() {
