@@ -73,11 +73,10 @@ func keyParts(key string) []string {
 // bare reads a value of --set: TOML where it is, else text.
 func bare(text string) any {
 	var raw map[string]any
-	if _, deep := shapeOf(text); deep > mostDeep {
+	if _, deep, _ := shapeOf(text); deep > mostDeep {
 		return text
 	}
-	if strings.ContainsAny(text, "#\n") && !strings.HasPrefix(text, "\"") && !strings.HasPrefix(text,
-		"'") && !strings.HasPrefix(text, "[") {
+	if strings.ContainsAny(text, "#\n") && strings.IndexAny(text, "\"'[") != 0 {
 		return text // what follows would be a comment, or another key
 	}
 	if _, err := toml.Decode("x = "+text, &raw); err == nil && len(raw) == 1 && raw["x"] != nil {

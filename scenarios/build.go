@@ -2,7 +2,6 @@ package scenarios
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"path"
 	"slices"
@@ -156,9 +155,9 @@ func (s *Scenario) factors(l *list) *genset.Factors {
 	dryMJKg := l.spec.Pile.DryMJKg
 	heat := min(max(dryMJKg, genset.LeastDryMJKg), genset.MostDryMJKg)
 	if heat != dryMJKg {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "gas_model_range", Text: fmt.Sprintf(
+		s.Warnings.Add("gas_model_range",
 			"woodpile.dry_mj_kg (%s) is outside the gas model's range; its factors by moisture were taken at %s MJ/kg",
-			trim(dryMJKg), trim(heat))})
+			trim(dryMJKg), trim(heat))
 	}
 	f, err := genset.NewFactors(l.spec.Set.RatedMoisture, heat, gasC)
 	if err != nil {
@@ -244,8 +243,7 @@ func (s *Scenario) chores() []float64 {
 	}
 	kw, unplaced := loads.FirstHours(s.Demand.Chores, s.Span, s.Demand.AwayDay)
 	if unplaced > 0 {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: "chores_unplaced",
-			Text: fmt.Sprintf("chores of %.1f kWh found no room in their hours", unplaced)})
+		s.Warnings.Add("chores_unplaced", "chores of %.1f kWh found no room in their hours", unplaced)
 	}
 	return kw
 }

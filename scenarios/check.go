@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -13,7 +14,7 @@ import (
 
 // rivals are keys of which a scenario gives one side at most; what --set gives
 // of one side takes the place of the file's other sides.
-var rivals = [][][]string{
+var rivals = [][2][]string{
 	{{"load.kwh_per_year"}, {"load.kwh_per_day"}},
 	{{"place.climate"}, {"place.air_c", "place.humidity_pct"}},
 	{{"engine.wood_curve"}, {"engine.wood_idle_kg_h", "engine.wood_per_kwh_kg"}},
@@ -37,13 +38,9 @@ var pairsOfKeys = [][2]string{
 func rivalsOf(key string) []string {
 	var all []string
 	for _, group := range rivals {
-		for _, side := range group {
+		for i, side := range group {
 			if slices.Contains(side, key) {
-				for _, other := range group {
-					if !slices.Contains(other, key) {
-						all = append(all, other...)
-					}
-				}
+				all = append(all, group[1-i]...)
 			}
 		}
 	}
@@ -78,41 +75,21 @@ func (r *reading) check() {
 }
 
 func (r *reading) checkRivals() {
-	first := func(side []string) string {
-		for _, key := range side {
-			if r.list.given(key) {
-				return key
-			}
+	for _, sides := range rivals {
+		a, b := slices.IndexFunc(sides[0], r.list.given), slices.IndexFunc(sides[1], r.list.given)
+		if a < 0 || b < 0 {
+			continue
 		}
-		return ""
-	}
-	for _, group := range rivals {
-		a, b := first(group[0]), first(group[1])
-		if a != "" && b != "" {
-			r.faultAt(r.later(a, b), "contradicts %s%s: give one or the other", r.earlier(a, b), r.onLine(r.earlier(a, b)))
+		later, earlier := r.list.byKey[sides[0][a]], r.list.byKey[sides[1][b]]
+		if later.Line != ofSet && (earlier.Line == ofSet || later.Line <= earlier.Line) {
+			later, earlier = earlier, later
 		}
+		where := ""
+		if earlier.Line > 0 {
+			where = fmt.Sprintf(" on line %d", earlier.Line)
+		}
+		r.faultAt(later.Key, "contradicts %s%s: give one or the other", earlier.Key, where)
 	}
-}
-
-func (r *reading) later(a, b string) string {
-	if lineA, lineB := r.list.byKey[a].Line, r.list.byKey[b].Line; lineA == ofSet || lineA > lineB && lineB != ofSet {
-		return a
-	}
-	return b
-}
-
-func (r *reading) earlier(a, b string) string {
-	if r.later(a, b) == a {
-		return b
-	}
-	return a
-}
-
-func (r *reading) onLine(key string) string {
-	if line := r.list.byKey[key].Line; line > 0 {
-		return fmt.Sprintf(" on line %d", line)
-	}
-	return ""
 }
 
 // fine reports whether all the keys hold what their owner meant: none refused.
@@ -121,14 +98,15 @@ func (r *reading) fine(keys ...string) bool {
 }
 
 func (r *reading) checkNeeded() {
-	if !r.list.given("load.kwh_per_year") && !r.list.given("load.kwh_per_day") && !r.list.given("load.file") &&
+	given := r.list.given
+	if !given("load.kwh_per_year") && !given("load.kwh_per_day") && !given("load.file") &&
 		len(r.list.appliances) == 0 && len(r.list.chores) == 0 {
 		r.fault(r.tableLines["load"], "load", "needs kwh_per_year, kwh_per_day, a file or an appliance")
 	}
-	if !r.list.given("engine.kw") {
+	if !given("engine.kw") {
 		r.fault(r.tableLines["engine"], "engine.kw", "is needed: %s, got nothing", r.list.byKey["engine.kw"].Allowed())
 	}
-	if !r.list.given("battery.kwh") && !r.list.given("battery.volts") && !r.list.given("battery.amp_hours") {
+	if !given("battery.kwh") && !given("battery.volts") && !given("battery.amp_hours") {
 		r.fault(r.tableLines["battery"], "battery.kwh", "is needed (or volts and amp_hours): %s, got nothing",
 			r.list.byKey["battery.kwh"].Allowed())
 	}
@@ -152,8 +130,8 @@ func (r *reading) checkEngine() {
 		r.fine("engine.least_kw", "engine.kw") && least > kw {
 		r.faultAt("engine.least_kw", "must be at most engine.kw (%s), got %s", trim(kw), trim(least))
 	}
-	if curve := r.list.woodCurve; len(curve) > 0 && r.fine("engine.wood_curve") {
-		if err := genset.CheckLine(curveOf(curve, 1)); err != nil {
+	if points := r.list.woodCurve; len(points) > 0 && r.fine("engine.wood_curve") {
+		if err := genset.CheckLine(curveOf(points, 1)); err != nil {
 			r.faultAt("engine.wood_curve", "%s", err)
 		}
 	}
@@ -208,9 +186,8 @@ func (r *reading) checkWoodpile() {
 		r.checkAmount("woodpile.stack." + s.name)
 	}
 	for _, s := range l.cuts {
-		table := "woodpile.cut." + s.name
-		r.checkAmount(table)
-		r.need(table, "on")
+		r.checkAmount("woodpile.cut." + s.name)
+		r.need("woodpile.cut."+s.name, "on")
 	}
 	if l.rackShare > 0 && l.rackKg == 0 && r.fine("woodpile.rack_pct", "woodpile.rack_as_is_kg") {
 		r.faultAt("woodpile.rack_pct", "needs rack_as_is_kg, the wood the rack holds")
@@ -218,23 +195,11 @@ func (r *reading) checkWoodpile() {
 }
 
 func (r *reading) checkAmount(table string) {
-	var found []string
-	for _, leaf := range amounts {
-		if r.list.given(table + "." + leaf) {
-			found = append(found, leaf)
-		}
-	}
+	found := slices.DeleteFunc(slices.Clone(amounts), func(leaf string) bool { return !r.list.given(table + "." + leaf) })
 	if len(found) != 1 {
 		r.fault(r.tableLines[table], table, "needs one of %s, got %s", strings.Join(amounts, ", "),
-			orNothing(strings.Join(found, " and ")))
+			cmp.Or(strings.Join(found, " and "), "nothing"))
 	}
-}
-
-func orNothing(text string) string {
-	if text == "" {
-		return "nothing"
-	}
-	return text
 }
 
 // checkChores sees that each chore fits into one of its hours.

@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -27,13 +28,21 @@ func (l Line) String() string {
 // that is not there comes first in its table. The text must be a scenario that
 // reads; the error names a key that does not stand on a line of its own.
 func Edited(text string, edits []Line) (string, error) {
-	rows := strings.Split(text, "\n")
 	var raw map[string]any
 	md, err := toml.Decode(text, &raw)
 	if err != nil {
 		return "", fmt.Errorf("the scenario is no TOML")
 	}
-	where := newLines(text)
+	rows, where := strings.Split(text, "\n"), newLines(text)
+	comment := func(rows []string) {
+		for i, row := range rows {
+			rows[i] = "# " + row
+		}
+	}
+	textEnd := ""
+	if strings.Contains(text, "\r\n") {
+		textEnd = "\r"
+	}
 	inserts, gone := map[string][]string{}, map[string]bool{}
 	for _, edit := range edits {
 		for _, rival := range rivalsOf(edit.Key) {
@@ -41,56 +50,48 @@ func Edited(text string, edits []Line) (string, error) {
 				continue
 			}
 			gone[rival] = true
-			if err := eachRow(rows, md, where, rival, func(row string, first bool) string { return "# " + row }); err != nil {
+			old, err := rowsOf(rows, md, where, rival)
+			if err != nil {
 				return "", err
 			}
+			comment(old)
 		}
-		found := false
-		err := eachRow(rows, md, where, edit.Key, func(row string, first bool) string {
-			found = true
-			if !first {
-				return "# " + row
-			}
-			kept := "# was: " + strings.TrimSpace(row)
-			if strings.HasSuffix(row, "\r") {
-				return kept + "\r\n" + edit.String() + "\r"
-			}
-			return kept + "\n" + edit.String()
-		})
+		old, err := rowsOf(rows, md, where, edit.Key)
 		if err != nil {
 			return "", err
 		}
-		if !found {
+		if len(old) == 0 {
 			table := Table(edit.Key)
-			end := ""
-			if strings.Contains(text, "\r\n") {
-				end = "\r"
-			}
-			inserts[table] = append(inserts[table], edit.String()+end)
+			inserts[table] = append(inserts[table], edit.String()+textEnd)
+			continue
 		}
+		comment(old[1:])
+		end := ""
+		if strings.HasSuffix(old[0], "\r") {
+			end = "\r"
+		}
+		old[0] = "# was: " + strings.TrimSpace(old[0]) + end + "\n" + edit.String() + end
 	}
 	return insert(rows, inserts), nil
 }
 
-// eachRow puts every row of a key's value through a change.
-func eachRow(rows []string, md toml.MetaData, where *lines, key string, change func(row string, first bool) string) error {
+// rowsOf are the rows of a key's value; none where the key is not there.
+func rowsOf(rows []string, md toml.MetaData, where *lines, key string) ([]string, error) {
 	parts := strings.Split(key, ".")
 	if !md.IsDefined(parts...) {
-		return nil
+		return nil, nil
 	}
 	first, ok := firstRow(rows, where.of(parts)-1, parts[len(parts)-1])
 	if !ok {
-		return fmt.Errorf("%s does not stand on a line of its own", key)
+		return nil, fmt.Errorf("%s does not stand on a line of its own", key)
 	}
-	open := 0
-	for i := first; i < len(rows); i++ {
-		open += brackets(rows[i])
-		rows[i] = change(rows[i], i == first)
-		if open <= 0 {
-			break
-		}
+	last := first
+	for _, _, open := shapeOf(rows[first]); open > 0 && last+1 < len(rows); {
+		last++
+		_, _, more := shapeOf(rows[last])
+		open += more
 	}
-	return nil
+	return rows[first : last+1], nil
 }
 
 // firstRow looks for KEY = at the value's row and, for a list over several, above.
@@ -100,35 +101,12 @@ func firstRow(rows []string, at int, leaf string) (int, bool) {
 		if own.MatchString(rows[at]) {
 			return at, true
 		}
-		if row := strings.TrimSpace(rows[at]); strings.HasPrefix(row, "[") && !strings.HasPrefix(row,
-			"[[") && !strings.Contains(row, ",") {
+		row := strings.TrimSpace(rows[at])
+		if strings.HasPrefix(row, "[") && !strings.HasPrefix(row, "[[") && !strings.Contains(row, ",") {
 			return 0, false // the table's head
 		}
 	}
 	return 0, false
-}
-
-// brackets counts what a row opens more than it closes, strings and comment left out.
-func brackets(row string) int {
-	open := 0
-	quote := rune(0)
-	for _, r := range row {
-		switch {
-		case quote != 0:
-			if r == quote {
-				quote = 0
-			}
-		case r == '"' || r == '\'':
-			quote = r
-		case r == '#':
-			return open
-		case r == '[' || r == '{':
-			open++
-		case r == ']' || r == '}':
-			open--
-		}
-	}
-	return open
 }
 
 // insert puts rows under the heads of their tables; a table without a head gets
@@ -144,12 +122,7 @@ func insert(rows []string, inserts map[string][]string) string {
 			delete(inserts, table)
 		}
 	}
-	var left []string
-	for table := range inserts {
-		left = append(left, table)
-	}
-	slices.Sort(left)
-	for _, table := range left {
+	for _, table := range slices.Sorted(maps.Keys(inserts)) {
 		if len(out) > 0 && out[len(out)-1] != "" {
 			out = append(out, "")
 		}

@@ -3,6 +3,7 @@ package scenarios
 import (
 	"embed"
 	"io"
+	"io/fs"
 	"strings"
 )
 
@@ -10,16 +11,18 @@ import (
 var examples embed.FS
 
 // Examples returns the names of the embedded examples.
-func Examples() []string {
-	entries, err := examples.ReadDir(".")
-	if err != nil {
-		panic(err) // embedded
+func Examples() (names []string) {
+	for _, file := range filesLike("*.toml") {
+		names = append(names, strings.TrimSuffix(file, ".toml"))
 	}
-	var names []string
-	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), ".toml"); ok {
-			names = append(names, name)
-		}
+	return names
+}
+
+// filesLike are the names of the embedded files that fit a pattern, in order.
+func filesLike(pattern string) []string {
+	names, err := fs.Glob(examples, pattern)
+	if err != nil {
+		panic(err) // the patterns are ours
 	}
 	return names
 }
@@ -38,19 +41,12 @@ func Example(name string) (scenario []byte, beside []ExampleFile, ok bool) {
 	if err != nil {
 		return nil, nil, false
 	}
-	entries, err := examples.ReadDir(".")
-	if err != nil {
-		panic(err) // embedded
-	}
-	for _, e := range entries {
-		if !strings.HasPrefix(e.Name(), name+"-") {
-			continue
-		}
-		text, err := examples.ReadFile(e.Name())
+	for _, file := range filesLike(name + "-*") {
+		text, err := examples.ReadFile(file)
 		if err != nil {
 			panic(err) // embedded
 		}
-		beside = append(beside, ExampleFile{e.Name(), text})
+		beside = append(beside, ExampleFile{file, text})
 	}
 	return scenario, beside, true
 }

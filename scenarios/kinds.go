@@ -38,11 +38,7 @@ func given(raw any) string {
 		}
 		return strconv.FormatFloat(v, 'g', -1, 64)
 	case []any:
-		parts := make([]string, len(v))
-		for i := range v {
-			parts[i] = given(v[i])
-		}
-		return "[" + strings.Join(parts, ", ") + "]"
+		return listed(v, given)
 	case map[string]any, []map[string]any:
 		return "a table"
 	case time.Time:
@@ -54,13 +50,19 @@ func given(raw any) string {
 	return fmt.Sprint(raw)
 }
 
+// listed writes a list as TOML does.
+func listed[T any](all []T, write func(T) string) string {
+	parts := make([]string, len(all))
+	for i, item := range all {
+		parts[i] = write(item)
+	}
+	return "[" + strings.Join(parts, ", ") + "]"
+}
+
 // localDate writes a date of TOML; a time, or a date with one, is none.
 func localDate(raw any) (string, bool) {
 	t, ok := raw.(time.Time)
-	if !ok || t.Location().String() != "date-local" {
-		return "", false
-	}
-	return t.Format(time.DateOnly), true
+	return t.Format(time.DateOnly), ok && t.Location().String() == "date-local"
 }
 
 // numeric reads an integer or a finite decimal.
@@ -163,7 +165,7 @@ type parsed[T any] struct {
 	at    *T
 	words string                   // what is allowed
 	read  func(raw any) (T, error) // errOther: it is anything else than what is allowed
-	write func(T) string
+	write func(x T, places int) string
 }
 
 var errOther = errors.New("something else")
@@ -179,8 +181,16 @@ func (p *parsed[T]) set(raw any) error {
 	return err
 }
 
-func (p *parsed[T]) allowed() string { return p.words }
-func (p *parsed[T]) show(int) string { return p.write(*p.at) }
+func (p *parsed[T]) allowed() string        { return p.words }
+func (p *parsed[T]) show(places int) string { return p.write(*p.at, places) }
+
+// plain writes what has no digits to round.
+func plain[T any](write func(T) string) func(T, int) string {
+	return func(x T, _ int) string { return write(x) }
+}
+
+// quoted writes what has a text of its own.
+func quoted[T fmt.Stringer](x T) string { return strconv.Quote(x.String()) }
 
 // fromText reads a text.
 func fromText[T any](read func(string) (T, error)) func(any) (T, error) {
@@ -208,7 +218,7 @@ func choice[T ~string](at *T, of []T) value {
 			return "", fmt.Errorf("%w; did you mean %q?", refuse(allowed, text), near)
 		}
 		return "", errOther
-	}), func(x T) string { return orNone(string(x)) }}
+	}), plain(func(x T) string { return orNone(string(x)) })}
 }
 
 func orNone(text string) string {
@@ -227,30 +237,30 @@ func oneOf(at *int, of ...int) value {
 			return n, nil
 		}
 		return 0, errOther
-	}, strconv.Itoa}
+	}, plain(strconv.Itoa)}
 }
 
-// words is any text.
+// words is any text that fits on a line.
 func words(at *string) value {
-	return &parsed[string]{at, "a text", fromText(func(text string) (string, error) {
-		switch {
-		case strings.TrimSpace(text) == "":
-			return "", errOther
-		case utf8.RuneCountInString(text) > mostText || !printable(text):
-			return "", fmt.Errorf("must be a text of at most %d letters, digits and the like, got %.60q", mostText, text)
+	return text(at, func(line string) error {
+		if utf8.RuneCountInString(line) > mostText || !printable(line) {
+			return fmt.Errorf("must be a text of at most %d letters, digits and the like, got %.60q", mostText, line)
 		}
-		return text, nil
-	}), orNone}
+		return nil
+	})
 }
 
 // file is the name of a file.
-func file(at *string) value {
+func file(at *string) value { return text(at, func(string) error { return nil }) }
+
+// text is a text that is not empty and passes a check.
+func text(at *string, check func(string) error) value {
 	return &parsed[string]{at, "a text", fromText(func(text string) (string, error) {
 		if strings.TrimSpace(text) == "" {
 			return "", errOther
 		}
-		return text, nil
-	}), orNone}
+		return text, check(text)
+	}), plain(orNone)}
 }
 
 // flag is true or false.
@@ -260,7 +270,7 @@ func flag(at *bool) value {
 			return x, nil
 		}
 		return false, errOther
-	}, strconv.FormatBool}
+	}, plain(strconv.FormatBool)}
 }
 
 // texts reads a text or a list of texts; a date is one.
@@ -299,13 +309,7 @@ func each[T any](read func(string) (T, error)) func(any) ([]T, error) {
 	}
 }
 
-func showList[T fmt.Stringer](list []T) string {
-	quoted := make([]string, len(list))
-	for i, item := range list {
-		quoted[i] = strconv.Quote(item.String())
-	}
-	return "[" + strings.Join(quoted, ", ") + "]"
-}
+func showList[T fmt.Stringer](list []T) string { return listed(list, quoted[T]) }
 
 // windows are hours of the day.
 func windows(at *[]calendar.Window) value {
@@ -315,51 +319,48 @@ func windows(at *[]calendar.Window) value {
 			err = errOther
 		}
 		return calendar.Merge(all), err
-	}, showList[calendar.Window]}
+	}, plain(showList[calendar.Window])}
 }
 
 // ranges are dates and ranges of dates.
 func ranges(at *[]calendar.DateRange) value {
-	return &parsed[[]calendar.DateRange]{at, `a list of dates like ["2025-07-10..2025-07-24"]`, each(calendar.ParseDateRange),
-		showList[calendar.DateRange]}
+	return &parsed[[]calendar.DateRange]{at, `a list of dates like ["2025-07-10..2025-07-24"]`,
+		each(calendar.ParseDateRange), plain(showList[calendar.DateRange])}
 }
 
 // weekdays are days of the week.
 func weekdays(at *calendar.Weekdays) value {
 	return &parsed[calendar.Weekdays]{at, `"all", "workdays", "weekend", or days like ["mon", "thu-sat"]`,
-		union(calendar.ParseWeekdays), func(days calendar.Weekdays) string { return showNames(days.String()) }}
+		union(calendar.ParseWeekdays), plain(showNames[calendar.Weekdays])}
 }
 
 // months are months of the year.
 func months(at *calendar.Months) value {
-	return &parsed[calendar.Months]{at, `"all", or months like "nov-mar" or ["jan", "dec"]`, union(calendar.ParseMonths),
-		func(months calendar.Months) string { return showNames(months.String()) }}
+	return &parsed[calendar.Months]{at, `"all", or months like "nov-mar" or ["jan", "dec"]`,
+		union(calendar.ParseMonths), plain(showNames[calendar.Months])}
 }
 
-func showNames(names string) string {
-	if parts := strings.Split(names, ", "); len(parts) > 1 {
-		return `["` + strings.Join(parts, `", "`) + `"]`
+func showNames[T fmt.Stringer](set T) string {
+	if names := strings.Split(set.String(), ", "); len(names) > 1 {
+		return listed(names, strconv.Quote)
 	}
-	return strconv.Quote(names)
+	return quoted(set)
 }
 
 // union reads sets and puts them together.
 func union[S ~uint8 | ~uint16](read func(string) (S, error)) func(any) (S, error) {
 	return func(raw any) (S, error) {
 		list, err := texts(raw)
-		if err != nil {
-			return 0, err
+		if err != nil || len(list) == 0 {
+			return 0, errOther
 		}
 		var all S
 		for part := range strings.SplitSeq(strings.Join(list, ","), ",") {
 			set, err := read(part)
-			if err != nil && len(list) > 0 {
+			if err != nil {
 				return 0, err
 			}
 			all |= set
-		}
-		if all == 0 {
-			return 0, errOther
 		}
 		return all, nil
 	}
@@ -367,12 +368,12 @@ func union[S ~uint8 | ~uint16](read func(string) (S, error)) func(any) (S, error
 
 // clock is a time of day in minutes since midnight; below 0: none.
 func clock(at *int) value {
-	return &parsed[int]{at, `a time of day like "16:30"`, fromText(calendar.ParseClock), func(minute int) string {
+	return &parsed[int]{at, `a time of day like "16:30"`, fromText(calendar.ParseClock), plain(func(minute int) string {
 		if minute < 0 {
 			return "none"
 		}
 		return strconv.Quote(calendar.Clock(minute))
-	}}
+	})}
 }
 
 // monthDay is a day of every year, written 03-15.
@@ -382,7 +383,7 @@ func monthDay(at *string) value {
 			return "", errOther
 		}
 		return text, nil
-	}), orNone}
+	}), plain(orNone)}
 }
 
 // firstDay is a date or "today".
@@ -400,7 +401,7 @@ func firstDay(at *calendar.Date, today func() (calendar.Date, error)) value {
 			return 0, errOther
 		}
 		return date, nil
-	}, calendar.Date.String}
+	}, plain(calendar.Date.String)}
 }
 
 var errNoToday = errors.New(`"today" has no meaning here: give a date like 2025-01-31`)
@@ -422,102 +423,68 @@ func roomC(at *room, in bounds) value {
 			return room{}, errOther
 		}
 		return room{x, false}, nil
-	}, func(r room) string {
+	}, plain(func(r room) string {
 		if r.outdoor {
 			return `"outdoor"`
 		}
 		return digits(r.c, -1)
-	}}
+	})}
 }
 
 // yearly is twelve monthly means.
-type yearly struct {
-	at    *[12]float64
-	in    bounds
-	unset bool
-}
-
-func (y *yearly) set(raw any) error {
-	list, ok := raw.([]any)
-	if !ok || len(list) != 12 {
-		got := given(raw)
-		if ok {
-			got = fmt.Sprintf("%d of them", len(list))
+func yearly(at *[12]float64, in bounds) value {
+	allowed := "twelve monthly means, January first, each " + in.String()
+	return &parsed[[12]float64]{at, allowed, func(raw any) (means [12]float64, err error) {
+		list, ok := raw.([]any)
+		switch {
+		case !ok:
+			return means, errOther
+		case len(list) != len(means):
+			return means, fmt.Errorf("must be %s, got %d of them", allowed, len(list))
 		}
-		return fmt.Errorf("must be %s, got %s", y.allowed(), got)
-	}
-	var all [12]float64
-	for i, item := range list {
-		x, err := numeric(item)
-		if err != nil || !y.in.holds(x) {
-			return fmt.Errorf("must be %s, got %s for month %d", y.allowed(), given(item), i+1)
+		for month, item := range list {
+			x, err := numeric(item)
+			if err != nil || !in.holds(x) {
+				return means, fmt.Errorf("must be %s, got %s for month %d", allowed, given(item), month+1)
+			}
+			means[month] = x
 		}
-		all[i] = x
-	}
-	*y.at, y.unset = all, false
-	return nil
+		return means, nil
+	}, func(means [12]float64, places int) string {
+		return listed(means[:], func(x float64) string { return digits(x, places) })
+	}}
 }
 
-func (y *yearly) allowed() string {
-	return "twelve monthly means, January first, each " + y.in.String()
-}
-
-func (y *yearly) show(places int) string {
-	if y.unset {
-		return "none"
-	}
-	parts := make([]string, 12)
-	for i, x := range y.at {
-		parts[i] = digits(x, places)
-	}
-	return "[" + strings.Join(parts, ", ") + "]"
-}
-
-// pairs is a curve: two or more pairs (or as many as least says) whose first numbers rise.
-type pairs struct {
-	at     *[][2]float64
-	least  int
-	first  bounds
-	second bounds
-	names  string // of a pair, as in "[kW, kg/h]"
-}
-
-func (p *pairs) set(raw any) error {
-	list, ok := raw.([]any)
-	if !ok || len(list) < p.least {
-		return refuse(p.allowed(), raw)
-	}
-	var all [][2]float64
-	for _, item := range list {
-		pair, ok := item.([]any)
-		if !ok || len(pair) != 2 {
-			return refuse(p.allowed(), raw)
+// pairs is a curve: so many pairs at least, whose first numbers rise, named as in "[kW, kg/h]".
+func pairs(at *[][2]float64, least int, first, second bounds, names string) value {
+	allowed := fmt.Sprintf("%d or more pairs %s, the first of them rising, %s and %s", least, names, first, second)
+	return &parsed[[][2]float64]{at, allowed, func(raw any) (all [][2]float64, err error) {
+		list, ok := raw.([]any)
+		if !ok || len(list) < least {
+			return nil, errOther
 		}
-		x, errX := numeric(pair[0])
-		y, errY := numeric(pair[1])
-		if errX != nil || errY != nil || !p.first.holds(x) || !p.second.holds(y) {
-			return fmt.Errorf("must be %s, got %s", p.allowed(), given(item))
+		for _, item := range list {
+			pair, ok := item.([]any)
+			if !ok || len(pair) != 2 {
+				return nil, errOther
+			}
+			x, errX := numeric(pair[0])
+			y, errY := numeric(pair[1])
+			if errX != nil || errY != nil || !first.holds(x) || !second.holds(y) {
+				return nil, refuse(allowed, item)
+			}
+			if n := len(all); n > 0 && x <= all[n-1][0] {
+				return nil, fmt.Errorf("must be %s, got %g after %g", allowed, x, all[n-1][0])
+			}
+			all = append(all, [2]float64{x, y})
 		}
-		if n := len(all); n > 0 && x <= all[n-1][0] {
-			return fmt.Errorf("must be %s, got %g after %g", p.allowed(), x, all[n-1][0])
+		return all, nil
+	}, func(all [][2]float64, places int) string {
+		if len(all) == 0 {
+			return "none"
 		}
-		all = append(all, [2]float64{x, y})
-	}
-	*p.at = all
-	return nil
-}
-
-func (p *pairs) allowed() string {
-	return fmt.Sprintf("%d or more pairs %s, the first of them rising, %s and %s", p.least, p.names, p.first, p.second)
-}
-
-func (p *pairs) show(places int) string {
-	if len(*p.at) == 0 {
-		return "none"
-	}
-	parts := make([]string, len(*p.at))
-	for i, pair := range *p.at {
-		parts[i] = "[" + digits(pair[0], places) + ", " + digits(pair[1], places) + "]"
-	}
-	return "[" + strings.Join(parts, ", ") + "]"
+		return listed(all, func(pair [2]float64) string {
+			return listed(pair[:], func(x float64) string { return digits(x, places) })
+		})
+	}}
 }

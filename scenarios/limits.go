@@ -23,44 +23,42 @@ const (
 // tooMuch reports why a text is not to be handed to the TOML library, which takes
 // gigabytes to read what is nested thousands deep; "" where it may be.
 func tooMuch(text string) (line int, why string) {
-	if !utf8.ValidString(text) {
-		return 1 + strings.Count(text[:firstInvalid(text)], "\n"), "must be text in UTF-8"
+	rows, inText := strings.Split(text, "\n"), false
+	if i := slices.IndexFunc(rows, func(row string) bool { return !utf8.ValidString(row) }); i >= 0 {
+		return i + 1, "must be text in UTF-8"
 	}
-	line, inText := 1, false
-	for row := range strings.SplitSeq(text, "\n") {
+	for i, row := range rows {
 		if strings.Count(row, `"""`)%2 == 1 || strings.Count(row, "'''")%2 == 1 { // a text of several lines begins or ends
 			inText = !inText
 		} else if !inText {
-			if dots, deep := shapeOf(row); dots > mostDeep || deep > mostDeep {
-				return line, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
+			if dots, deep, _ := shapeOf(row); dots > mostDeep || deep > mostDeep {
+				return i + 1, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
 			}
 		}
-		line++
 	}
 	return 0, ""
 }
 
-// shapeOf counts the dots of a row's key or table, and how deep its brackets open,
-// outside of quotes and comments.
-func shapeOf(row string) (dots, deepest int) {
+// shapeOf counts the dots of a row's key or table, how deep its brackets open, and how many more
+// it opens than it closes, outside of quotes and comments.
+func shapeOf(row string) (dots, deepest, open int) {
 	var quote rune
-	depth, commas, inKey := 0, 0, true
+	commas, inKey := 0, true
 	for _, c := range row {
 		switch {
 		case quote != 0:
 			if c == quote {
 				quote = 0
 			}
-			continue
 		case c == '"' || c == '\'':
 			quote = c
 		case c == '#':
-			return dots, deepest
+			return dots, deepest, open
 		case c == '[' || c == '{':
-			depth++
-			deepest = max(deepest, depth)
+			open++
+			deepest = max(deepest, open)
 		case c == ']' || c == '}':
-			depth--
+			open--
 		case c == '=':
 			inKey = false
 		case c == ',':
@@ -72,16 +70,7 @@ func shapeOf(row string) (dots, deepest int) {
 			dots++
 		}
 	}
-	return dots, deepest
-}
-
-func firstInvalid(text string) int {
-	for i, r := range text {
-		if _, size := utf8.DecodeRuneInString(text[i:]); r == utf8.RuneError && size == 1 {
-			return i
-		}
-	}
-	return 0
+	return dots, deepest, open
 }
 
 // printable reports whether a text can be printed on a line as it is.
@@ -122,7 +111,7 @@ func (r *reading) tooMany() bool {
 	}{{"load.appliance", mostAppliances}, {"load.chore", mostChores}} { // the pile has a limit of its own
 		names := map[string]bool{}
 		for _, e := range r.entries {
-			if len(e.key) < 3 || e.key[0]+"."+e.key[1] != limit.table || names[e.key[2]] {
+			if namedTable(e.key) != limit.table || names[e.key[2]] {
 				continue
 			}
 			if names[e.key[2]] = true; len(names) > limit.most {
@@ -136,11 +125,8 @@ func (r *reading) tooMany() bool {
 
 // misquoted reports a key whose quotes hide a dot: it is not the key it looks like.
 func misquoted(key []string) bool {
-	inName := len(key) >= 3 && slices.Contains(named, key[0]+"."+key[1])
-	for i, part := range key {
-		if strings.Contains(part, ".") && !(inName && i == 2) {
-			return true
-		}
+	if namedTable(key) != "" { // what is wrong with a name is said by nameFault
+		key = slices.Concat(key[:2], key[3:])
 	}
-	return false
+	return slices.ContainsFunc(key, func(part string) bool { return strings.Contains(part, ".") })
 }

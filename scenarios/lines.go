@@ -49,10 +49,8 @@ func (l *lines) table(key []string) map[string]toml.Primitive {
 		return table
 	}
 	var table map[string]toml.Primitive
-	if value, ok := l.table(key[:len(key)-1])[key[len(key)-1]]; ok {
-		if l.md.PrimitiveDecode(value, &table) != nil {
-			table = nil
-		}
+	if value, ok := l.table(key[:len(key)-1])[key[len(key)-1]]; ok && l.md.PrimitiveDecode(value, &table) != nil {
+		table = nil
 	}
 	l.tables[name] = table
 	return table

@@ -23,6 +23,7 @@ const (
 	judgement = "a judgement, no source"
 	yours     = "the household's own"
 	ours      = "the program's choice"
+	normals   = "SOURCES.md, climate_normals.csv"
 )
 
 func newList(today func() (calendar.Date, error)) *list {
@@ -54,13 +55,11 @@ func (l *list) top() {
 
 func (l *list) place() {
 	air := &l.spec.Air
-	l.val("place.climate", choice(&l.climate, place.Climates()), "", "published monthly air", "SOURCES.md, climate_normals.csv")
-	climate := l.byKey["place.climate"]
-	climate.Default, climate.fill = `"seattle"`, func() {
+	l.val("place.climate", choice(&l.climate, place.Climates()), "", "published monthly air", normals).by(`"seattle"`, func() {
 		if !l.given("place.air_c") && !l.given("place.humidity_pct") {
 			l.climate = "seattle"
 		}
-	}
+	})
 	l.monthly("place.air_c", "°C", &air.MeanC, from(-60, 50), func(a place.Air) [12]float64 { return a.MeanC }, "mean air of each month")
 	l.monthly("place.humidity_pct", "%", &air.HumidityPct, from(1, 100), func(a place.Air) [12]float64 { return a.HumidityPct },
 		"mean relative humidity of each month")
@@ -74,13 +73,12 @@ func (l *list) place() {
 
 // monthly adds twelve monthly means that come from the climate unless given.
 func (l *list) monthly(key, unit string, at *[12]float64, in bounds, of func(place.Air) [12]float64, meaning string) {
-	y := &yearly{at: at, in: in, unset: true}
-	l.add(&Setting{Key: key, Unit: unit, Meaning: meaning, Source: "SOURCES.md, climate_normals.csv",
-		Default: "of the climate", value: y, late: true, fill: func() {
-			if air, ok := place.Climate(l.climate); ok {
-				*at, y.unset = of(air), false
-			}
-		}})
+	s := l.val(key, yearly(at, in), "", meaning, normals).by("of the climate", func() {
+		if air, ok := place.Climate(l.climate); ok {
+			*at = of(air)
+		}
+	})
+	s.Unit = unit
 }
 
 func (l *list) load() {
@@ -128,8 +126,8 @@ func (l *list) engine() {
 	l.opt("engine.kw", "kW", to(&set.KW), above(0, 100), "what the set makes at home, on wood at the rated moisture", yours)
 	l.numBy("engine.least_kw", "kW", to(&set.LeastKW), from(0, 100), "kw/3", func() float64 { return set.KW / 3 },
 		"least power at which the gas stays good", "turn-down 3, FAO 72, Appendix 2")
-	l.val("engine.wood_curve", &pairs{at: &l.woodCurve, least: 2, first: from(0, 100), second: from(0, 1000),
-		names: "[kW, kg/h]"}, "", "measured wood by power, instead of the next two", yours)
+	l.val("engine.wood_curve", pairs(&l.woodCurve, 2, from(0, 100), from(0, 1000), "[kW, kg/h]"), "",
+		"measured wood by power, instead of the next two", yours)
 	l.numBy("engine.wood_idle_kg_h", "kg/h", to(&l.woodIdleKgH), from(0, 1000), "0.28 of full power",
 		func() float64 { idle, _ := l.defaultLine(); return idle }, "wood at no load", chain)
 	l.numBy("engine.wood_per_kwh_kg", "kg/kWh", to(&l.woodPerKWhKg), from(0, 1000), "0.72 of full power",
@@ -169,10 +167,7 @@ func (l *list) defaultLine() (idleKgH, perKWhKg float64) {
 	}
 	set := &l.spec.Set
 	idleKgH, perKWhKg = genset.DefaultLine(set.KW, l.spec.Pile.DryMJKg, set.RatedMoisture)
-	if l.weighed == "as-is" {
-		return idleKgH / (1 - set.RatedMoisture), perKWhKg / (1 - set.RatedMoisture)
-	}
-	return idleKgH, perKWhKg
+	return idleKgH / l.dryShareWeighed(), perKWhKg / l.dryShareWeighed()
 }
 
 func (l *list) tending() {
@@ -219,26 +214,25 @@ func (l *list) battery() {
 		"share of what is stored that can be drawn at once; the rest follows (two wells)", fitted)
 	l.numBy("battery.settle_per_h", "1/h", to(&b.SettlePerH), from(0.0001, 1000), "1.35",
 		func() float64 { _, perH := l.wells(); return perH }, "settling constant k of the two wells", fitted)
-	l.val("battery.rate_table", &pairs{at: &l.rateTable, least: 3, first: above(0, 1000), second: above(0, 1e6),
-		names: "[hours, amp-hours]"}, "", "a maker's discharge table: fitted to the last two", yours)
+	l.val("battery.rate_table", pairs(&l.rateTable, 3, above(0, 1000), above(0, 1e6), "[hours, amp-hours]"), "",
+		"a maker's discharge table: fitted to the last two", yours)
 }
 
 func (l *list) batteryFlow() {
 	b := &l.spec.Bank
 	const stevens = "Stevens & Corey 1996, from memory; lithium: " + practice
 	l.numBy("battery.charge_efficiency_pct", "%", to(&l.chargePct), from(1, 100), "by kind", func() float64 {
-		if curve := l.byKind().ChargeCurve; len(l.chargeCurve) == 0 && len(curve) == 1 {
-			return curve[0].Y
+		if usual := l.byKind().ChargeCurve; len(l.chargeCurve) == 0 && len(usual) == 1 {
+			return usual[0].Y
 		}
 		return math.NaN()
 	}, "share of what enters the bank that is stored", stevens)
-	l.curveByKind("battery.charge_efficiency_curve", &pairs{at: &l.chargeCurve, least: 2, first: from(0, 100),
-		second: from(1, 100), names: "[charge %, %]"}, func(d battery.Defaults) curve.Curve {
-		if l.given("battery.charge_efficiency_pct") || len(d.ChargeCurve) == 1 {
-			return nil
+	l.val("battery.charge_efficiency_curve", pairs(&l.chargeCurve, 2, from(0, 100), from(1, 100), "[charge %, %]"), "",
+		"the same by charge", stevens).by("by kind", func() {
+		if usual := l.byKind().ChargeCurve; !l.given("battery.charge_efficiency_pct") && len(usual) > 1 {
+			l.chargeCurve = pairsOf(usual)
 		}
-		return d.ChargeCurve
-	}, "the same by charge", stevens)
+	})
 	l.numBy("battery.discharge_efficiency_pct", "%", share(&b.DischargeEfficiency), from(1, 100), "95; lithium 98",
 		func() float64 { return l.byKind().DischargePct }, "share of what is stored that the terminals give", stevens)
 	l.numBy("battery.self_discharge_pct_month", "%", share(&b.SelfDischargeShare), from(0, 99),
@@ -257,19 +251,17 @@ func (l *list) batteryFlow() {
 	l.numBy("battery.full_every_days", "days", count(&l.spec.Prices.FullEveryDays), from(0, 3660), "14; lithium 0",
 		func() float64 { return float64(l.byKind().FullEveryDays) },
 		"a full charge is wanted at least so often; 0: never", practice).whole = true
-	l.curveByKind("battery.cycle_life", &pairs{at: &l.cycleLife, least: 1, first: above(0, 100), second: above(0, 1e7),
-		names: "[depth %, cycles]"}, func(d battery.Defaults) curve.Curve { return d.CycleLife },
-		"cycles to the end of life by depth", "SOURCES.md, cycle life (flooded; lithium from memory)")
+	l.val("battery.cycle_life", pairs(&l.cycleLife, 1, above(0, 100), above(0, 1e7), "[depth %, cycles]"), "",
+		"cycles to the end of life by depth", "SOURCES.md, cycle life (flooded; lithium from memory)").
+		by("by kind", func() { l.cycleLife = pairsOf(l.byKind().CycleLife) })
 }
 
-// curveByKind adds a curve whose default depends on the kind of bank; nil: none.
-func (l *list) curveByKind(key string, p *pairs, of func(battery.Defaults) curve.Curve, meaning, source string) {
-	s := l.val(key, p, "", meaning, source)
-	s.Default, s.late, s.fill = "by kind", true, func() {
-		for _, point := range of(l.byKind()) {
-			*p.at = append(*p.at, [2]float64{point.X, point.Y})
-		}
+// pairsOf are the points of a curve.
+func pairsOf(points curve.Curve) (all [][2]float64) {
+	for _, p := range points {
+		all = append(all, [2]float64{p.X, p.Y})
 	}
+	return all
 }
 
 // wells are the two-well constants: fitted to the rate table, or by kind.
@@ -315,8 +307,8 @@ func (l *list) stack(table, name string) *amount {
 	if cut {
 		l.val(key("on"), monthDay(&a.on), "", "month and day, each year", yours)
 	}
-	species := l.val(key("species"), choice(&a.species, woodpile.SpeciesKeys()), "", "of the wood", "species.csv")
-	species.Default, species.late, species.fill = "woodpile.species", true, func() { a.species = l.species }
+	l.val(key("species"), choice(&a.species, woodpile.SpeciesKeys()), "", "of the wood", "species.csv").
+		by("woodpile.species", func() { a.species = l.species })
 	l.opt(key("dry_kg"), "kg", to(&a.dryKg), from(0, 1e7), "amount: oven-dry", yours)
 	l.opt(key("as_is_kg"), "kg", to(&a.asIsKg), from(0, 1e7), "amount: as it lies", yours)
 	l.opt(key("stacked_m3"), "m³", to(&a.stackedM3), from(0, 1e5), "amount: stacked", yours)

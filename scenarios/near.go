@@ -10,10 +10,9 @@ func Near(word string, list []string) (string, bool) {
 		fewest = 1
 	}
 	for _, candidate := range list {
-		if changes := smetrics.WagnerFischer(word, candidate, 1, 1, 1); changes <= fewest && changes < len(candidate) {
-			if best == "" || changes < fewest {
-				best, fewest = candidate, changes
-			}
+		changes := smetrics.WagnerFischer(word, candidate, 1, 1, 1)
+		if changes < len(candidate) && (changes < fewest || best == "" && changes == fewest) {
+			best, fewest = candidate, changes
 		}
 	}
 	return best, best != ""

@@ -147,9 +147,9 @@ func (r *reading) decode() bool {
 		r.fault(0, "", "must have at most %d keys, got %d", mostKeys, n)
 		return false
 	}
-	lines := newLines(text)
+	where := newLines(text)
 	for _, key := range md.Keys() {
-		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: lines.of(key)})
+		r.entries = append(r.entries, entry{key: key, value: at(raw, key), line: where.of(key)})
 	}
 	return true
 }
@@ -204,11 +204,8 @@ func (r *reading) enter() {
 // makeNamed makes the settings of load.appliance.NAME and its like when an
 // entry first names it.
 func (r *reading) makeNamed(e entry) {
-	if len(e.key) < 3 || nameFault(e.key[2]) != "" {
-		return
-	}
-	table := e.key[0] + "." + e.key[1]
-	if _, isTable := e.value.(map[string]any); !isTable && len(e.key) == 3 || !slices.Contains(named, table) {
+	table := namedTable(e.key)
+	if _, isTable := e.value.(map[string]any); table == "" || nameFault(e.key[2]) != "" || !isTable && len(e.key) == 3 {
 		return
 	}
 	if name := table + "." + e.key[2]; !r.list.named[name] {
@@ -216,6 +213,15 @@ func (r *reading) makeNamed(e entry) {
 		r.list.addNamed(table, e.key[2])
 		r.tableLines[name] = e.line
 	}
+}
+
+// namedTable returns the table of a key in which names of the household's own stand; "" where
+// it stands in none.
+func namedTable(key []string) string {
+	if len(key) < 3 || !slices.Contains(named, key[0]+"."+key[1]) {
+		return ""
+	}
+	return key[0] + "." + key[1]
 }
 
 func (r *reading) isTable(key []string) bool {
@@ -229,32 +235,28 @@ var tables = []string{"place", "load", "other", "engine", "tending", "battery", 
 // put gives a value to a key; false where there is no such key.
 func (r *reading) put(e entry, name string) bool {
 	s, known := r.list.byKey[name]
-	if !known && r.isTable(e.key) {
-		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
-		return false
-	}
-	if !known && len(e.key) >= 3 && slices.Contains(named, e.key[0]+"."+e.key[1]) && nameFault(e.key[2]) != "" {
-		r.fault(e.line, OneLine(name), "%s", nameFault(e.key[2]))
-		return false
-	}
-	if !known {
-		kind := "key"
-		if _, isTable := e.value.(map[string]any); isTable {
-			kind = "table"
+	switch {
+	case known:
+		s.Given, s.Line = true, e.line
+		if err := s.value.set(e.value); err != nil {
+			s.wrong = true
+			r.fault(e.line, name, "%s", err)
 		}
-		text := "no such " + kind
+	case r.isTable(e.key):
+		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
+	case namedTable(e.key) != "" && nameFault(e.key[2]) != "":
+		r.fault(e.line, name, "%s", nameFault(e.key[2]))
+	default:
+		text := "no such key"
+		if _, isTable := e.value.(map[string]any); isTable {
+			text = "no such table"
+		}
 		if near, ok := Near(name, r.words()); ok {
 			text += "; did you mean " + near + "?"
 		}
 		r.fault(e.line, name, "%s", text)
-		return false
 	}
-	s.Given, s.Line = true, e.line
-	if err := s.value.set(e.value); err != nil {
-		s.wrong = true
-		r.fault(e.line, name, "%s", err)
-	}
-	return true
+	return known
 }
 
 // keyOf returns a key of a table, for an example.
@@ -269,11 +271,11 @@ func (r *reading) keyOf(table string) string {
 
 // words are every key and table, for near matches.
 func (r *reading) words() []string {
-	words := slices.Concat(tables, named)
+	all := slices.Concat(tables, named)
 	for _, s := range r.list.all {
-		words = append(words, s.Key)
+		all = append(all, s.Key)
 	}
-	return words
+	return all
 }
 
 // fill puts the defaults in force, last those that depend on other keys.
@@ -300,11 +302,9 @@ func (r *reading) fault(line int, key, format string, args ...any) {
 
 // faultAt blames a setting where it stands or, where it is missing, its table.
 func (r *reading) faultAt(key, format string, args ...any) {
-	line := 0
+	line := r.tableLines[Table(key)]
 	if s := r.list.byKey[key]; s != nil && s.Given {
 		line = s.Line
-	} else {
-		line = r.tableLines[Table(key)]
 	}
 	r.fault(line, key, format, args...)
 }

@@ -1,7 +1,6 @@
 package scenarios
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -76,15 +75,15 @@ func (s *Scenario) On(date calendar.Date, days int, chargePct float64) (*Scenari
 			return nil, err
 		}
 	}
-	warn := func(code, text string) { on.Warnings = append(on.Warnings, sim.Warning{Code: code, Text: text}) }
 	const longDays = 31
 	if away := date - s.Span.Start; !s.Pile.Endless && (away > longDays || away < -longDays) {
-		warn("stacks_of_another_day", fmt.Sprintf("the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
-			date.Text(), s.Span.Start.Text()))
+		on.Warnings.Add("stacks_of_another_day",
+			"the stacks are taken to lie on %s as the scenario has them for %s: count them again now and then",
+			date.Text(), s.Span.Start.Text())
 	}
 	if on.Span.Start != date {
-		warn("load_of_another_day", fmt.Sprintf("the measured load does not reach %s; the load from %s on was taken",
-			date.Text(), on.Span.Start.Text()))
+		on.Warnings.Add("load_of_another_day", "the measured load does not reach %s; the load from %s on was taken",
+			date.Text(), on.Span.Start.Text())
 	}
 	return on, nil
 }

@@ -116,9 +116,14 @@ func (l *list) whole(key, unit string, put func(float64), in bounds, def float64
 // numBy adds a number whose default depends on other keys; NaN from def means none.
 func (l *list) numBy(key, unit string, put func(float64), in bounds, words string, def func() float64, meaning, source string) *number {
 	n := l.opt(key, unit, put, in, meaning, source)
-	s := l.byKey[key]
-	s.Default, s.late, s.fill = words, true, func() { n.hold(def()) }
+	l.byKey[key].by(words, func() { n.hold(def()) })
 	return n
+}
+
+// by gives a setting a default that depends on other keys, in words.
+func (s *Setting) by(words string, fill func()) *Setting {
+	s.Default, s.late, s.fill = words, true, fill
+	return s
 }
 
 // opt adds a number without a default.

@@ -12,18 +12,18 @@ import (
 
 // syntax reports text that is no TOML, with the line that is not.
 func (r *reading) syntax(err error, text string) {
-	fault := fault.Fault{File: OneLine(r.file), Text: "must be TOML"}
+	found := fault.Fault{File: OneLine(r.file), Text: "must be TOML"}
 	var bad toml.ParseError
 	if errors.As(err, &bad) {
-		fault.Line, fault.Text = bad.Position.Line, plainSyntax(bad.Message)
-		if rows := strings.Split(text, "\n"); fault.Line >= 1 && fault.Line <= len(rows) {
-			fault.Text += fmt.Sprintf(", got %.80q", strings.TrimSpace(rows[fault.Line-1]))
+		found.Line, found.Text = bad.Position.Line, plainSyntax(bad.Message)
+		if rows := strings.Split(text, "\n"); found.Line >= 1 && found.Line <= len(rows) {
+			found.Text += fmt.Sprintf(", got %.80q", strings.TrimSpace(rows[found.Line-1]))
 		}
 		if strings.Contains(bad.Message, "','") || strings.Contains(bad.Message, "comma") {
-			fault.Text += "; a decimal takes a point (3.5)"
+			found.Text += "; a decimal takes a point (3.5)"
 		}
 	}
-	r.faults = append(r.faults, fault)
+	r.faults = append(r.faults, found)
 }
 
 // plainSyntax words what the library says of a text that is no TOML.

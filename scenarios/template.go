@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -47,27 +48,23 @@ func Template() string {
 		"# The gas kills without a smell, and a battery can burn or burst. Before you\n" +
 		"# light anything, read the cautions: every page and twigwatt day hold them.\n\n")
 	table := ""
-	for i, s := range Manual() {
-		if t := Table(s.Key); t != table || i == 0 {
+	for _, s := range Manual() {
+		if t := Table(s.Key); t != table {
 			table = t
-			if t != "" {
-				hash := "# "
-				if liveTable(t) {
+			hash := "# "
+			for key := range live {
+				if Table(key) == t {
 					hash = ""
 				}
-				fmt.Fprintf(&b, "\n%s[%s]\n", hash, t)
 			}
+			fmt.Fprintf(&b, "\n%s[%s]\n", hash, t)
 		}
 		leaf := s.Key[strings.LastIndex(s.Key, ".")+1:]
 		writeComment(&b, manualLine(s))
 		if value, ok := live[s.Key]; ok {
 			fmt.Fprintf(&b, "%s = %s\n", leaf, value)
 		} else {
-			value := s.Default
-			if example, ok := shown[s.Key]; ok {
-				value = example
-			}
-			fmt.Fprintf(&b, "# %s = %s\n", leaf, value)
+			fmt.Fprintf(&b, "# %s = %s\n", leaf, cmp.Or(shown[s.Key], s.Default))
 		}
 	}
 	return b.String()
@@ -85,15 +82,6 @@ func writeComment(b *strings.Builder, text string) {
 		line += " " + word
 	}
 	fmt.Fprintln(b, line)
-}
-
-func liveTable(table string) bool {
-	for key := range live {
-		if Table(key) == table {
-			return true
-		}
-	}
-	return false
 }
 
 // manualLine says what a key means, its unit, what it may hold and its source.

@@ -1,12 +1,10 @@
 package scenarios
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
 	"twigwatt/loads"
-	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
@@ -14,27 +12,24 @@ import (
 
 // warn adds what is strange about a scenario that can run.
 func (s *Scenario) warn(l *list) {
-	add := func(code, format string, args ...any) {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
 	if s.wants.KWhPerYear > 0 || s.wants.KWhPerDay > 0 {
-		add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
+		s.Warnings.Add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
 	}
 	if kw, names := s.wants.Coincidence(s.House.Span); kw > s.Bank.InverterKW {
 		text := strings.Join(names, ", ") + " may run at the same time: "
 		if len(names) == 1 {
 			text = names[0] + " alone wants "
 		}
-		add("inverter_small", "%s%.1f kW, more than the inverter's %s kW", text, kw, trim(s.Bank.InverterKW))
+		s.Warnings.Add("inverter_small", "%s%.1f kW, more than the inverter's %s kW", text, kw, trim(s.Bank.InverterKW))
 	}
 	const lowPct = 60
 	if l.chargePct > 0 && len(l.chargeCurve) == 0 && l.chargePct < lowPct {
-		add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(l.chargePct))
+		s.Warnings.Add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(l.chargePct))
 	}
 	if usual := s.Prices.UsualMinute; usual >= 0 && (usual >= calendar.MinutesADay || s.TendedAhead(usual/s.Span.StepMinutes) == 0) {
-		add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", calendar.Clock(usual))
+		s.Warnings.Add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", calendar.Clock(usual))
 	} else if usual < 0 && l.given("plan.off_usual_kg_per_h") {
-		add("no_usual_start", "plan.off_usual_kg_per_h weighs nothing without plan.usual_start")
+		s.Warnings.Add("no_usual_start", "plan.off_usual_kg_per_h weighs nothing without plan.usual_start")
 	}
 	if l.given("engine.displacement_cc") && l.given("engine.rpm") {
 		s.warnOfRating(l.x("engine.displacement_cc"), l.x("engine.rpm"))
@@ -44,18 +39,18 @@ func (s *Scenario) warn(l *list) {
 		use  loads.Use
 	}{{l.loadFile, s.Demand.FileUse}, {l.otherFile, s.Demand.OtherUse}} {
 		if f.use == loads.WeekRepeated {
-			add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the span, summer and winter alike", f.file)
+			s.Warnings.Add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the span, summer and winter alike", f.file)
 		}
 	}
 	for _, stack := range l.stacks {
 		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
-			add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
+			s.Warnings.Add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
 		}
 	}
 	const fewDegrees, temperate = 3, 20.0 // a climate without seasons says nothing
 	january, july := s.Air.MeanC[time.January-1], s.Air.MeanC[time.July-1]
 	disagree := func(coldest, half string) {
-		add("seasons_disagree", "the air is coldest in %s, but latitude %s is in the %s: give place.latitude and the air of one place",
+		s.Warnings.Add("seasons_disagree", "the air is coldest in %s, but latitude %s is in the %s: give place.latitude and the air of one place",
 			coldest, trim(s.LatitudeDeg), half)
 	}
 	switch {
@@ -65,7 +60,7 @@ func (s *Scenario) warn(l *list) {
 		disagree("January", "south")
 	}
 	if s.awayRuns() > 0 {
-		add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
+		s.Warnings.Add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
 	}
 	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(l.sameHours)
@@ -84,9 +79,8 @@ func (s *Scenario) warnOfRating(cc, rpm float64) {
 	default:
 		return
 	}
-	s.Warnings = append(s.Warnings, sim.Warning{Code: "engine_implausible",
-		Text: fmt.Sprintf("engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
-			trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)})
+	s.Warnings.Add("engine_implausible", "engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
+		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)
 }
 
 func (s *Scenario) awayRuns() int {
@@ -101,13 +95,10 @@ func (s *Scenario) awayRuns() int {
 
 // warnOfSameHours tells where the rules or the steps change the wanted hours.
 func (s *Scenario) warnOfSameHours(wantedH float64) {
-	add := func(code, format string, args ...any) {
-		s.Warnings = append(s.Warnings, sim.Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
 	stepH := s.House.Span.StepH()
 	steps := float64(s.Rule.Steps) * stepH
 	if steps > wantedH+1e-9 {
-		add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(wantedH), trim(steps))
+		s.Warnings.Add("same_hours_rounded", "same_hours (%s h) was rounded up to whole steps: %s h", trim(wantedH), trim(steps))
 	}
 	legal, stop := 0, min(s.Rule.StartStep+s.Rule.Steps, s.House.Span.StepsADay())
 	for step := s.Rule.StartStep; step < stop; step++ { // one run, from the first step at which it may begin
@@ -117,7 +108,7 @@ func (s *Scenario) warnOfSameHours(wantedH float64) {
 		}
 	}
 	if legal < s.Rule.Steps {
-		add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps),
+		s.Warnings.Add("same_hours_cut", "of the %s h from %s the tending rules leave %s h", trim(steps),
 			calendar.Clock(s.Rule.StartStep*s.House.Span.StepMinutes), trim(float64(legal)*stepH))
 	}
 }

@@ -37,36 +37,28 @@ func (t *Tally) MoisturePct() float64 { return 100 * (1 - t.BurnedDryKg/t.Burned
 
 // PileGainKg is what the pile should hold more at the end than at the start:
 // oven-dry wood, and water.
-func (t *Tally) PileGainKg() (dry, water float64) {
+func (t *Tally) PileGainKg() Wood {
 	m := &t.Moved
-	return m.CutDryKg - t.BurnedDryKg - m.LostDryKg, m.CutWaterKg - (t.BurnedAsIsKg - t.BurnedDryKg) - m.LostWaterKg - m.DriedWaterKg
+	return Wood{m.CutDryKg - t.BurnedDryKg - m.LostDryKg,
+		m.CutWaterKg - (t.BurnedAsIsKg - t.BurnedDryKg) - m.LostWaterKg - m.DriedWaterKg}
 }
 
 func (t *Tally) add(o *Tally) {
-	t.LoadKWh += o.LoadKWh
-	t.OtherKWh += o.OtherKWh
-	t.EngineKWh += o.EngineKWh
-	t.ChargeKWh += o.ChargeKWh
-	t.DischargeKWh += o.DischargeKWh
-	t.ShortfallKWh += o.ShortfallKWh
-	t.SpillKWh += o.SpillKWh
-	t.Lost.LeakKWh += o.Lost.LeakKWh
-	t.Lost.ChargeKWh += o.Lost.ChargeKWh
-	t.Lost.DischargeKWh += o.Lost.DischargeKWh
-	t.Lost.IdleKWh += o.Lost.IdleKWh
-	t.EngineH += o.EngineH
-	t.AttendedH += o.AttendedH
-	t.ShortfallH += o.ShortfallH
-	t.OverInverterKWh += o.OverInverterKWh
-	t.LightUps += o.LightUps
-	t.BurnedDryKg += o.BurnedDryKg
-	t.BurnedAsIsKg += o.BurnedAsIsKg
-	t.BurnedStackedM3 += o.BurnedStackedM3
-	t.CondensateL += o.CondensateL
+	sums, more := t.sums(), o.sums()
+	for i := range sums {
+		*sums[i] += *more[i]
+	}
+	t.Lost.Add(o.Lost)
 	t.Moved.Add(o.Moved)
-	t.SpareMissingKWhH += o.SpareMissingKWhH
+	t.LightUps += o.LightUps
 	t.Refuels += o.Refuels
-	t.OffUsualH += o.OffUsualH
+}
+
+// sums are those of the tally's own figures that are no whole numbers.
+func (t *Tally) sums() [17]*float64 {
+	return [...]*float64{&t.LoadKWh, &t.OtherKWh, &t.EngineKWh, &t.ChargeKWh, &t.DischargeKWh, &t.ShortfallKWh, &t.SpillKWh,
+		&t.EngineH, &t.AttendedH, &t.ShortfallH, &t.BurnedDryKg, &t.BurnedAsIsKg, &t.BurnedStackedM3, &t.CondensateL,
+		&t.SpareMissingKWhH, &t.OffUsualH, &t.OverInverterKWh}
 }
 
 // A DayRecord is what the books keep of a day.
@@ -131,13 +123,10 @@ type NoWood struct {
 const shortStepKWh = 0.001
 
 func newBooks(h *House, s *State) *Books {
-	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days)}
-	b.StartKWh = s.Bank.StoredKWh()
-	b.PileStart = h.pile(s)
-	b.Wear = battery.NewWear(h.Bank.CycleLife)
-	b.pctPerKWh = 100 / h.Bank.FullKWh
-	b.Wear.Add(b.StartKWh * b.pctPerKWh)
-	b.stepStartKWh, b.stepStartPile = b.StartKWh, b.PileStart
+	stored, pile := s.Bank.StoredKWh(), h.pile(s)
+	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days), StartKWh: stored, stepStartKWh: stored,
+		PileStart: pile, stepStartPile: pile, Wear: battery.NewWear(h.Bank.CycleLife), pctPerKWh: 100 / h.Bank.FullKWh}
+	b.Wear.Add(stored * b.pctPerKWh)
 	return b
 }
 
@@ -167,10 +156,7 @@ func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpare
 	d.ChargeKWh += f.ChargeKW * h
 	d.DischargeKWh += f.DischargeKW * h
 	d.SpillKWh += f.SpillKW * h
-	d.Lost.LeakKWh += f.Lost.LeakKWh
-	d.Lost.ChargeKWh += f.Lost.ChargeKWh
-	d.Lost.DischargeKWh += f.Lost.DischargeKWh
-	d.Lost.IdleKWh += f.Lost.IdleKWh
+	d.Lost.Add(f.Lost)
 	if f.ShortfallKW > 0 {
 		d.ShortfallKWh += f.ShortfallKW * h
 		if f.ShortfallKW*h > shortStepKWh {
@@ -184,22 +170,13 @@ func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpare
 	if f.Run {
 		b.enterRun(d, ofDay, f)
 	}
-	if stored < floorAndSpareKWh {
-		d.SpareMissingKWhH += (floorAndSpareKWh - stored) * h
-	}
-	if stored < d.LowestKWh {
-		d.LowestKWh = stored
-	}
-	if stored > d.HighestKWh {
-		d.HighestKWh = stored
-	}
+	d.SpareMissingKWhH += max(0, floorAndSpareKWh-stored) * h
+	d.LowestKWh, d.HighestKWh = min(d.LowestKWh, stored), max(d.HighestKWh, stored)
 	d.MeanKWh += stored
 	b.Wear.Add(stored * b.pctPerKWh)
 	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
 	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
-	if gap := math.Abs(electricity)*h + math.Abs(bank); gap > b.StepGapKWh {
-		b.StepGapKWh = gap
-	}
+	b.StepGapKWh = max(b.StepGapKWh, math.Abs(electricity)*h+math.Abs(bank))
 	b.stepStartKWh = stored
 }
 
@@ -237,12 +214,10 @@ func (b *Books) close(d *DayRecord, s *State) {
 	d.PileEnd = b.stepStartPile
 	b.DayGapKWh = max(b.DayGapKWh, math.Abs(d.ElectricityGapKWh()), math.Abs(d.StartKWh+d.BankGainKWh()-d.EndKWh))
 	if !b.house.Pile.Endless {
-		dry, water := d.PileGainKg()
-		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, Wood{dry, water}, d.PileEnd))
+		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, d.PileGainKg(), d.PileEnd))
 	}
 	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Bank.FullKWh
-	b.sinceFull++
-	if d.ReachedFull {
+	if b.sinceFull++; d.ReachedFull {
 		b.sinceFull = 0
 	}
 	b.LongestWithoutFull = max(b.LongestWithoutFull, b.sinceFull)

@@ -166,54 +166,42 @@ func (h *House) makeDays() {
 			byMonth[month] *= genset.CoolerFactor(h.GasC, h.RatedGasC, airC, genset.UsualAirPerGas)
 		}
 	}
-	airs := map[yearDay]*air{}
-	var indoors *battery.Paced
-	if !h.BankOutdoor {
-		indoors = h.Bank.Paced(h.stepH, h.RoomC)
-	}
+	airs, indoors := map[yearDay]Day{}, h.Bank.Paced(h.stepH, h.RoomC)
 	h.Days = make([]Day, h.Span.Days)
 	for i := range h.Days {
+		date := h.Span.Start + calendar.Date(i)
+		key := yearDay{date.Month(), date.Day(), calendar.DaysInYear(date.Year()) == 366}
+		if _, known := airs[key]; !known {
+			airs[key] = h.inAir(date, indoors)
+		}
 		day := &h.Days[i]
-		day.Date = h.Span.Start + calendar.Date(i)
+		*day = airs[key]
+		day.Date = date
 		day.Away = calendar.AnyHolds(h.Away, day.Date)
 		day.MostKW = h.Set.KW * byMonth[day.Date.Month()-1]
 		day.Tendable = h.Tending.Days.Holds(day.Date.Weekday()) && !calendar.AnyHolds(h.Tending.NoRuns, day.Date)
-		a := h.airOf(airs, day.Date)
-		day.Drying, day.Bank = a.drying, a.bank
-		if indoors != nil {
-			day.Bank = indoors
-		}
 	}
 }
 
-// yearDay tells days of the year apart; the middles of a leap year's months
-// stand a little differently.
+// yearDay tells days of the year apart, each made once however many years the span has; the middles
+// of a leap year's months stand a little differently.
 type yearDay struct {
 	month time.Month
 	day   int
 	leap  bool
 }
 
-// air is what a day's air does to the bank outdoors and to the pile.
-type air struct {
-	bank   *battery.Paced
-	drying *woodpile.Drying
-}
-
-// airOf makes each day of the year once, however many years the span has.
-func (h *House) airOf(made map[yearDay]*air, d calendar.Date) *air {
-	key := yearDay{d.Month(), d.Day(), calendar.DaysInYear(d.Year()) == 366}
-	if made[key] == nil {
-		made[key] = &air{}
-		airC, humidityPct := h.Air.OnDay(d)
-		if h.BankOutdoor {
-			made[key].bank = h.Bank.Paced(h.stepH, airC)
-		}
-		if !h.Pile.Endless {
-			made[key].drying = woodpile.DryingIn(airC, humidityPct)
-		}
+// inAir is what a day's air does to the bank, unless it stands indoors, and to the pile.
+func (h *House) inAir(d calendar.Date, indoors *battery.Paced) Day {
+	airC, humidityPct := h.Air.OnDay(d)
+	day := Day{Bank: indoors}
+	if h.BankOutdoor {
+		day.Bank = h.Bank.Paced(h.stepH, airC)
 	}
-	return made[key]
+	if !h.Pile.Endless {
+		day.Drying = woodpile.DryingIn(airC, humidityPct)
+	}
+	return day
 }
 
 // An Engine is what the set can give in a step: AC power, and the share of the

@@ -12,7 +12,7 @@ type Household struct {
 	Name     string
 	Demand   *loads.Demand
 	ChoreKW  []float64 // the chores' power by step, each in the first of its hours, for plans that do not place them; nil: none
-	Warnings []Warning // known before the span begins
+	Warnings Warnings  // known before the span begins
 }
 
 // Want is what the household wants through its span as its own days come.
@@ -43,9 +43,7 @@ func (h *Household) Wanting(d *loads.Demand) *Household {
 }
 
 // WithoutEnd is the household with ready wood at the rated moisture without end.
-func (h *Household) WithoutEnd() *Household {
-	return h.With((*Spec).PileWithoutEnd)
-}
+func (h *Household) WithoutEnd() *Household { return h.With((*Spec).PileWithoutEnd) }
 
 // PileWithoutEnd has wood at the rated moisture always lie ready.
 func (s *Spec) PileWithoutEnd() {

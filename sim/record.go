@@ -17,22 +17,22 @@ type Interval struct{ First, After int }
 // NewRecord makes room for a span.
 func NewRecord(h *House) *Record {
 	r := &Record{House: h, Runs: make([][]Interval, h.Span.Days)}
-	n := h.Span.Steps()
-	for _, s := range []*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored} {
-		*s = make([]float32, 0, n)
+	for _, s := range r.series() {
+		*s = make([]float32, 0, h.Span.Steps())
 	}
 	return r
 }
 
+func (r *Record) series() [7]*[]float32 {
+	return [...]*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored}
+}
+
 // Step keeps a step.
 func (r *Record) Step(at Moment, s *State, f *Flows) {
-	r.LoadKW = append(r.LoadKW, float32(f.LoadKW))
-	r.EngineKW = append(r.EngineKW, float32(f.EngineKW))
-	r.ChargeKW = append(r.ChargeKW, float32(f.ChargeKW))
-	r.DischargeKW = append(r.DischargeKW, float32(f.DischargeKW))
-	r.ShortfallKW = append(r.ShortfallKW, float32(f.ShortfallKW))
-	r.SpillKW = append(r.SpillKW, float32(f.SpillKW))
-	r.Stored = append(r.Stored, float32(s.Bank.StoredKWh()))
+	series := r.series()
+	for i, x := range [...]float64{f.LoadKW, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW, s.Bank.StoredKWh()} {
+		*series[i] = append(*series[i], float32(x))
+	}
 	if !f.Run {
 		return
 	}

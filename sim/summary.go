@@ -14,6 +14,14 @@ import (
 // A Warning is something strange but runnable.
 type Warning struct{ Code, Text string }
 
+// Warnings are gathered one by one.
+type Warnings []Warning
+
+// Add adds a warning whose text is written as by fmt.Sprintf.
+func (w *Warnings) Add(code, format string, args ...any) {
+	*w = append(*w, Warning{code, fmt.Sprintf(format, args...)})
+}
+
 // A Summary is the answers of a span. Energies are AC at the house in kWh
 // unless said, wood oven-dry kg unless said.
 type Summary struct {
@@ -28,7 +36,7 @@ type Summary struct {
 	Books        Gaps
 	Months       []MonthSummary
 	LongestDay   *DayRecord // most attended hours
-	Warnings     []Warning
+	Warnings     Warnings
 	AttendedADay float64
 	MaxHoursADay float64 // that the rules allow, in whole steps
 	ShortDayKWh  float64 // from which on a day counts as short
@@ -94,16 +102,28 @@ type MonthSummary struct {
 	LowestPct float64
 }
 
+// add adds other days to the month's; it may hold none.
+func (m *MonthSummary) add(o *MonthSummary) {
+	if m.Days == 0 {
+		m.LowestPct = o.LowestPct
+	}
+	m.Days += o.Days
+	m.ShortDays += o.ShortDays
+	m.LowestPct = min(m.LowestPct, o.LowestPct)
+	m.Tally.add(&o.Tally)
+}
+
 // AttendedADay is the mean of the month's attended hours.
 func (m *MonthSummary) AttendedADay() float64 { return m.Tally.AttendedH / float64(m.Days) }
 
 // Summarize reads the answers off the books of a household's span.
 func Summarize(household *Household, b *Books) *Summary {
 	h := household.House
-	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings)}
-	s.MaxHoursADay = float64(h.maxSteps) * h.stepH
-	s.ShortDayKWh = h.Prices.ShortDayKWh
+	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings),
+		MaxHoursADay: float64(h.maxSteps) * h.stepH, ShortDayKWh: h.Prices.ShortDayKWh}
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
+	s.Wood = WoodSummary{Endless: h.Pile.Endless, PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
+		WorkHours: s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked}
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
 		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
@@ -119,16 +139,14 @@ func Summarize(household *Household, b *Books) *Summary {
 		s.Shortage.OverInverterShare = s.Total.OverInverterKWh / s.Total.ShortfallKWh
 		s.Shortage.ColdPct = 100 * (h.Days[worst.Date-h.Span.Start].Bank.FloorKWh/full - h.Bank.FloorShare)
 	}
-	s.Wood.Endless = h.Pile.Endless
-	s.Wood.PileStart, s.Wood.PileEnd, s.Wood.NoWood = b.PileStart, b.PileEnd, b.NoWood
-	s.Wood.WorkHours = s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
 		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg}
 	if !h.Pile.Endless {
-		dry, water := s.Total.PileGainKg()
-		s.Books.WoodKg, s.Books.WaterKg = b.PileStart.DryKg+dry-b.PileEnd.DryKg, b.PileStart.WaterKg+water-b.PileEnd.WaterKg
+		gain := s.Total.PileGainKg()
+		s.Books.WoodKg = b.PileStart.DryKg + gain.DryKg - b.PileEnd.DryKg
+		s.Books.WaterKg = b.PileStart.WaterKg + gain.WaterKg - b.PileEnd.WaterKg
 	}
 	s.warn(h)
 	return s
@@ -136,22 +154,19 @@ func Summarize(household *Household, b *Books) *Summary {
 
 func (s *Summary) addDay(d *DayRecord, h *House) {
 	if n := len(s.Months); n == 0 || s.Months[n-1].First.Month() != d.Date.Month() {
-		first := calendar.NewDate(d.Date.Year(), d.Date.Month(), 1)
-		s.Months = append(s.Months, MonthSummary{First: first, LowestPct: 100 * d.LowestKWh / h.Bank.FullKWh})
+		s.Months = append(s.Months, MonthSummary{First: calendar.NewDate(d.Date.Year(), d.Date.Month(), 1)})
 	}
-	month := &s.Months[len(s.Months)-1]
-	month.Days++
-	month.Tally.add(&d.Tally)
-	lowest := 100 * d.LowestKWh / h.Bank.FullKWh
-	month.LowestPct = min(month.LowestPct, lowest)
+	lowest, short, month := 100*d.LowestKWh/h.Bank.FullKWh, 0, &s.Months[len(s.Months)-1]
+	if d.Short(h.Prices.ShortDayKWh) {
+		short = 1
+	}
+	month.add(&MonthSummary{Days: 1, Tally: d.Tally, ShortDays: short, LowestPct: lowest})
+	s.Shortage.Days += short
 	if lowest < s.Bank.LowestPct {
 		s.Bank.LowestPct, s.Bank.LowestDay = lowest, d.Date
 	}
-	if d.Short(h.Prices.ShortDayKWh) {
-		month.ShortDays++
-		s.Shortage.Days++
-	}
-	if worst := s.Shortage.WorstDay; (d.ShortfallH > 0 || d.Short(h.Prices.ShortDayKWh)) && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
+	worst := s.Shortage.WorstDay
+	if (d.ShortfallH > 0 || short > 0) && (worst == nil || d.ShortfallKWh > worst.ShortfallKWh) {
 		s.Shortage.WorstDay = d
 	}
 	if s.LongestDay == nil || d.AttendedH > s.LongestDay.AttendedH {
@@ -179,12 +194,11 @@ func (b *BankSummary) addLate(d calendar.Date) {
 func (b *BankSummary) lateText() string {
 	const most = 4
 	var parts []string
-	for i, r := range b.Late {
-		if i == most {
-			parts = append(parts, fmt.Sprintf("and %d more", len(b.Late)-most))
-			break
-		}
+	for _, r := range b.Late[:min(most, len(b.Late))] {
 		parts = append(parts, r.Text())
+	}
+	if more := len(b.Late) - most; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -218,12 +232,9 @@ func (s *Summary) Month(month time.Month) (MonthSummary, bool) {
 			continue
 		}
 		if all.Days == 0 {
-			all.First, all.LowestPct = m.First, m.LowestPct
+			all.First = m.First
 		}
-		all.Days += m.Days
-		all.ShortDays += m.ShortDays
-		all.LowestPct = min(all.LowestPct, m.LowestPct)
-		all.Tally.add(&m.Tally)
+		all.add(m)
 	}
 	return all, all.Days > 0
 }
@@ -261,33 +272,30 @@ func (h *House) untendedMinutes() float64 {
 
 // Hazards are warnings of what the house's rules and the bank's air bring, at a
 // lowest charge in percent.
-func (h *House) Hazards(lowestPct float64) []Warning {
-	var all []Warning
-	add := func(code, format string, args ...any) {
-		all = append(all, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
+func (h *House) Hazards(lowestPct float64) Warnings {
+	var all Warnings
 	coldest := h.BankAirC()
 	if n := h.frostDays(); n > 0 {
-		add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
+		all.Add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
 	}
 	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
-		add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
+		all.Add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
 	}
 	if h.maxSteps < h.minSteps || !slices.ContainsFunc(h.tendedAhead, func(steps int) bool { return steps >= h.minSteps }) {
-		add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
+		all.Add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
 			float64(h.minSteps)*h.stepH, float64(h.maxSteps)*h.stepH, float64(slices.Max(h.tendedAhead))*h.stepH)
 	}
 	if lost := h.untendedMinutes(); lost > 0 {
-		add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
+		all.Add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
 	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
 		if freezes := battery.FreezesAtC(lowestPct); freezes >= coldest {
-			add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
+			all.Add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
 				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest)
 		}
 	}
 	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
-		add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
+		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
 			coldest, battery.ColdestTableC)
 	}
 	return all
@@ -295,12 +303,9 @@ func (h *House) Hazards(lowestPct float64) []Warning {
 
 // warn adds what only the year could show.
 func (s *Summary) warn(h *House) {
-	add := func(code, format string, args ...any) {
-		s.Warnings = append(s.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
-	}
 	s.Warnings = append(s.Warnings, h.Hazards(s.Bank.LowestPct)...)
 	if s.Bank.LateDays > 0 {
-		add("full_late", "on %s a full charge (97 %%) was more than %s ago, at the longest %s: %s", days(s.Bank.LateDays),
+		s.Warnings.Add("full_late", "on %s a full charge (97 %%) was more than %s ago, at the longest %s: %s", days(s.Bank.LateDays),
 			days(s.Bank.FullEveryDays), days(s.Bank.LongestNotFull), s.Bank.lateText())
 	}
 	if out := s.Wood.NoWood; out != nil {
@@ -309,16 +314,16 @@ func (s *Summary) warn(h *House) {
 			text += fmt.Sprintf("; next to be ready is %s, %.0f kg oven-dry at %.0f %% moisture", out.Stack, out.DryKg,
 				100*out.MoistureShare)
 		}
-		add("no_ready_wood", "%s", text)
+		s.Warnings.Add("no_ready_wood", "%s", text)
 	}
 	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
-		add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
+		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||
 		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
-		add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
+		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
 }
 

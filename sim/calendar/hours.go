@@ -80,12 +80,10 @@ func OverlapMinutes(windows []Window, from, to float64) float64 {
 // Weekdays is a set of days of the week; bit 0 is Sunday.
 type Weekdays uint8
 
-// The sets with names.
-const (
-	AllWeek  Weekdays = 1<<7 - 1
-	workdays Weekdays = 0b0111110
-	weekend  Weekdays = 0b1000001
-)
+// AllWeek holds every day.
+const AllWeek Weekdays = 1<<7 - 1
+
+var namedDays = map[string]Weekdays{"all": AllWeek, "workdays": 0b0111110, "weekend": 0b1000001}
 
 // Holds reports whether the day is in the set.
 func (w Weekdays) Holds(d time.Weekday) bool { return w>>d&1 == 1 }
@@ -95,13 +93,10 @@ func (w Weekdays) Count() int { return bits.OnesCount8(uint8(w)) }
 
 // String names the set: all, workdays, weekend, or the days, from Monday on.
 func (w Weekdays) String() string {
-	switch w {
-	case AllWeek:
-		return "all"
-	case workdays:
-		return "workdays"
-	case weekend:
-		return "weekend"
+	for name, days := range namedDays {
+		if w == days {
+			return name
+		}
 	}
 	const monday = 1
 	return names(int(w), 7, monday, dayName)
@@ -109,13 +104,8 @@ func (w Weekdays) String() string {
 
 // ParseWeekdays reads all, workdays, weekend, a day (mon or monday) or a range (mon-fri).
 func ParseWeekdays(text string) (Weekdays, error) {
-	switch strings.ToLower(strings.TrimSpace(text)) {
-	case "all":
-		return AllWeek, nil
-	case "workdays":
-		return workdays, nil
-	case "weekend":
-		return weekend, nil
+	if days, ok := namedDays[strings.ToLower(strings.TrimSpace(text))]; ok {
+		return days, nil
 	}
 	set, ok := namedRange(text, 7, dayName)
 	if !ok {
@@ -175,19 +165,15 @@ func namedRange(text string, n int, name func(int) string) (set int, ok bool) {
 	if !two {
 		to = from
 	}
-	first, last := -1, -1
-	for i := range n {
-		isName := func(text string) bool {
-			return strings.EqualFold(text, name(i)) || strings.EqualFold(text, name(i)[:3])
+	indexOf := func(text string) int {
+		i := 0
+		for i < n && !strings.EqualFold(text, name(i)) && !strings.EqualFold(text, name(i)[:3]) {
+			i++
 		}
-		if isName(from) {
-			first = i
-		}
-		if isName(to) {
-			last = i
-		}
+		return i
 	}
-	if first < 0 || last < 0 {
+	first, last := indexOf(from), indexOf(to)
+	if first == n || last == n {
 		return 0, false
 	}
 	for i := first; ; i = (i + 1) % n {

@@ -17,7 +17,7 @@ import (
 func cycles(in *inputs) working {
 	by := word[string](in, maybe, "depth-cycles", "cycles to the end by depth, like 50:750,80:225")
 	return func() ([]Result, error) {
-		curve, ok := parseCurve(by)
+		life, ok := parseCurve(by)
 		if !ok {
 			return nil, fmt.Errorf("--depth-cycles must be pairs like 50:750,80:225 with rising depths, got %q", by)
 		}
@@ -28,8 +28,8 @@ func cycles(in *inputs) working {
 		counted, damage := []battery.Cycle{}, 0.0
 		rain := battery.NewRainflow(func(c battery.Cycle) {
 			counted = append(counted, c)
-			if curve != nil {
-				damage += c.Count / battery.CyclesToEnd(curve, c.Range)
+			if life != nil {
+				damage += c.Count / battery.CyclesToEnd(life, c.Range)
 			}
 		})
 		for _, x := range series {
@@ -37,7 +37,7 @@ func cycles(in *inputs) working {
 		}
 		rain.Finish()
 		worn := Result{"damage", "damage", "of a life", 6, damage}
-		if curve == nil {
+		if life == nil {
 			worn.Value = nil
 		}
 		return []Result{{"cycles", "cycles:", "", 3, counted}, worn}, nil

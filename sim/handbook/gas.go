@@ -37,14 +37,14 @@ func fuel(in *inputs) working {
 		case perKWhKg != nil:
 			return nil, errors.New("needs --wood-idle-kg-h")
 		}
-		dry := idle + perKWh*kw*loadPct/100
-		asIs := dry / (1 - wet)
+		dryKgH := idle + perKWh*kw*loadPct/100
+		asIs := dryKgH / (1 - wet)
 		lasts := Result{"hopper_hours", "a hopper lasts", "h", 1, nil}
 		if asIs > 0 {
 			m3 := hopperLitres / 1000
 			lasts.Value = Range{m3 * leastBulkKgM3 / asIs, m3 * mostBulkKgM3 / asIs}
 		}
-		return []Result{{"dry_kg_h", "oven-dry", "kg/h", 3, dry},
+		return []Result{{"dry_kg_h", "oven-dry", "kg/h", 3, dryKgH},
 			{"as_is_kg_h", "as it lies", "kg/h", 3, asIs}, lasts}, nil
 	}
 }

@@ -119,28 +119,28 @@ func wood(in *inputs) working {
 		if moisturePct != nil {
 			u = woodpile.DryBasis(*moisturePct / 100)
 		}
-		var dry float64
+		var ovenDryKg float64
 		switch {
 		case dryKg != nil:
-			dry = *dryKg
+			ovenDryKg = *dryKg
 		case asIsKg != nil:
-			dry = *asIsKg / (1 + u)
+			ovenDryKg = *asIsKg / (1 + u)
 		case solidM3 != nil:
-			dry = woodpile.DryKg(*solidM3, &species)
+			ovenDryKg = woodpile.DryKg(*solidM3, &species)
 		case stackedM3 != nil:
-			dry = woodpile.DryKg(*stackedM3*perStacked, &species)
+			ovenDryKg = woodpile.DryKg(*stackedM3*perStacked, &species)
 		case looseM3 != nil:
-			dry = woodpile.DryKg(*looseM3*perLoose, &species)
+			ovenDryKg = woodpile.DryKg(*looseM3*perLoose, &species)
 		case cords != nil:
-			dry = woodpile.DryKg(*cords*woodpile.CordM3*perStacked, &species)
+			ovenDryKg = woodpile.DryKg(*cords*woodpile.CordM3*perStacked, &species)
 		}
-		solid := woodpile.SolidM3(dry, &species)
-		heat := dry * genset.NetHeatPerDryKg(dryMJKg, woodpile.WetBasis(u)) / mjPerKWh
+		solid := woodpile.SolidM3(ovenDryKg, &species)
+		heatKWh := ovenDryKg * genset.NetHeatPerDryKg(dryMJKg, woodpile.WetBasis(u)) / mjPerKWh
 		results := []Result{
-			{"dry_kg", "oven-dry", "kg", 1, dry}, {"as_is_kg", "as it lies", "kg", 1, dry * (1 + u)},
+			{"dry_kg", "oven-dry", "kg", 1, ovenDryKg}, {"as_is_kg", "as it lies", "kg", 1, ovenDryKg * (1 + u)},
 			{"green_per_dry", "green for each dry kg", "kg", 3, 1 + green}, {"solid_m3", "solid", "m³", 3, solid},
 			{"stacked_m3", "stacked", "m³", 3, solid / perStacked}, {"loose_m3", "loose", "m³", 3, solid / perLoose},
-			{"cords", "or", "cords", 3, solid / perStacked / woodpile.CordM3}, {"heat_kwh", "net heat", "kWh", 0, heat}}
+			{"cords", "or", "cords", 3, solid / perStacked / woodpile.CordM3}, {"heat_kwh", "net heat", "kWh", 0, heatKWh}}
 		if species.GroupDefault {
 			note := "the values of " + strings.ToLower(species.CommonName) + " are its genus's"
 			results = append(results, Result{"note", "note:", "", 0, note})

@@ -177,16 +177,16 @@ func (p *Paced) Limits(s State, wantedIdleKW float64) Limits {
 // (bank and inverter) and the inverter's idle draw with the bank's loss on it.
 type Losses struct{ LeakKWh, ChargeKWh, DischargeKWh, IdleKWh float64 }
 
-// TotalKWh returns the sum.
-func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.DischargeKWh + l.IdleKWh }
-
-// Add adds another step's or span's.
+// Add adds another step's.
 func (l *Losses) Add(o Losses) {
 	l.LeakKWh += o.LeakKWh
 	l.ChargeKWh += o.ChargeKWh
 	l.DischargeKWh += o.DischargeKWh
 	l.IdleKWh += o.IdleKWh
 }
+
+// TotalKWh returns the sum.
+func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.DischargeKWh + l.IdleKWh }
 
 // Move takes inKW AC into the charger and outKW AC from the inverter, with
 // idleKW at the terminals, through a step. inKW must be within AcceptKW, the

@@ -28,15 +28,9 @@ func NewRainflow(closing func(Cycle)) *Rainflow { return &Rainflow{closing: clos
 func (r *Rainflow) Add(x float64) {
 	n := len(r.open)
 	switch {
-	case n == 0:
-		r.open = append(r.open, x)
+	case n == 1 && x == r.open[0]:
 		return
-	case n == 1:
-		if x != r.open[0] {
-			r.open = append(r.open, x)
-		}
-		return
-	case (r.open[n-1]-r.open[n-2])*(x-r.open[n-1]) >= 0:
+	case n >= 2 && (r.open[n-1]-r.open[n-2])*(x-r.open[n-1]) >= 0:
 		r.open[n-1] = x // on the same way, or standing still
 		return
 	}

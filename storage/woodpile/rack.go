@@ -1,5 +1,7 @@
 package woodpile
 
+import "twigwatt/sim/genset"
+
 // A Rack holds the next run's wood in the set's waste heat. It is loaded in the evening from the
 // driest wood that is cut small, dries while the set runs, and the next evening what it dried may
 // be burned. Two places of the pile are its: what dries, and what has dried.
@@ -13,16 +15,13 @@ type Rack struct {
 // leastRackDryBasis is as dry as waste heat makes wood (common practice, no source).
 const leastRackDryBasis = 0.05
 
-// heatOfVaporisationMJKg: EN 14918 / ISO 18125.
-const heatOfVaporisationMJKg = 2.443
-
 // warm dries the rack with the waste heat of a step and returns the water gone.
 func (r *Rack) warm(s *State, burnedMJ float64) float64 {
 	dry := s.DryKg[r.Dries]
 	if dry == 0 {
 		return 0
 	}
-	water := min(burnedMJ*r.HeatShare/heatOfVaporisationMJKg, dry*max(0, s.DryBasis[r.Dries]-leastRackDryBasis))
+	water := min(burnedMJ*r.HeatShare/genset.HeatOfVaporisationMJKg, dry*max(0, s.DryBasis[r.Dries]-leastRackDryBasis))
 	s.DryBasis[r.Dries] -= water / dry
 	return water
 }

@@ -7,7 +7,11 @@
 // year has no time for copies. Left out: rain by the day, the inside of a stack, bark.
 package woodpile
 
-import "math"
+import (
+	"math"
+
+	"twigwatt/sim/genset"
+)
 
 // MostStacks is the most stacks a pile can have.
 const MostStacks = 24
@@ -226,7 +230,7 @@ func (p *Pile) Burn(s *State, dryKg float64) Burned {
 		b.StackedM3 += SolidM3(kg, p.species(s, next)) / p.SolidPerStacked
 	}
 	if p.Rack != nil {
-		b.RackWaterKg = p.Rack.warm(s, b.DryKg*p.DryMJKg-heatOfVaporisationMJKg*(b.AsIsKg-b.DryKg))
+		b.RackWaterKg = p.Rack.warm(s, b.DryKg*p.DryMJKg-genset.HeatOfVaporisationMJKg*(b.AsIsKg-b.DryKg))
 	}
 	return b
 }
