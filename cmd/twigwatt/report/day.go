@@ -37,7 +37,7 @@ func (d *runSheet) lines() []sheetLine {
 		lines[0].caution = frozenCaution
 	}
 	add := func(minute int, caution, format string, args ...any) {
-		lines = append(lines, sheetLine{minute, fmt.Sprintf(format, args...), caution})
+		lines = append(lines, sheetLine{minute, say(format, args...), caution})
 	}
 	for _, r := range d.Runs {
 		match, on := matchCaution, onCaution
@@ -45,25 +45,25 @@ func (d *runSheet) lines() []sheetLine {
 			match, on = frozenCaution+" "+match, frozenCaution+" "+on
 		}
 		if !r.Lit {
-			add(r.Match, match, "MATCH, hopper full (%s kg)", Number(d.HopperAsIsKg, 0))
+			add(r.Match, match, "MATCH, hopper full (%.0f kg)", d.HopperAsIsKg)
 		}
 		if r.EngineOn >= d.Minute && r.EngineOn < r.Stop {
 			add(r.EngineOn, on, "ENGINE ON")
 		}
 		for i, refuel := range r.Refuel {
 			if i == len(r.Refuel)-1 {
-				add(refuel.Minute, refuelCaution, "REFUEL, %s kg are enough until the stop", Number(math.Ceil(refuel.AsIsKg), 0))
+				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg are enough until the stop", math.Ceil(refuel.AsIsKg))
 			} else {
-				add(refuel.Minute, refuelCaution, "REFUEL, %s kg", Number(refuel.AsIsKg, 0))
+				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg", refuel.AsIsKg)
 			}
 		}
-		add(r.Stop, stopCaution, "STOP; %s kWh made", Number(r.MadeKWh, 1))
+		add(r.Stop, stopCaution, "STOP; %.1f kWh made", r.MadeKWh)
 	}
 	for _, c := range d.Chores {
-		add(c.Start, "", "start %s (%s kWh, until %s)", c.Name, Number(c.KWh, 1), calendar.Clock(c.Stop%calendar.MinutesADay))
+		add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
 	}
 	if d.DarkMinute >= 0 {
-		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %s kWh short from here on", Number(d.ShortKWh, 2))
+		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
 	}
 	for _, m := range d.Mornings {
 		add(m.Minute, "", "morning")
@@ -80,11 +80,11 @@ var noRunText = map[study.NoRun]string{study.BankCarries: "the bank carries the 
 func (d *runSheet) answer() string {
 	var parts []string
 	if d.Frozen {
-		parts = append(parts, fmt.Sprintf("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %s %% the electrolyte freezes at %s °C, and the air around it is at %s °C", Number(d.ChargePct, 0),
-			Number(battery.FreezesAtC(d.ChargePct), 0), Number(d.AirC, 0)))
+		parts = append(parts, say("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C", d.ChargePct,
+			battery.FreezesAtC(d.ChargePct), d.AirC))
 	}
 	if d.Frost {
-		parts = append(parts, fmt.Sprintf("THE BANK TAKES NO CHARGE: the air around it is at %s °C, and lithium is not charged at or below 0 °C", Number(d.AirC, 0)))
+		parts = append(parts, say("THE BANK TAKES NO CHARGE: the air around it is at %.0f °C, and lithium is not charged at or below 0 °C", d.AirC))
 	}
 	for i, r := range d.Runs {
 		if r.Match >= calendar.MinutesADay {
@@ -96,13 +96,13 @@ func (d *runSheet) answer() string {
 		case r.Lit:
 			parts = append(parts, "burn on until "+d.stopClock(r.Stop))
 		case i > 0:
-			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			parts = append(parts, say("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		default:
 			lead := ""
 			if d.Frozen || d.Frost {
 				lead = "only once the bank is warm: "
 			}
-			parts = append(parts, lead+fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			parts = append(parts, lead+say("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
 		}
 	}
 	if reason, none := noRunText[d.NoRun]; none {
@@ -116,7 +116,7 @@ func (d *runSheet) answer() string {
 	if d.DarkMinute >= 0 {
 		parts = append(parts, "dark from "+d.dayClock(d.DarkMinute)+" on")
 	}
-	return fmt.Sprintf("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
+	return say("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
 
 func (d *runSheet) clock(minute int) string { return calendar.Clock(minute % calendar.MinutesADay) }
@@ -136,7 +136,7 @@ func (d *runSheet) wood() string {
 	}
 	text := Number(d.BringKg, 0) + " kg of wood"
 	if d.CrateKg > 0 {
-		text += fmt.Sprintf(" (%s of %s kg)", plural(d.Crates, "crate"), Number(d.CrateKg, 0))
+		text += say(" (%s of %.0f kg)", plural(d.Crates, "crate"), d.CrateKg)
 	}
 	return text
 }
@@ -145,7 +145,7 @@ func (d *runSheet) wood() string {
 func (d *runSheet) notes() []string {
 	var notes []string
 	if floor := d.FloorPct; d.ChargePct < floor {
-		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it has risen above that the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
+		notes = append(notes, say("%.0f %% is under the floor of %.0f %%: until it has risen above that the house has only what the engine gives.", d.ChargePct, floor))
 	}
 	if text := d.earlierText(); text != "" {
 		notes = append(notes, text)
@@ -160,15 +160,15 @@ func (d *runSheet) notes() []string {
 		condensate += r.CondensateL
 	}
 	if dry > 0 {
-		note := fmt.Sprintf("Burned from now on: %s kg of wood as it lies, %s kg oven-dry.", Number(asIs, 0), Number(dry, 0))
+		note := say("Burned from now on: %.0f kg of wood as it lies, %.0f kg oven-dry.", asIs, dry)
 		if condensate >= 0.05 {
-			note += fmt.Sprintf(" Condensate to carry away: %s l; it is poisonous, wear gloves.", Number(condensate, 1))
+			note += say(" Condensate to carry away: %.1f l; it is poisonous, wear gloves.", condensate)
 		}
 		notes = append(notes, note)
 	}
 	for _, due := range d.Due {
 		r := d.Runs[due.Run]
-		when := fmt.Sprintf("falls due in that run, at about %s", d.clock(due.Minute))
+		when := say("falls due in that run, at about %s", d.clock(due.Minute))
 		if due.Minute <= r.Match {
 			when = "is due already"
 		}
@@ -176,7 +176,7 @@ func (d *runSheet) notes() []string {
 		if r.Lit {
 			moment = "after the stop, once all is cold"
 		}
-		notes = append(notes, fmt.Sprintf("%s %s: at %s engine hours it %s.", serviceText(due.Name), moment, Number(due.AtH, 1), when))
+		notes = append(notes, say("%s %s: at %.1f engine hours it %s.", serviceText(due.Name), moment, due.AtH, when))
 	}
 	if d.HoursSoFar < 0 && len(d.Runs) > 0 {
 		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
@@ -196,7 +196,7 @@ func (d *runSheet) earlierText() string {
 	} else if more < 0 {
 		taken = Number(-more, 0) + " % below what is expected"
 	}
-	return fmt.Sprintf("Since %s the house has taken %s kWh, where %s are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), Number(e.KWh, 1), Number(e.ExpectedKWh, 1), taken)
+	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
 }
 
 func serviceText(name string) string {
@@ -217,10 +217,10 @@ func (d *runSheet) dateOf(minute int) calendar.Date {
 
 func (d *runSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%",
-		Number(d.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+	how := say("goes short (%.2f kWh or more) in %d of %d trials with the load varied by %.0f %%",
+		d.Prices.ShortDayKWh, k.Dark, k.Draws, 100*k.SwingShare)
 	if runs {
-		how += fmt.Sprintf("; with the run in %d", k.DarkRuns)
+		how += say("; with the run in %d", k.DarkRuns)
 	}
 	if k.SwingShare == 0 { // the draws are all alike
 		how = "goes short"
@@ -232,13 +232,13 @@ func (d *runSheet) skipText(k *study.Skip) string {
 	if !runs {
 		return "Without a run today, and with tomorrow's as planned, today or tomorrow " + how + "."
 	}
-	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.",
+	return say("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.",
 		k.MorningPct, d.Mornings[0].Pct, how)
 }
 
 // basis says what is expected.
 func (d *runSheet) basis() string {
-	text := fmt.Sprintf("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
+	text := say("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
 	if d.Prices.FullEveryDays > 0 {
 		when := plural(d.SinceFull, "day") + " ago"
 		if d.SinceFull == 0 {
@@ -335,14 +335,14 @@ func (d *runSheet) page() *Page {
 	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Lines: d.notes(),
 		Table: Table{Caption: "Run sheet", Head: []string{"time", "bank", "what"}, Words: true}}
 	for _, line := range d.lines() {
-		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), fmt.Sprintf("%.0f %%", d.PctAt(line.minute)), line.text})
+		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), say("%.0f %%", d.PctAt(line.minute)), line.text})
 		if line.caution != "" {
 			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
 		}
 	}
 	low := 0.0
 	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
-		Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
+		Caption: say("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
 			d.Mornings[0].Pct, d.FloorPct),
 		Chart: chart(d.Charge, func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
 			[]panel{{axis: "charge, %", share: 1, low: &low}}, false,

@@ -82,7 +82,7 @@ func (d *Diary) span() string {
 	if len(d.Rows) == 0 {
 		return d.Name + ": no runs"
 	}
-	return fmt.Sprintf("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
+	return say("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
 		DayYear(d.Rows[len(d.Rows)-1].Date))
 }
 
@@ -93,10 +93,10 @@ func oddText(f diary.Finding) string {
 		text := ""
 		switch measure {
 		case diary.Wood:
-			text = fmt.Sprintf("wood %s kg, expected %s", Number(f.WoodAsIsKg.Noted, 1), Number(f.WoodAsIsKg.Expected, 1))
+			text = say("wood %.1f kg, expected %.1f", f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
 		case diary.Power:
-			text = fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2),
-				Number(f.LeastKW, 2), Number(f.MostKW, 2))
+			text = say("%.2f kW in the mean; the set gives %.2f to %.2f", f.PowerKW.Noted,
+				f.LeastKW, f.MostKW)
 		case diary.ChargeGained:
 			text = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
 		case diary.ChargeLost:
@@ -118,11 +118,11 @@ func usual(c *diary.Comparison) []string {
 	}
 	var all []string
 	if x := c.UsualWoodRatio; diary.Noted(x) {
-		all = append(all, fmt.Sprintf("As a rule a run takes %s times the wood that the scenario expects for its hours and kWh.",
-			Number(x, 2)))
+		all = append(all, say("As a rule a run takes %.2f times the wood that the scenario expects for its hours and kWh.",
+			x))
 	}
 	if x := c.UsualGainedMorePct; diary.Noted(x) {
-		all = append(all, fmt.Sprintf("In a run the bank gains %s, until the next match it loses %s than the scenario expects.",
+		all = append(all, say("In a run the bank gains %s, until the next match it loses %s than the scenario expects.",
 			more(x), more(c.UsualLostMorePct)))
 	}
 	if all == nil {
@@ -153,7 +153,7 @@ func drifts(wood, power diary.Drift) []string {
 			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s): filter, ash, leaks or wetter wood?",
 				drift.name, e.Value, drift.unit, interval))
 		default:
-			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s %s a month).",
+			all = append(all, say("The %s does not drift beyond what chance does (%s %s a month).",
 				drift.name, interval, drift.unit))
 		}
 	}
@@ -272,10 +272,10 @@ func (d *Diary) leftOut() []string {
 	var all []string
 	for i, o := range d.Fit.Outliers {
 		if i == most {
-			return append(all, fmt.Sprintf("And %d more.", len(d.Fit.Outliers)-most))
+			return append(all, say("And %d more.", len(d.Fit.Outliers)-most))
 		}
 		r := &d.Rows[o.Row]
-		all = append(all, fmt.Sprintf("Left out as odd: line %d, %s (%s).", r.Line, r.String(), fittedMeasures[o.Measure]))
+		all = append(all, say("Left out as odd: line %d, %s (%s).", r.Line, r.String(), fittedMeasures[o.Measure]))
 	}
 	return all
 }
@@ -295,7 +295,7 @@ type ScenarioLine struct{ Key, Value, Comment string }
 func FittedLine(s diary.FittedSetting) ScenarioLine {
 	line := ScenarioLine{Key: s.Key, Value: significant(s.Value)}
 	if s.Told() {
-		line.Comment = fmt.Sprintf("%s to %s, %s", significant(s.Low), significant(s.High), plural(s.Rows, "row"))
+		line.Comment = say("%s to %s, %s", significant(s.Low), significant(s.High), plural(s.Rows, "row"))
 	}
 	if s.Curve != nil {
 		var points []string
@@ -373,13 +373,13 @@ func (d *Diary) page() *Page {
 			p.Answers = append(p.Answers, Answer{label, text})
 		}
 	}
-	answer("Odd", fmt.Sprintf("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
+	answer("Odd", say("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
 	answer("Usual", usual(d.Comparison)...)
 	answer("Drift", drifts(d.Fit.WoodDrift, d.Fit.PowerDrift)...)
 	table := fittedColumns.table("", d.Fit.Figures())
 	for i, f := range d.Fit.Figures() {
 		if row := table.Rows[i]; f.Told() {
-			answer("Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
+			answer("Fitted", say("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
 		}
 	}
 	return p
@@ -428,7 +428,7 @@ func (d *Diary) woodPart() Part {
 		caption = found[0]
 	}
 	if leftOut > 0 {
-		caption += fmt.Sprintf(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
+		caption += say(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
 	}
 	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{columns.table("Run by run", runs)},
 		Chart: chart(runs, func(p *pictured) string { return p.row.Date.Time().Format("2 Jan") },
@@ -442,8 +442,8 @@ func (d *Diary) woodPart() Part {
 func (d *Diary) planPart() Part {
 	hours, planned := d.Comparison.AttendedH()
 	return Part{ID: "plan", Title: "Runs against the plan", Tall: true,
-		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0),
-			Number(planned, 0), d.PlanText),
+		Caption: say("%.0f attended hours noted, %.0f planned on the same days (%s).", hours,
+			planned, d.PlanText),
 		Tables: []Table{diaryMonths.table("By month", d.Comparison.Months)},
 		Chart: chart(d.Comparison.Months, func(m *diary.Month) string { return m.First.Time().Format("Jan 06") },
 			[]panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -17,20 +18,33 @@ func Number(x float64, decimals int) string {
 		return "–"
 	}
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
-	whole, rest, _ := strings.Cut(text, ".")
-	var groups []string
-	for len(whole) > 3 {
-		groups = append([]string{whole[len(whole)-3:]}, groups...)
-		whole = whole[:len(whole)-3]
-	}
-	text = strings.Join(append([]string{whole}, groups...), " ")
-	if rest != "" {
-		text += "." + rest
+	whole, _, _ := strings.Cut(text, ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		text = text[:i] + " " + text[i:]
 	}
 	if x < 0 && strings.Trim(text, "0. ") != "" {
 		return "-" + text
 	}
 	return text
+}
+
+// say is fmt.Sprintf that writes each float64 as Number does: %.1f is 1 424.5.
+func say(format string, args ...any) string {
+	for i, arg := range args {
+		if x, ok := arg.(float64); ok {
+			args[i] = spaced(x)
+		}
+	}
+	return fmt.Sprintf(format, args...)
+}
+
+// spaced is a figure with a space between its thousands.
+type spaced float64
+
+// Format writes the figure with the decimals of the verb.
+func (x spaced) Format(f fmt.State, _ rune) {
+	decimals, _ := f.Precision()
+	io.WriteString(f, Number(float64(x), decimals))
 }
 
 // Mass writes kilograms, from a tonne on in tonnes.

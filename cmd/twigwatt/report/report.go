@@ -78,9 +78,9 @@ func (r *Report) WritePage(w io.Writer, basis Basis) error {
 // A Terminal gathers a text of 80 columns.
 type Terminal struct{ strings.Builder }
 
-// Line writes a paragraph whose later lines are indented.
+// Line writes a paragraph whose later lines are indented; its figures are those of say.
 func (t *Terminal) Line(format string, args ...any) {
-	fmt.Fprintln(t, Wrap(fmt.Sprintf(format, args...), Width, "  "))
+	fmt.Fprintln(t, Wrap(say(format, args...), Width, "  "))
 }
 
 // Note writes a paragraph; nothing where there is no text.

@@ -98,11 +98,11 @@ func Risk(r *study.RiskAnswer) *Report {
 // riskAnswer is the answer in one line.
 func riskAnswer(r *study.RiskAnswer) string {
 	if r.Stack.DryKg == 0 {
-		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
+		return say("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
 			plural(int(r.All.ShortDays.P90), "day"))
 	}
-	return fmt.Sprintf("%s: have %s of oven-dry wood ready (%s m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
-		Number(r.Stack.StackedM3, 1), r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
+	return say("%s: have %s of oven-dry wood ready (%.1f m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
+		r.Stack.StackedM3, r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 }
 
 // monthsLead heads the months; those of several years stand together.
@@ -120,17 +120,17 @@ func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 func riskLines(r *study.RiskAnswer) []Answer {
 	var lines []Answer
 	if r.WinterNoDark != nil {
-		lines = append(lines, Answer{"Winter", fmt.Sprintf("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
+		lines = append(lines, Answer{"Winter", say("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
 	} else {
-		lines = append(lines, Answer{"Dark", fmt.Sprintf("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
+		lines = append(lines, Answer{"Dark", say("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1),
-			Number(worst.ShortDays, 1), Number(worst.PriceKg, 0))})
+		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, %.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf(worst.Cause).name, worst.ShortKWh,
+			worst.ShortDays, worst.PriceKg)})
 	}
 	if !r.Pile.Endless {
-		text := fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
+		text := say("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
 		if r.RunsOutShare > 0 && r.Luck.MoistureShare > 0 {
 			text += ": burned up, or too wet to gasify in a wet year (max_moisture_pct)"
 		}
@@ -164,22 +164,22 @@ func wordsOf(c study.Cause) causeWords {
 // riskBasis says what varied, and what did not know of it.
 func riskBasis(r *study.RiskAnswer) []string {
 	l := &r.Luck
-	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, what the set gives by %s %% from day to day, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
-		Number(100*r.Demand.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0),
-		Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
+	vary := say("Varied: the load by %.0f %% from day to day and by %.0f %% from year to year, what the set gives by %.0f %% from day to day, the wood by %.1f points of moisture (standard deviations); %.0f %% of light-ups fail; %s of repair a year, in one block.",
+		100*r.Demand.SwingShare, 100*l.LoadYearShare, 100*l.SetDailyShare,
+		100*l.MoistureShare, 100*l.FailShare, plural(l.RepairDays, "day"))
 	known := "The plan (" + r.Rule.Text(r.Span) + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Rule.By == plan.ByChosen {
-		known = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
-			Number(r.Prices.ShortKgPerKWh, 0))
+		known = say("The plan (chosen runs, shortfall at %.0f kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
+			r.Prices.ShortKgPerKWh)
 		if len(r.Demand.Chores) > 0 {
 			known += " Chores are done when the plan would do them."
 		}
 	}
-	seeds := fmt.Sprintf("Seeds %d to %d", r.Demand.Seed, r.Demand.Seed+uint64(r.Years)-1)
+	seeds := say("Seeds %d to %d", r.Demand.Seed, r.Demand.Seed+uint64(r.Years)-1)
 	if r.Years == 1 {
-		seeds = fmt.Sprintf("Seed %d", r.Demand.Seed)
+		seeds = say("Seed %d", r.Demand.Seed)
 	}
-	return []string{vary, known, fmt.Sprintf("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
+	return []string{vary, known, say("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
 }
 
 func spreadJSON(s study.Spread) Pairs {
@@ -204,9 +204,9 @@ func riskJSON(r *study.RiskAnswer) Pairs {
 
 func riskPage(r *study.RiskAnswer) *Page {
 	p := &Page{Title: r.Name + ": how bad can it get", Basis: Basis{Again: riskBasis(r)},
-		Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day"))}
+		Subtitle: say("%.0f %s of luck, %s each.", float64(r.Years), spans(r), plural(r.Span.Days, "day"))}
 	p.Answers = []Answer{{"Stack", underTitle(r.Name, riskAnswer(r))},
-		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"),
+		{"Short", say("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"),
 			spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
 	for _, line := range riskLines(r) {
 		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
@@ -227,8 +227,8 @@ func monthsAtRisk(r *study.RiskAnswer) Part {
 	}
 	caption := "No month misses anything in nine of ten."
 	if worst.ShortKWh.P90 > 0 {
-		caption = fmt.Sprintf("%s can go darkest: at most one in ten of them misses more than %s kWh.", worst.Month,
-			Number(worst.ShortKWh.P90, 1))
+		caption = say("%s can go darkest: at most one in ten of them misses more than %.1f kWh.", worst.Month,
+			worst.ShortKWh.P90)
 	}
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{
 		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
@@ -262,10 +262,10 @@ func causesText(r *study.RiskAnswer) string {
 		return "No cause of luck is at work."
 	}
 	worst := r.Causes[0]
-	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r),
-		wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1))
+	text := say("Alone, in the mean over all %s, %s bring %.1f kWh more of dark", spans(r),
+		wordsOf(worst.Cause).name, worst.ShortKWh)
 	if len(r.Causes) > 1 {
-		text += fmt.Sprintf("; %s %s kWh", wordsOf(r.Causes[1].Cause).name, Number(r.Causes[1].ShortKWh, 1))
+		text += say("; %s %.1f kWh", wordsOf(r.Causes[1].Cause).name, r.Causes[1].ShortKWh)
 	}
 	return text + "."
 }

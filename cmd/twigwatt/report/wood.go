@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -107,20 +106,20 @@ func Wood(s *study.WoodAnswer) *Report {
 }
 
 func needText(s *study.WoodAnswer) string {
-	return fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, Number(s.Need.Cords, 1),
-		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0))
+	return say("%s if it is all %s (%.1f cords, %.1f loose m3, %.1f solid m3, %s as it lies, %s oven-dry), %.0f h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, s.Need.Cords,
+		s.Need.LooseM3, s.Need.SolidM3, Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), s.Need.WorkHours)
 }
 
 func groundText(s *study.WoodAnswer) string {
 	g := &s.Ground
-	return fmt.Sprintf("%s to %s ha of coppice (Aylott et al. 2008), or %s ha of grown broadleaf wood (Royal Forestry Society), or %s km of hedge (Wolton 2012).",
-		Number(g.CoppiceLeastHa, 2), Number(g.CoppiceMostHa, 2), Number(g.BroadleafHa, 2), Number(g.HedgeM/1000, 1))
+	return say("%.2f to %.2f ha of coppice (Aylott et al. 2008), or %.2f ha of grown broadleaf wood (Royal Forestry Society), or %.1f km of hedge (Wolton 2012).",
+		g.CoppiceLeastHa, g.CoppiceMostHa, g.BroadleafHa, g.HedgeM/1000)
 }
 
 func charText(s *study.WoodAnswer) string {
 	low, high := s.Char.KeptRange()
-	return fmt.Sprintf("%s kg; its carbon keeps about %s kg of CO2 out of the air for a century, %s to %s (IPCC 2019).",
-		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0), Number(low, 0), Number(high, 0))
+	return say("%.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century, %.0f to %.0f (IPCC 2019).",
+		s.Char.Kg, s.Char.KeptCO2Kg, low, high)
 }
 
 func stacked(m3 float64) string { return Number(m3, 1) + " stacked m3" }
@@ -132,12 +131,12 @@ func readyText(s *study.WoodAnswer) string {
 	case s.NoWood == nil:
 		return "ready wood lasts the span"
 	}
-	text := fmt.Sprintf("ready wood runs out on %s; %s without a run", dayIn(s.Span, s.NoWood.Date), plural(s.NoDays, "day"))
+	text := say("ready wood runs out on %s; %s without a run", dayIn(s.Span, s.NoWood.Date), plural(s.NoDays, "day"))
 	if s.NoWood.Date == s.Span.Start {
-		text = fmt.Sprintf("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
+		text = say("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
 	}
 	if s.NoWood.Stack != "" {
-		text += fmt.Sprintf("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack,
+		text += say("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack,
 			Mass(s.NoWood.DryKg), 100*s.NoWood.MoistureShare)
 	}
 	return text
@@ -149,16 +148,16 @@ func woodTodo(s *study.WoodAnswer) []string {
 		return nil
 	}
 	m := s.Missing
-	text := fmt.Sprintf("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
+	text := say("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
 	var ways []string
 	for _, way := range m.Ways {
 		switch {
 		case way.By == nil:
 			ways = append(ways, string(way.Piece)+": never dry in this air")
 		case way.Late:
-			ways = append(ways, fmt.Sprintf("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By)))
+			ways = append(ways, say("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By)))
 		default:
-			ways = append(ways, fmt.Sprintf("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By)))
+			ways = append(ways, say("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By)))
 		}
 	}
 	text += " (" + strings.Join(ways, "; ") + ")"
@@ -169,7 +168,7 @@ func woodTodo(s *study.WoodAnswer) []string {
 		}
 	}
 	if logs := s.NoWood.DryLogsKg; logs > 0 {
-		return []string{fmt.Sprintf("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
+		return []string{say("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
 	}
 	return []string{text}
 }
@@ -184,7 +183,7 @@ func shorten(name string) string {
 }
 
 func cutLead(s *study.WoodAnswer) string {
-	return fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Pile.Species.Key)
+	return say("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Pile.Species.Key)
 }
 
 func shortDay(d *calendar.Date) string {
@@ -219,7 +218,7 @@ var wayColumns = list[study.CutWay]{
 }
 
 func woodPage(s *study.WoodAnswer) *Page {
-	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: fmt.Sprintf("%s of oven-dry wood for %s from %s.",
+	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: say("%s of oven-dry wood for %s from %s.",
 		Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start))}
 	p.Answers = []Answer{{"Need", sentence(needText(s))}, {"Ready", sentence(readyText(s))},
 		{"Ground for so much each year", groundText(s)}, {"Char", charText(s)}}
@@ -247,7 +246,7 @@ func woodByMonth(s *study.WoodAnswer) Part {
 	}
 	caption := "No month needs wood."
 	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
-		caption = fmt.Sprintf("%s needs most, %s oven-dry; %s.", s.Months[most].First.Time().Format("January 2006"),
+		caption = say("%s needs most, %s oven-dry; %s.", s.Months[most].First.Time().Format("January 2006"),
 			Mass(s.Months[most].NeedDryKg), readyText(s))
 	}
 	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
