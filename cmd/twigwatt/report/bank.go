@@ -56,7 +56,7 @@ func Bank(b *study.BankAnswer) *Report {
 			}
 		},
 		JSON: func() Pairs {
-			return Pairs{{"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()},
+			return Pairs{{"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart},
 				{"engine_out_days", b.EngineOut}, {"lives", b.Lives}, {"sizes", all.json(b.Sizes)},
 				{"least_kwh", orNull(b.Least, func(s study.Size) any { return figure(s.KWh) })}}
 		}}
@@ -88,11 +88,10 @@ func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Lives))
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: caption, Tall: true,
 		Chart: chart(b.Sizes, func(s *study.Size) string { return Number(s.KWh, 1) + " kWh" },
-			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}}, false,
-			curve[study.Size]{series{name: "short", colour: "short", bars: true},
-				func(s *study.Size) float64 { return s.WeekLives.ShortKWh }},
-			curve[study.Size]{series{name: "days carried without engine", colour: "bank", panel: 1, bars: true},
-				func(s *study.Size) float64 { return s.DaysWithoutEngine }}),
+			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
+			curveOf("short", "short", bars, func(s *study.Size) float64 { return s.WeekLives.ShortKWh }),
+			curveOf("days carried without engine", "bank", lower|bars,
+				func(s *study.Size) float64 { return s.DaysWithoutEngine })),
 		Tables: []Table{columns.table("Each size in the week, then over the span", b.Sizes)}}}
 	if s := b.Least; s != nil {
 		week := weekPart(s.Week)

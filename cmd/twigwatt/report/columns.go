@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"twigwatt/sim/calendar"
 )
 
 // A column is what each row of a list tells, once for terminal, page and JSON.
@@ -36,6 +38,12 @@ func texts[R any](title, key string, words func(*R) string, value func(*R) any) 
 // amounts is texts for what is mostly a figure.
 func amounts[R any](title, key string, words func(*R) string, value func(*R) any) column[R] {
 	return column[R]{title: title, key: key, words: words, right: true, value: value}
+}
+
+// months is a column of months, by their first days, with a layout of the time package.
+func months[R any](layout string, first func(*R) calendar.Date) column[R] {
+	return texts("month", "month", func(r *R) string { return first(r).Time().Format(layout) },
+		func(r *R) any { return first(r).Time().Format("2006-01") })
 }
 
 // onlyJSON is a column that is not shown.

@@ -277,45 +277,34 @@ func Day(sheet *study.Sheet) *Report {
 }
 
 func (d *runSheet) json() Pairs {
-	runs := list[study.SheetRun]{
-		onlyJSON("date", func(r *study.SheetRun) any { return d.dateOf(r.Match).String() }),
-		onlyJSON("match", func(r *study.SheetRun) any { return d.stamp(r.Match) }),
-		onlyJSON("engine_on", func(r *study.SheetRun) any { return d.stamp(r.EngineOn) }),
-		onlyJSON("stop", func(r *study.SheetRun) any { return d.stamp(r.Stop) }),
-		onlyJSON("refuel", func(r *study.SheetRun) any {
-			at := []string{}
-			for _, refuel := range r.Refuel {
-				at = append(at, d.stamp(refuel.Minute))
-			}
-			return at
-		}),
-		onlyJSON("wood_as_is_kg", func(r *study.SheetRun) any { return r.WoodAsIsKg }),
-		onlyJSON("wood_dry_kg", func(r *study.SheetRun) any { return r.WoodDryKg }),
-		onlyJSON("made_kwh", func(r *study.SheetRun) any { return r.MadeKWh }),
-		onlyJSON("lit", func(r *study.SheetRun) any { return r.Lit }),
-	}
-	chores := list[study.SheetChore]{
-		onlyJSON("name", func(c *study.SheetChore) any { return c.Name }),
-		onlyJSON("start", func(c *study.SheetChore) any { return d.stamp(c.Start) }),
-	}
-	services := list[study.ServiceDue]{
-		onlyJSON("name", func(s *study.ServiceDue) any { return s.Name }),
-		onlyJSON("at_engine_hours", func(s *study.ServiceDue) any { return s.AtH }),
-		onlyJSON("time", func(s *study.ServiceDue) any { return d.stamp(s.Minute) }),
-	}
+	runs := objects(d.Runs, func(r study.SheetRun) Pairs {
+		refuels := []string{}
+		for _, refuel := range r.Refuel {
+			refuels = append(refuels, d.stamp(refuel.Minute))
+		}
+		return Pairs{{"date", d.dateOf(r.Match)}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)},
+			{"stop", d.stamp(r.Stop)}, {"refuel", refuels}, {"wood_as_is_kg", r.WoodAsIsKg},
+			{"wood_dry_kg", r.WoodDryKg}, {"made_kwh", r.MadeKWh}, {"lit", r.Lit}}
+	})
+	chores := objects(d.Chores, func(c study.SheetChore) Pairs {
+		return Pairs{{"name", c.Name}, {"start", d.stamp(c.Start)}}
+	})
+	services := objects(d.Due, func(s study.ServiceDue) Pairs {
+		return Pairs{{"name", s.Name}, {"at_engine_hours", s.AtH}, {"time", d.stamp(s.Minute)}}
+	})
 	var crates any
 	if d.CrateKg > 0 {
 		crates = d.Crates
 	}
-	return Pairs{{"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", d.ChargePct},
-		{"runs", runs.json(d.Runs)}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores.json(d.Chores)},
+	return Pairs{{"scenario", d.Name}, {"date", d.Date}, {"at", d.stamp(d.Minute)}, {"soc_pct", d.ChargePct},
+		{"runs", runs}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores},
 		{"morning_soc_pct", d.Mornings[0].Pct},
 		{"skip", orNull(d.Skip, func(k study.Skip) any {
 			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
 				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
 		})},
 		{"day_factor", 1 + d.MorePct/100}, {"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
-		{"services", services.json(d.Due)}}
+		{"services", services}}
 }
 
 // chargeColumns are the expected charge.
@@ -340,14 +329,13 @@ func (d *runSheet) page() *Page {
 			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
 		}
 	}
-	low := 0.0
 	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
 		Caption: say("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
 			d.Mornings[0].Pct, d.FloorPct),
 		Chart: chart(d.Charge, func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
-			[]panel{{axis: "charge, %", share: 1, low: &low}}, false,
-			curve[study.ChargeAt]{series{name: "charge", colour: "bank", width: 2}, func(c *study.ChargeAt) float64 { return c.Pct }},
-			curve[study.ChargeAt]{series{name: "floor", colour: "short", dashed: true}, func(*study.ChargeAt) float64 { return d.FloorPct }}),
+			allRows, []panel{{axis: "charge, %", share: 1, fromZero: true}},
+			curveOf("charge", "bank", bold, func(c *study.ChargeAt) float64 { return c.Pct }),
+			curveOf("floor", "short", dashed, func(*study.ChargeAt) float64 { return d.FloorPct })),
 		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}}}
 	return p
 }

@@ -25,8 +25,7 @@ type Diary struct {
 
 // diaryMonths are a month's columns, noted beside planned.
 var diaryMonths = list[diary.Month]{
-	texts("month", "month", func(m *diary.Month) string { return m.First.Time().Format("Jan 2006") },
-		func(m *diary.Month) any { return m.First.Time().Format("2006-01") }),
+	months("Jan 2006", func(m *diary.Month) calendar.Date { return m.First }),
 	figures("days", "days", 0, func(m *diary.Month) float64 { return float64(m.Days) }),
 	figures("runs", "runs", 0, func(m *diary.Month) float64 { return float64(m.Runs) }),
 	figures("hours\nnoted", "attended_hours", 0, func(m *diary.Month) float64 { return m.AttendedH }),
@@ -185,13 +184,12 @@ func DiaryCheck(d *Diary) *Report {
 		t.Note("A row is odd by the margins of a judgement (a quarter of the wood, a tenth of the power, 15 points of " +
 			"charge) and, from eight runs on, by four robust standard deviations from the diary's own usual.")
 	}, JSON: func() Pairs {
-		findings := []Pairs{}
-		for _, f := range c.Findings {
-			odd := append([]diary.Measure{}, f.Odd...)
-			findings = append(findings, append(runJSON(&d.Rows[f.Row]), Pairs{{"engine_hours", f.EngineHours},
+		findings := objects(c.Findings, func(f diary.Finding) Pairs {
+			return append(runJSON(&d.Rows[f.Row]), Pairs{{"engine_hours", f.EngineHours},
 				{"wood_as_is_kg", besideJSON(f.WoodAsIsKg)}, {"power_kw", besideJSON(f.PowerKW)},
-				{"gained_pct", besideJSON(f.GainedPct)}, {"lost_pct", besideJSON(f.LostPct)}, {"odd", odd}}...))
-		}
+				{"gained_pct", besideJSON(f.GainedPct)}, {"lost_pct", besideJSON(f.LostPct)},
+				{"odd", append([]diary.Measure{}, f.Odd...)}}...)
+		})
 		return append(d.json(), Pairs{{"odd_rows", len(c.Odd())}, {"findings", findings},
 			{"usual", Pairs{{"wood_ratio", c.UsualWoodRatio}, {"gained_more_pct", c.UsualGainedMorePct},
 				{"lost_more_pct", c.UsualLostMorePct}}}, {"months", diaryMonths.json(c.Months)}}...)
@@ -228,16 +226,16 @@ func DiaryFit(d *Diary) *Report {
 			}
 		}
 	}, JSON: func() Pairs {
-		told, lines, outliers := Pairs{}, []Pairs{}, []Pairs{}
+		told := Pairs{}
 		for _, figure := range f.Figures() {
 			told = append(told, Pair{figure.Key, append(estimateJSON(figure.Estimate), Pair{"scenario", figure.Scenario})})
 		}
-		for _, s := range d.Settings {
-			lines = append(lines, Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}})
-		}
-		for _, o := range f.Outliers {
-			outliers = append(outliers, append(runJSON(&d.Rows[o.Row]), Pair{"of", fittedMeasures[o.Measure]}))
-		}
+		lines := objects(d.Settings, func(s diary.FittedSetting) Pairs {
+			return Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}}
+		})
+		outliers := objects(f.Outliers, func(o diary.Outlier) Pairs {
+			return append(runJSON(&d.Rows[o.Row]), Pair{"of", fittedMeasures[o.Measure]})
+		})
 		return append(d.json(), Pairs{{"fit", told},
 			{"drift", Pairs{{"wood_kg_per_kwh_a_day", estimateJSON(f.WoodDrift.PerDay)}, {"wood_drifted", f.WoodDrift.Drifted},
 				{"power_kw_a_day", estimateJSON(f.PowerDrift.PerDay)}, {"power_drifted", f.PowerDrift.Drifted}}},
@@ -349,7 +347,7 @@ func (d *Diary) json() Pairs {
 }
 
 func runJSON(r *diary.Row) Pairs {
-	return Pairs{{"line", r.Line}, {"date", r.Date.String()}, {"start", calendar.Clock(r.StartMinute)}}
+	return Pairs{{"line", r.Line}, {"date", r.Date}, {"start", calendar.Clock(r.StartMinute)}}
 }
 
 func besideJSON(n diary.NotedExpected) Pairs {
@@ -432,11 +430,11 @@ func (d *Diary) woodPart() Part {
 	}
 	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{columns.table("Run by run", runs)},
 		Chart: chart(runs, func(p *pictured) string { return p.row.Date.Time().Format("2 Jan") },
-			[]panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}}, true,
-			curve[pictured]{series{name: "noted", colour: "wood", width: 2}, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }},
-			curve[pictured]{series{name: "expected of such a run", colour: "wood", dashed: true},
-				func(p *pictured) float64 { return p.drawn(p.ExpectedPerKWhKg) }},
-			curve[pictured]{series{name: "power", colour: "engine", panel: 1, width: 2}, func(p *pictured) float64 { return p.drawn(p.PowerKW) }})}
+			zoomable, []panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}},
+			curveOf("noted", "wood", bold, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }),
+			curveOf("expected of such a run", "wood", dashed,
+				func(p *pictured) float64 { return p.drawn(p.ExpectedPerKWhKg) }),
+			curveOf("power", "engine", lower|bold, func(p *pictured) float64 { return p.drawn(p.PowerKW) }))}
 }
 
 func (d *Diary) planPart() Part {
@@ -446,11 +444,11 @@ func (d *Diary) planPart() Part {
 			planned, d.PlanText),
 		Tables: []Table{diaryMonths.table("By month", d.Comparison.Months)},
 		Chart: chart(d.Comparison.Months, func(m *diary.Month) string { return m.First.Time().Format("Jan 06") },
-			[]panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[diary.Month]{series{name: "noted", colour: "engine", bars: true}, func(m *diary.Month) float64 { return m.AttendedH }},
-			curve[diary.Month]{series{name: "planned", colour: "engine", bars: true, hollow: true},
-				func(m *diary.Month) float64 { return m.PlanAttendedH }},
-			curve[diary.Month]{series{name: "wood noted", colour: "wood", panel: 1, bars: true}, func(m *diary.Month) float64 { return m.WoodDryKg }},
-			curve[diary.Month]{series{name: "wood planned", colour: "wood", panel: 1, bars: true, hollow: true},
-				func(m *diary.Month) float64 { return m.PlanWoodDryKg }})}
+			allRows, []panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("noted", "engine", bars, func(m *diary.Month) float64 { return m.AttendedH }),
+			curveOf("planned", "engine", bars|hollow,
+				func(m *diary.Month) float64 { return m.PlanAttendedH }),
+			curveOf("wood noted", "wood", lower|bars, func(m *diary.Month) float64 { return m.WoodDryKg }),
+			curveOf("wood planned", "wood", lower|bars|hollow,
+				func(m *diary.Month) float64 { return m.PlanWoodDryKg }))}
 }

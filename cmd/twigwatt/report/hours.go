@@ -1,7 +1,6 @@
 package report
 
 import (
-
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 )
@@ -32,8 +31,7 @@ var cardColumns, cardCostColumns = list[study.CardRow]{
 	figures("wood\ndry kg", "chosen_wood_dry_kg", 0, func(r *study.CardRow) float64 { return r.ChosenDryKg }),
 }
 
-var cardMonth = texts("month", "month", func(r *study.CardRow) string { return r.First.Time().Format("January") },
-	func(r *study.CardRow) any { return r.First.Time().Format("2006-01") })
+var cardMonth = months("January", func(r *study.CardRow) calendar.Date { return r.First })
 
 func cardClock(r *study.CardRow, minute int) string {
 	if r.Minutes == 0 {
@@ -108,13 +106,13 @@ func hoursPage(h *study.HoursAnswer) *Page {
 			first.MaxHours, first.Lives.ShortDaysUp(),
 			last.MaxHours, last.Lives.ShortDaysUp(), limitsBasis(h)),
 		Chart: chart(h.Limits, func(l *study.Limit) string { return Number(l.MaxHours, 1) + " h" },
-			[]panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}}, false,
-			curve[study.Limit]{series{name: "days short: mean", colour: "short", bars: true, hollow: true},
-				func(l *study.Limit) float64 { return l.Lives.ShortDays }},
-			curve[study.Limit]{series{name: "days short: nine in ten", colour: "short", bars: true},
-				func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }},
-			curve[study.Limit]{series{name: "attended hours", colour: "engine", panel: 1, bars: true},
-				func(l *study.Limit) float64 { return l.Lives.AttendedH }}),
+			allRows, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousands: true}},
+			curveOf("days short: mean", "short", bars|hollow,
+				func(l *study.Limit) float64 { return l.Lives.ShortDays }),
+			curveOf("days short: nine in ten", "short", bars,
+				func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }),
+			curveOf("attended hours", "engine", lower|bars,
+				func(l *study.Limit) float64 { return l.Lives.AttendedH })),
 		Tables: []Table{cost.table("What the wall card costs against chosen runs", h.Card),
 			limitColumns.table("A span for each limit", h.Limits)}}}
 	return p

@@ -187,15 +187,15 @@ func spreadJSON(s study.Spread) Pairs {
 }
 
 func riskJSON(r *study.RiskAnswer) Pairs {
-	var runsOut any
-	if !r.Pile.Endless {
-		runsOut = figure(r.RunsOutShare)
+	runsOut := &r.RunsOutShare
+	if r.Pile.Endless {
+		runsOut = nil
 	}
 	return Pairs{{"scenario", r.Name}, {"years", r.Years}, {"seed", r.Demand.Seed}, {"short_kg_per_kwh", r.Prices.ShortKgPerKWh},
 		{"wood_dry_kg", spreadJSON(r.All.WoodDryKg)}, {"attended_hours", spreadJSON(r.All.AttendedH)},
 		{"shortfall_days", spreadJSON(r.All.ShortDays)}, {"shortfall_kwh", spreadJSON(r.All.ShortKWh)},
 		{"no_dark_day_share", r.NoDarkShare},
-		{"winter_no_dark_day_share", orNull(r.WinterNoDark, func(share float64) any { return figure(share) })},
+		{"winter_no_dark_day_share", r.WinterNoDark},
 		{"stack_nine_in_ten_dry_kg", r.Stack.DryKg}, {"runs_out_share", runsOut},
 		{"without_luck", Pairs{{"wood_dry_kg", r.Plain.WoodDryKg}, {"attended_hours", r.Plain.AttendedH},
 			{"shortfall_days", r.Plain.ShortDays}, {"shortfall_kwh", r.Plain.ShortKWh}}},
@@ -234,26 +234,25 @@ func monthsAtRisk(r *study.RiskAnswer) Part {
 		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
 		Caption: caption,
 		Chart: chart(r.Months, func(m *study.MonthRange) string { return m.Month.String()[:3] },
-			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[study.MonthRange]{series{name: "short: half", colour: "short", bars: true, hollow: true},
-				func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }},
-			curve[study.MonthRange]{series{name: "short: nine in ten", colour: "short", bars: true},
-				func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }},
-			curve[study.MonthRange]{series{name: "wood: half", colour: "wood", panel: 1, bars: true, hollow: true},
-				func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }},
-			curve[study.MonthRange]{series{name: "wood: nine in ten", colour: "wood", panel: 1, bars: true},
-				func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }})}
+			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("short: half", "short", bars|hollow,
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }),
+			curveOf("short: nine in ten", "short", bars,
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }),
+			curveOf("wood: half", "wood", lower|bars|hollow,
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }),
+			curveOf("wood: nine in ten", "wood", lower|bars,
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }))}
 }
 
 func causesAlone(r *study.RiskAnswer) Part {
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Caption: causesText(r),
 		Tables: []Table{causeColumns.table("Each cause alone, in the mean more than on expected days", r.Causes)},
 		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf(c.Cause).tick },
-			[]panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[study.CauseAlone]{series{name: "more short", colour: "short", bars: true},
-				func(c *study.CauseAlone) float64 { return c.ShortKWh }},
-			curve[study.CauseAlone]{series{name: "more wood", colour: "wood", panel: 1, bars: true},
-				func(c *study.CauseAlone) float64 { return c.WoodDryKg }})}
+			allRows, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("more short", "short", bars, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
+			curveOf("more wood", "wood", lower|bars,
+				func(c *study.CauseAlone) float64 { return c.WoodDryKg }))}
 }
 
 // causesText is what the worst and the next cause do alone.

@@ -19,7 +19,7 @@ func lotColumns(s *study.WoodAnswer) list[study.Lot] {
 		onlyJSON("piece", func(l *study.Lot) any { return string(l.Piece) }),
 		onlyJSON("cover", func(l *study.Lot) any { return string(l.Cover) }),
 		texts("can be burned from", "ready_from", func(l *study.Lot) string { return readyFrom(s, l) },
-			func(l *study.Lot) any { return dateOrNull(l.Ready) }),
+			func(l *study.Lot) any { return orNull(l.Ready, func(d calendar.Date) any { return d.String() }) }),
 	}
 }
 
@@ -36,8 +36,7 @@ func readyFrom(s *study.WoodAnswer, l *study.Lot) string {
 // needColumns are a month's need and what lies ready.
 func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
 	return list[study.WoodMonth]{
-		texts("month", "month", func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 2006") },
-			func(m *study.WoodMonth) any { return m.First.Time().Format("2006-01") }),
+		months("Jan 2006", func(m *study.WoodMonth) calendar.Date { return m.First }),
 		figures("need\nstacked m3", "", 1, func(m *study.WoodMonth) float64 { return m.NeedStackedM3 }),
 		figures("need\ndry kg", "need_dry_kg", 0, func(m *study.WoodMonth) float64 { return m.NeedDryKg }),
 		amounts("ready as it\nbegins, dry kg", "ready_dry_kg", func(m *study.WoodMonth) string {
@@ -50,12 +49,9 @@ func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
 	}
 }
 
-// cutColumns are the single ways to cut, in JSON; on terminal and page they stand month by month.
-var cutColumns = list[study.CutRow]{
-	onlyJSON("month", func(c *study.CutRow) any { return c.Month.Time().Format("2006-01") }),
-	onlyJSON("piece", func(c *study.CutRow) any { return string(c.Piece) }),
-	onlyJSON("cover", func(c *study.CutRow) any { return string(c.Cover) }),
-	onlyJSON("ready_from", func(c *study.CutRow) any { return dateOrNull(c.Ready) }),
+// cutJSON is a single way to cut; on terminal and page they stand month by month.
+func cutJSON(c study.CutRow) Pairs {
+	return Pairs{{"month", c.Month.Time().Format("2006-01")}, {"piece", c.Piece}, {"cover", c.Cover}, {"ready_from", c.Ready}}
 }
 
 // A cutMonth is a month's ways, in the order of the cut table.
@@ -195,27 +191,21 @@ func shortDay(d *calendar.Date) string {
 
 func woodJSON(s *study.WoodAnswer) Pairs {
 	n, g := &s.Need, &s.Ground
-	var runsOut any
-	if s.NoWood != nil {
-		runsOut = s.NoWood.Date.String()
-	}
 	return Pairs{{"scenario", s.Name}, {"species", s.Pile.Species.Key}, {"need_dry_kg", n.DryKg}, {"need_as_is_kg", n.AsIsKg},
 		{"need_solid_m3", n.SolidM3}, {"need_stacked_m3", n.StackedM3}, {"need_loose_m3", n.LooseM3}, {"need_cords", n.Cords},
-		{"work_hours", n.WorkHours}, {"months", needColumns(s).json(s.Months)}, {"runs_out", runsOut},
-		{"cut_table", cutColumns.json(s.CutTable)}, {"lots", lotColumns(s).json(s.Lots)},
+		{"work_hours", n.WorkHours}, {"months", needColumns(s).json(s.Months)}, {"runs_out", runsOut(s.NoWood)},
+		{"cut_table", objects(s.CutTable, cutJSON)}, {"lots", lotColumns(s).json(s.Lots)},
 		{"missing", orNull(s.Missing, func(m study.Missing) any {
-			return Pairs{{"dry_kg", m.DryKg}, {"stacked_m3", m.StackedM3}, {"ready_by", m.Before.String()}, {"ways", wayColumns.json(m.Ways)}}
+			return Pairs{{"dry_kg", m.DryKg}, {"stacked_m3", m.StackedM3}, {"ready_by", m.Before},
+				{"ways", objects(m.Ways, wayJSON)}}
 		})},
 		{"ground", Pairs{{"coppice_least_ha", g.CoppiceLeastHa}, {"coppice_most_ha", g.CoppiceMostHa},
 			{"broadleaf_ha", g.BroadleafHa}, {"hedge_m", g.HedgeM}}},
 		{"char", charJSON(&s.Char)}}
 }
 
-// wayColumns are the ways to have what is missing ready in time.
-var wayColumns = list[study.CutWay]{
-	onlyJSON("piece", func(w *study.CutWay) any { return string(w.Piece) }),
-	onlyJSON("cut_by", func(w *study.CutWay) any { return dateOrNull(w.By) }),
-}
+// wayJSON is a way to have what is missing ready in time.
+func wayJSON(w study.CutWay) Pairs { return Pairs{{"piece", w.Piece}, {"cut_by", w.By}} }
 
 func woodPage(s *study.WoodAnswer) *Page {
 	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: say("%s of oven-dry wood for %s from %s.",
@@ -238,11 +228,11 @@ func woodByMonth(s *study.WoodAnswer) Part {
 			most = i
 		}
 	}
-	curves := []curve[study.WoodMonth]{{series{name: "needed in the month", colour: "wood", bars: true},
+	curves := []curve[study.WoodMonth]{{"needed in the month", "wood", bars,
 		func(m *study.WoodMonth) float64 { return m.NeedDryKg }}}
 	if !s.Pile.Endless {
-		curves = append(curves, curve[study.WoodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2},
-			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }})
+		curves = append(curves, curveOf("ready as the month begins", "ready", widest,
+			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }))
 	}
 	caption := "No month needs wood."
 	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
@@ -251,6 +241,6 @@ func woodByMonth(s *study.WoodAnswer) Part {
 	}
 	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
 		Chart: chart(s.Months, func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 06") },
-			[]panel{{axis: "oven-dry wood, kg", share: 1, thousand: true}}, false, curves...),
+			allRows, []panel{{axis: "oven-dry wood, kg", share: 1, thousands: true}}, curves...),
 		Tables: []Table{needColumns(s).table("By month", s.Months)}}
 }

@@ -17,13 +17,12 @@ import (
 
 // monthColumns are the months of a span; years are told where it has several.
 func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
-	name := "January"
+	layout := "January"
 	if len(y.Months) > 12 {
-		name = "Jan 2006"
+		layout = "Jan 2006"
 	}
 	return list[sim.MonthSummary]{
-		texts("month", "month", func(m *sim.MonthSummary) string { return m.First.Time().Format(name) },
-			func(m *sim.MonthSummary) any { return m.First.Time().Format("2006-01") }),
+		months(layout, func(m *sim.MonthSummary) calendar.Date { return m.First }),
 		figures("hours\na day", "", 1, (*sim.MonthSummary).AttendedADay),
 		figures("engine\nhours", "engine_hours", 0, func(m *sim.MonthSummary) float64 { return m.Tally.EngineH }),
 		onlyJSON("attended_hours", func(m *sim.MonthSummary) any { return m.Tally.AttendedH }),
@@ -90,7 +89,7 @@ func oneOfMany(y *study.YearAnswer) string {
 	if y.Household.Demand.SwingShare == 0 {
 		return ""
 	}
-	return say("These are the days of seed %d, whose load swings by %.0f %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %.0f times its price.",
+	return say("These are the days of seed %d, whose load swings by %.0f %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
 		y.Household.Demand.Seed, 100*y.Household.Demand.SwingShare, study.ShortPriceFactor)
 }
 
@@ -311,27 +310,21 @@ func rationText(r *study.Rationing) string {
 		Mass(r.MissingDryKg), r.MoreShortKWh, plural(r.MoreShortDays, "day"))
 }
 
-func dateOrNull(d *calendar.Date) any {
-	return orNull(d, func(d calendar.Date) any { return d.String() })
-}
-
 func yearJSON(y *study.YearAnswer) Pairs {
 	s, t, p := y.Summary, &y.Total, &y.Price
-	var foresight, worst, runsOut any
-	worstKWh, pile := 0.0, func(x float64) any { return x }
+	var foresight any
+	worst, worstKWh := (*calendar.Date)(nil), 0.0
+	pile := func(x float64) any { return x }
 	if y.Rule.By == plan.ByChosen {
 		foresight = string(y.Rule.Foresight)
 	}
 	if day := s.Shortage.WorstDay; day != nil {
-		worst, worstKWh = day.Date.String(), day.ShortfallKWh
+		worst, worstKWh = &day.Date, day.ShortfallKWh
 	}
 	if s.Wood.Endless {
 		pile = func(float64) any { return nil }
 	}
-	if s.Wood.NoWood != nil {
-		runsOut = s.Wood.NoWood.Date.String()
-	}
-	return Pairs{{"scenario", s.Name}, {"start", s.Span.Start.String()}, {"days", s.Span.Days},
+	return Pairs{{"scenario", s.Name}, {"start", s.Span.Start}, {"days", s.Span.Days},
 		{"step_minutes", s.Span.StepMinutes}, {"plan", y.Rule.By}, {"foresight", foresight},
 		{"engine", Pairs{{"hours", t.EngineH}, {"attended_hours", t.AttendedH}, {"attended_hours_per_day", s.AttendedADay},
 			{"light_ups", t.LightUps}, {"made_kwh", t.EngineKWh}, {"spill_kwh", t.SpillKWh}, {"refuels", t.Refuels}}},
@@ -344,7 +337,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)}, {"pile_end_dry_kg", pile(s.Wood.PileEnd.DryKg)},
-			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut}}},
+			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut(s.Wood.NoWood)}}},
 		{"char", charJSON(&s.Char)},
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
 			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
@@ -360,17 +353,16 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			return Pairs{{"on_runs_kwh", c.OnRunsKWh}, {"from_bank_kwh", c.FromBankKWh}, {"unplaced_kwh", c.UnplacedKWh}}
 		})},
 		{"ration", orNull(y.Ration, func(r study.Rationing) any {
-			return Pairs{{"stretches", stretchColumns.json(r.Stretches)}, {"missing_dry_kg", r.MissingDryKg},
+			return Pairs{{"stretches", objects(r.Stretches, stretchJSON)}, {"missing_dry_kg", r.MissingDryKg},
 				{"more_shortfall_kwh", r.MoreShortKWh}, {"more_shortfall_days", r.MoreShortDays}}
 		})}}
 }
 
-// stretchColumns are days on which wood is rationed.
-var stretchColumns = list[study.RationedStretch]{
-	onlyJSON("first", func(r *study.RationedStretch) any { return r.First.String() }),
-	onlyJSON("last", func(r *study.RationedStretch) any { return r.Last.String() }),
-	onlyJSON("wood_price", func(r *study.RationedStretch) any { return figure(r.WoodKg) }),
-	onlyJSON("lasts", func(r *study.RationedStretch) any { return r.Lasts }),
+// runsOut is the day on which ready wood runs out.
+func runsOut(n *sim.NoWood) any { return orNull(n, func(n sim.NoWood) any { return n.Date.String() }) }
+
+func stretchJSON(r study.RationedStretch) Pairs {
+	return Pairs{{"first", r.First}, {"last", r.Last}, {"wood_price", r.WoodKg}, {"lasts", r.Lasts}}
 }
 
 func charJSON(c *genset.Char) Pairs {
@@ -420,10 +412,10 @@ func runsPart(y *study.YearAnswer) Part {
 		p.Tables = []Table{months, days.table("Runs by day", y.Books.Days)}
 		return p
 	}
-	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}}, false,
-		curve[sim.MonthSummary]{series{name: "hours a day", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay},
-		curve[sim.MonthSummary]{series{name: "days short", colour: "short", panel: 1, bars: true},
-			func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }})
+	p.Chart = chart(s.Months, monthLabel, allRows, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}},
+		curveOf("hours a day", "engine", bars, (*sim.MonthSummary).AttendedADay),
+		curveOf("days short", "short", lower|bars,
+			func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }))
 	p.Tables = []Table{months}
 	return p
 }
@@ -494,18 +486,17 @@ func bankPart(y *study.YearAnswer) Part {
 		percents("highest", "", 0, func(b *stretch) float64 { return b.highestPct }),
 		figures("days since full", "", 0, func(b *stretch) float64 { return float64(b.sinceFull) }),
 	}
-	zero := 0.0
 	return Part{ID: "bank", Title: "The bank", Tall: true,
 		Caption: say("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.",
 			s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
 		Chart: chart(all, func(b *stretch) string { return b.first.Date.Time().Format("2 Jan 06") },
-			[]panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, true,
-			curve[stretch]{series{name: "mean", colour: "bank", width: 2.2}, func(b *stretch) float64 { return b.meanPct }},
-			curve[stretch]{series{name: "lowest", colour: "bank", dashed: true}, func(b *stretch) float64 { return b.lowestPct }},
-			curve[stretch]{series{name: "highest", colour: "bank", dotted: true}, func(b *stretch) float64 { return b.highestPct }},
-			curve[stretch]{series{name: "floor", colour: "short", dashed: true, width: 2}, func(b *stretch) float64 { return b.floorPct }},
-			curve[stretch]{series{name: "days since full", colour: "other", panel: 1, bars: true},
-				func(b *stretch) float64 { return float64(b.sinceFull) }}),
+			zoomable, []panel{{axis: "charge, %", share: 0.7, fromZero: true}, {axis: "days since full", share: 0.3, thousands: true}},
+			curveOf("mean", "bank", widest, func(b *stretch) float64 { return b.meanPct }),
+			curveOf("lowest", "bank", dashed, func(b *stretch) float64 { return b.lowestPct }),
+			curveOf("highest", "bank", dotted, func(b *stretch) float64 { return b.highestPct }),
+			curveOf("floor", "short", dashed|bold, func(b *stretch) float64 { return b.floorPct }),
+			curveOf("days since full", "other", lower|bars,
+				func(b *stretch) float64 { return float64(b.sinceFull) })),
 		Tables: []Table{columns.table(caption, all)}}
 }
 
@@ -540,8 +531,8 @@ func woodPart(y *study.YearAnswer) Part {
 		lying("ready dry kg", ready), lying("whole pile dry kg", pile),
 	}
 	caption := say("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
-	curves := []curve[woodMonth]{{series{name: "burned in the month", colour: "wood", bars: true}, burned},
-		{series{name: "moisture of what was burned", colour: "other", panel: 1}, moisture}}
+	curves := []curve[woodMonth]{{"burned in the month", "wood", bars, burned},
+		{"moisture of what was burned", "other", lower, moisture}}
 	switch {
 	case s.Wood.Endless:
 		caption += "; no pile is described, so ready wood had no end."
@@ -551,12 +542,12 @@ func woodPart(y *study.YearAnswer) Part {
 		caption += say("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
 	}
 	if !s.Wood.Endless {
-		curves = append(curves, curve[woodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2}, ready},
-			curve[woodMonth]{series{name: "whole pile", colour: "wood", dashed: true}, pile})
+		curves = append(curves, curveOf("ready as the month begins", "ready", widest, ready),
+			curveOf("whole pile", "wood", dashed, pile))
 	}
 	return Part{ID: "wood", Title: "Wood", Caption: caption, Tall: true, Tables: []Table{columns.table("Wood by month", months)},
 		Chart: chart(months, func(m *woodMonth) string { return monthLabel(m.MonthSummary) },
-			[]panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true}, {axis: "moisture, %", share: 0.32}}, false, curves...)}
+			allRows, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousands: true}, {axis: "moisture, %", share: 0.32}}, curves...)}
 }
 
 func weekPart(y *study.YearAnswer) Part {
@@ -590,14 +581,13 @@ func weekPart(y *study.YearAnswer) Part {
 		caption = say("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
 	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Tables: []Table{columns.table("Step by step", steps)},
-		Chart: chart(steps, label, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, false,
-			curve[int]{series{name: "load", colour: "load", step: true}, load},
-			curve[int]{series{name: "engine", colour: "engine", step: true, width: 2.2}, engine},
-			curve[int]{series{name: "to the bank", colour: "bank", step: true, dashed: true}, charge},
-			curve[int]{series{name: "from the bank", colour: "bank", step: true, dotted: true}, discharge},
-			curve[int]{series{name: "short", colour: "short", bars: true}, short},
-			curve[int]{series{name: "stored", colour: "bank", panel: 1, width: 2.2}, stored},
-			curve[int]{series{name: "floor", colour: "short", panel: 1, dashed: true}, floor})}
+		Chart: chart(steps, label, allRows,
+			[]panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}},
+			curveOf("load", "load", stairs, load), curveOf("engine", "engine", stairs|widest, engine),
+			curveOf("to the bank", "bank", stairs|dashed, charge),
+			curveOf("from the bank", "bank", stairs|dotted, discharge),
+			curveOf("short", "short", bars, short), curveOf("stored", "bank", lower|widest, stored),
+			curveOf("floor", "short", lower|dashed, floor))}
 }
 
 func flowPart(y *study.YearAnswer) Part {
@@ -628,17 +618,17 @@ func worthPart(y *study.YearAnswer) Part {
 	p := Part{ID: "worth", Title: "What choosing is worth"}
 	p.Tables = []Table{worthColumns.table("Chosen runs against the best fixed window", weighedPlans(y))}
 	p.Caption = "This plan does not choose: there is nothing to weigh it against."
-	curves := []curve[sim.MonthSummary]{{series{name: "this plan", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay}}
+	curves := []curve[sim.MonthSummary]{{"this plan", "engine", bars, (*sim.MonthSummary).AttendedADay}}
 	if w := y.Window; w != nil {
 		p.Caption = say("Chosen runs: %s short, %.1f kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %.1f kWh.",
 			plural(s.Shortage.Days, "day"), s.Total.ShortfallKWh,
 			windowText(y), plural(w.Summary.Shortage.Days, "day"), w.Summary.Total.ShortfallKWh)
-		curves = append(curves, curve[sim.MonthSummary]{series{name: "the best fixed window", colour: "ink", dashed: true, width: 2.2},
+		curves = append(curves, curveOf("the best fixed window", "ink", dashed|widest,
 			func(m *sim.MonthSummary) float64 {
 				same := func(f sim.MonthSummary) bool { return f.First == m.First }
 				return w.Summary.Months[slices.IndexFunc(w.Summary.Months, same)].AttendedADay()
-			}})
+			}))
 	}
-	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 1}}, false, curves...)
+	p.Chart = chart(s.Months, monthLabel, allRows, []panel{{axis: "hours a day", share: 1}}, curves...)
 	return p
 }
