@@ -67,7 +67,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case code := <-done:
 		return code
 	case <-time.After(patience): // it waits for a file that does not come, or is deep in one sum
-		unfinished.sweep()
+		sweepUnfinished()
 		return exitCode(ctx.Err(), stderr)
 	}
 }

@@ -86,15 +86,7 @@ func diaryAdd(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	f, err := createWhole(name)
-	if err != nil {
-		return err
-	}
-	defer f.Discard()
-	if _, err := f.Write(text); err != nil {
-		return unwritable(name, err)
-	}
-	if err := f.Commit(true); err != nil {
+	if err := writeText(name, overOlder, text); err != nil {
 		return err
 	}
 	unlock() // the row stands, whether or not somebody reads of it
@@ -198,17 +190,17 @@ func openDiary(name string) (io.ReadCloser, error) {
 	return f, err
 }
 
-// question is what a command asks of a diary.
-type question int
+// A diaryQuestion is what a command asks of a diary.
+type diaryQuestion int
 
 const (
-	asksComparison question = iota
+	asksComparison diaryQuestion = iota
 	asksFit
 )
 
 // diaryOf answers a question; a page shows both answers. The scenario's year is planned
 // for the comparison alone.
-func diaryOf(c *cli.Context, asked question) (*report.Diary, *scenarios.Scenario, error) {
+func diaryOf(c *cli.Context, asked diaryQuestion) (*report.Diary, *scenarios.Scenario, error) {
 	if err := pageIsFree(c); err != nil {
 		return nil, nil, err
 	}
@@ -266,13 +258,9 @@ func diaryFit(c *cli.Context) error {
 		defer out.Discard()
 	}
 	err = write(c, s, report.DiaryFit(d))
-	if out == nil {
-		return err
+	if out != nil { // it is written whether or not the rest was
+		err = errors.Join(err, wrote(c, c.String("out"), out.Commit(neverOver)))
 	}
-	if e := out.Commit(false); e != nil { // it is written whether or not the rest was
-		return errors.Join(err, e)
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+c.String("out"))
 	return err
 }
 

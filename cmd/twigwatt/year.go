@@ -92,11 +92,7 @@ func finishTrace(c *cli.Context, f *wholeFile, trace *report.Trace) error {
 	if err := trace.Flush(); err != nil {
 		return unwritable(f.name, err)
 	}
-	if err := f.Commit(true); err != nil {
-		return err
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+f.name)
-	return nil
+	return wrote(c, f.name, f.Commit(overOlder))
 }
 
 // basisOf is what the results of a scenario rest on.
