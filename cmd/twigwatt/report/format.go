@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -111,27 +111,20 @@ func underTitle(name, answer string) string { return sentence(strings.TrimPrefix
 func unbroken(text string) []string {
 	var words []string
 	for _, word := range strings.Fields(text) {
-		if n := len(words); n > 0 && endsInDigit(words[n-1]) && (isThousands(word) || isUnit(word)) {
+		if n := len(words); n > 0 && endsInDigit.MatchString(words[n-1]) && thousandsOrUnit.MatchString(word) {
 			words[n-1] += " " + word
-			continue
+		} else {
+			words = append(words, word)
 		}
-		words = append(words, word)
 	}
 	return words
 }
 
-func endsInDigit(word string) bool { c := word[len(word)-1]; return c >= '0' && c <= '9' }
-
-// isThousands reports three digits, and no fourth.
-func isThousands(word string) bool {
-	digits := strings.IndexFunc(word, func(c rune) bool { return c < '0' || c > '9' })
-	return digits == 3 || digits < 0 && len(word) == 3
-}
-
-func isUnit(word string) bool {
-	return slices.Contains([]string{"%", "°C", "h", "kWh", "kW", "W", "kg", "t", "l", "m3", "m³", "kg/h", "kg/kWh",
-		"ha", "km", "cm²"}, strings.TrimRight(word, ".,;:)"))
-}
+var (
+	endsInDigit     = regexp.MustCompile(`[0-9]$`)
+	thousandsOrUnit = regexp.MustCompile(`^([0-9]{3}([^0-9].*)?|` + // three digits, and no fourth
+		`(%|°C|h|kWh|kW|W|kg|t|l|m3|m³|kg/h|kg/kWh|ha|km|cm²)[.,;:)]*)$`)
+)
 
 // Width is the terminal's.
 const Width = 80
@@ -139,10 +132,6 @@ const Width = 80
 // Hang writes a text behind a lead that fills so many columns, its later lines
 // under its first.
 func Hang(lead string, columns int, text string) string {
-	lines := strings.Split(Wrap(text, Width-columns, ""), "\n")
-	for i, line := range lines {
-		lines[i] = fmt.Sprintf("%-*s%s", columns, lead, line)
-		lead = ""
-	}
-	return strings.Join(lines, "\n")
+	under := "\n" + strings.Repeat(" ", columns)
+	return fmt.Sprintf("%-*s", columns, lead) + strings.ReplaceAll(Wrap(text, Width-columns, ""), "\n", under)
 }

@@ -1,9 +1,11 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -95,14 +97,14 @@ func oneOfMany(y *study.YearAnswer) string {
 
 // planText says the rule, and what it knows of the days.
 func planText(y *study.YearAnswer) string {
-	text := y.Rule.Text(y.Span)
-	switch {
+	switch text := y.Rule.Text(y.Span); {
 	case y.Rule.By != plan.ByChosen:
 		return text
 	case y.Rule.Foresight == plan.Exact:
 		return text + ", days known beforehand"
+	default:
+		return text + ", days not known beforehand"
 	}
-	return text + ", days not known beforehand"
 }
 
 func answers(t *Terminal, y *study.YearAnswer) {
@@ -135,16 +137,16 @@ const daysToTellLife = 28
 
 // LifeText writes a bank's life as a range.
 func LifeText(low, high float64) string {
-	text := Number(low, 0)
+	from, to := Number(low, 0), Number(high, 0)
 	switch {
-	case Number(high, 0) == "0":
+	case to == "0":
 		return "under 1 year"
-	case text == Number(high, 0) && text == "1":
+	case from != to:
+		return from + " to " + to + " years"
+	case to == "1":
 		return "1 year"
-	case text == Number(high, 0):
-		return text + " years"
 	}
-	return Number(low, 0) + " to " + Number(high, 0) + " years"
+	return to + " years"
 }
 
 // amount writes a volume: small ones with a digit more.
@@ -199,30 +201,30 @@ func remedyText(r study.Remedy, s *sim.Summary) string {
 	case study.ReadyWood:
 		return say("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day"))
-	case study.FrostFreeBank:
-		return "keep the bank from freezing: see the warning below"
-	case study.WarmLithium:
-		return "keep the lithium bank above 0 °C: see the warning below"
-	case study.RoomForRuns:
-		return "make room for runs: no run fits the rules of tending, see the warning below"
 	case study.LargerInverter:
 		return say("want less at once, or get a larger inverter: its %.1f kW are passed, and neither runs nor a larger bank help",
 			s.Shortage.InverterKW)
 	case study.WarmerBank:
 		return say("keep the bank warmer: on %s the cold keeps another %.0f %% of it out of use",
 			dayIn(s.Span, s.Shortage.WorstDay.Date), s.Shortage.ColdPct)
-	case study.StartTopUpSooner:
-		return "raise plan.start_below_pct, let runs be chosen"
-	case study.LongerSameHours:
-		return "lengthen plan.same_hours, let runs be chosen"
-	case study.TendBarredDays:
-		return "let somebody look after a run"
 	case study.AllowMoreHours:
 		return say("allow more than %.1f h a day", s.MaxHoursADay)
-	case study.DearerDarkness:
-		return "weigh shortfall dearer (plan.short_kg_per_kwh), want less"
+	}
+	if text, ok := remedies[r]; ok {
+		return text
 	}
 	panic("report: no text for a remedy")
+}
+
+// remedies are those that need no figure.
+var remedies = map[study.Remedy]string{
+	study.FrostFreeBank:    "keep the bank from freezing: see the warning below",
+	study.WarmLithium:      "keep the lithium bank above 0 °C: see the warning below",
+	study.RoomForRuns:      "make room for runs: no run fits the rules of tending, see the warning below",
+	study.StartTopUpSooner: "raise plan.start_below_pct, let runs be chosen",
+	study.LongerSameHours:  "lengthen plan.same_hours, let runs be chosen",
+	study.TendBarredDays:   "let somebody look after a run",
+	study.DearerDarkness:   "weigh shortfall dearer (plan.short_kg_per_kwh), want less",
 }
 
 // A book is a sum that must close: what it begins with, and its entries to the gap.
@@ -295,18 +297,16 @@ func rationText(r *study.Rationing) string {
 	if len(r.Stretches) == 0 {
 		return "Rationing: the pile lasts without it."
 	}
-	text := "Rationing: "
-	for i, stretch := range r.Stretches {
-		if i > 0 {
-			text += "; "
-		}
-		text += say("from %s wood was weighed at %.1f times its price",
+	var stretches []string
+	for _, stretch := range r.Stretches {
+		text := say("from %s wood was weighed at %.1f times its price",
 			calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), stretch.WoodKg)
 		if !stretch.Lasts {
 			text += ", and even so does not last"
 		}
+		stretches = append(stretches, text)
 	}
-	return text + say(". Against stacking %s more of oven-dry ready wood that costs %.1f kWh of shortfall and %s more in the dark.",
+	return "Rationing: " + strings.Join(stretches, "; ") + say(". Against stacking %s more of oven-dry ready wood that costs %.1f kWh of shortfall and %s more in the dark.",
 		Mass(r.MissingDryKg), r.MoreShortKWh, plural(r.MoreShortDays, "day"))
 }
 
@@ -316,7 +316,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 	worst, worstKWh := (*calendar.Date)(nil), 0.0
 	pile := func(x float64) any { return x }
 	if y.Rule.By == plan.ByChosen {
-		foresight = string(y.Rule.Foresight)
+		foresight = y.Rule.Foresight
 	}
 	if day := s.Shortage.WorstDay; day != nil {
 		worst, worstKWh = &day.Date, day.ShortfallKWh
@@ -423,18 +423,12 @@ func runsPart(y *study.YearAnswer) Part {
 func monthLabel(m *sim.MonthSummary) string { return m.First.Time().Format("Jan 06") }
 
 func runText(y *study.YearAnswer, day int) string {
-	text := ""
-	for i, run := range y.Record.Runs[day] {
-		if i > 0 {
-			text += ", "
-		}
+	var runs []string
+	for _, run := range y.Record.Runs[day] {
 		step := y.Household.Span.StepMinutes
-		text += calendar.Clock(run.First*step) + "–" + calendar.Clock(run.After*step)
+		runs = append(runs, calendar.Clock(run.First*step)+"–"+calendar.Clock(run.After*step))
 	}
-	if text == "" {
-		return "none"
-	}
-	return text
+	return cmp.Or(strings.Join(runs, ", "), "none")
 }
 
 // stretchDays cuts the span into as many days as a chart can show one by one: a
@@ -458,13 +452,11 @@ type stretch struct {
 func stretchesOf(y *study.YearAnswer) []stretch {
 	full, days := y.Household.Bank.FullKWh, stretchDays(y)
 	var all []stretch
-	for i := 0; i < len(y.Books.Days); i += days {
-		end := min(i+days, len(y.Books.Days))
-		s := stretch{first: &y.Books.Days[i], lowestPct: math.Inf(1), floorPct: 100 * y.Household.Days[i].Bank.FloorKWh / full,
-			sinceFull: y.Books.Days[end-1].SinceFull}
-		for j := i; j < end; j++ {
-			d := &y.Books.Days[j]
-			s.meanPct += 100 * d.MeanKWh / full / float64(end-i)
+	for some := range slices.Chunk(y.Books.Days, days) {
+		s := stretch{first: &some[0], lowestPct: math.Inf(1), sinceFull: some[len(some)-1].SinceFull,
+			floorPct: 100 * y.Household.Days[len(all)*days].Bank.FloorKWh / full}
+		for _, d := range some {
+			s.meanPct += 100 * d.MeanKWh / full / float64(len(some))
 			s.lowestPct, s.highestPct = min(s.lowestPct, 100*d.LowestKWh/full), max(s.highestPct, 100*d.HighestKWh/full)
 		}
 		all = append(all, s)
