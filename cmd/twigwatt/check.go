@@ -40,6 +40,15 @@ func checkReport(s *scenarios.Scenario) *report.Report {
 		}}
 }
 
+// nameAndValue are a key without its table, and its value in force with its unit.
+func nameAndValue(s *scenarios.Setting) (name, value string) {
+	name, value = s.Key[strings.LastIndex(s.Key, ".")+1:], s.InForce()
+	if s.Unit != "" && value != "none" {
+		value += " " + s.Unit
+	}
+	return name, value
+}
+
 // sourceOf says where the value in force comes from.
 func sourceOf(s *scenarios.Setting) string {
 	switch {
@@ -58,8 +67,7 @@ func printCheck(b *report.Terminal, s *scenarios.Scenario) {
 	fmt.Fprintf(b, "%s: no faults. Every value in force, and where it comes from:\n", s.Name)
 	table := ""
 	for i, setting := range s.Settings {
-		key := setting.Key
-		if t := scenarios.Table(key); t != table || i == 0 {
+		if t := scenarios.Table(setting.Key); t != table || i == 0 {
 			if t != "" {
 				fmt.Fprintf(b, "\n[%s]\n", t)
 			} else {
@@ -67,14 +75,11 @@ func printCheck(b *report.Terminal, s *scenarios.Scenario) {
 			}
 			table = t
 		}
-		value := setting.InForce()
-		if setting.Unit != "" && value != "none" {
-			value += " " + setting.Unit
-		}
+		name, value := nameAndValue(setting)
 		const valueColumn, sourceColumn = 28, 46
-		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, key[strings.LastIndex(key, ".")+1:], value)
+		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, name, value)
 		if len([]rune(lead)) >= sourceColumn { // a long list has lines of its own
-			fmt.Fprintln(b, report.Hang("  "+key[strings.LastIndex(key, ".")+1:], valueColumn, value))
+			fmt.Fprintln(b, report.Hang("  "+name, valueColumn, value))
 			lead = ""
 		}
 		fmt.Fprintln(b, report.Hang(lead, sourceColumn, sourceOf(setting)))

@@ -152,8 +152,7 @@ func optionsFirst(app *cli.App, args []string) ([]string, error) {
 // isOption reports a word that is one of a command's options, and so no value.
 func isOption(command *cli.Command, word string) bool {
 	name, _, _ := strings.Cut(strings.TrimPrefix(word, "--"), "=")
-	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags,
-		func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
+	return strings.HasPrefix(word, "--") && flagOf(command, name) != nil
 }
 
 // repeatable are the options that may be given more than once.
@@ -178,11 +177,16 @@ func takesValue(command *cli.Command, arg string) bool {
 	if strings.Contains(arg, "=") {
 		return false
 	}
+	f := flagOf(command, strings.TrimLeft(arg, "-"))
+	return f != nil && f.(cli.DocGenerationFlag).TakesValue()
+}
+
+// flagOf is a command's option of a name, nil where there is none.
+func flagOf(command *cli.Command, name string) cli.Flag {
 	for _, f := range command.Flags {
-		if slices.Contains(f.Names(), strings.TrimLeft(arg, "-")) {
-			_, isBool := f.(*cli.BoolFlag)
-			return !isBool
+		if slices.Contains(f.Names(), name) {
+			return f
 		}
 	}
-	return false
+	return nil
 }
