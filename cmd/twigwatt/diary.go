@@ -119,8 +119,7 @@ func aboutFile(name string, err error) error {
 
 // rowOf reads a run from the options; what is wrong is told all at once.
 func rowOf(c *cli.Context) (diary.Row, error) {
-	year, month, day := time.Now().Date()
-	today := calendar.NewDate(year, month, day)
+	today := dateOf(time.Now())
 	r := diary.Row{Date: today, Note: c.String("note")}
 	var errs []error
 	var err error
@@ -268,7 +267,7 @@ func diaryFit(c *cli.Context) error {
 // stand, once it reads without a fault.
 func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wholeFile, error) {
 	name := c.String("out")
-	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
+	if len(assigned(c, "set")) > 0 {
 		return nil, usagef("--out writes the scenario's file and knows no --set: write those values into it first")
 	}
 	if len(d.Settings) == 0 {
