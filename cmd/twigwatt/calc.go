@@ -106,12 +106,13 @@ func writeSum(c *cli.Context, s handbook.Sum, results []handbook.Result) error {
 		return report.WriteJSON(c.App.Writer, append(doc, report.Pair{Key: "source", Value: s.Source},
 			report.Pair{Key: "cautions", Value: cautions}))
 	}
-	text := report.Wrap(strings.Join(texts, ", "), report.Width, "  ") + "\n" +
-		report.Wrap("Source: "+s.Source+".", report.Width, "  ") + "\n"
+	t := &report.Terminal{}
+	t.Line("%s", strings.Join(texts, ", "))
+	t.Line("Source: %s.", s.Source)
 	for _, caution := range cautions {
-		text += report.Wrap("Take care: "+caution, report.Width, "  ") + "\n"
+		t.Line("Take care: %s", caution)
 	}
-	_, err := io.WriteString(c.App.Writer, text)
+	_, err := io.WriteString(c.App.Writer, t.String())
 	return err
 }
 

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"twigwatt/sim"
@@ -35,7 +36,7 @@ var weekColumns, spanColumns = list[study.Size]{
 
 // Bank reports how big a bank.
 func Bank(b *study.BankAnswer) *Report {
-	all := append(weekColumns[:len(weekColumns):len(weekColumns)], spanColumns...)
+	all := slices.Concat(weekColumns, spanColumns)
 	return &Report{Warnings: b.Warnings, Page: func() *Page { return bankPage(b, all) },
 		Text: func(t *Terminal) {
 			t.Line("%s", bankAnswer(b))
@@ -44,7 +45,7 @@ func Bank(b *study.BankAnswer) *Report {
 			weekColumns.text(t, b.Sizes)
 			t.Note(say("A size carries the week where nine lives in ten have no short day, and %s %% of the bank or more stay to spare above the floor (and the cold on it) as the household's own days come.", sparePct(b)))
 			fmt.Fprintf(t, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
-			append(weekColumns[:1:1], spanColumns...).text(t, b.Sizes)
+			slices.Concat(weekColumns[:1], spanColumns).text(t, b.Sizes)
 			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. %s Cycles, life and losses are those of the days as the household's seed draws them. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
 				b.ShortKg, livesText(b.Lives)))
 			t.Note(inverterText(b))
@@ -77,12 +78,8 @@ func weekDayColumns(fullKWh float64) list[sim.DayRecord] {
 func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 	p := &Page{Title: b.Name + ": how big a bank", Subtitle: weekText(b),
 		Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}}
-	if text := airText(b); text != "" {
-		p.Answers = append(p.Answers, Answer{"Air", text})
-	}
-	if text := inverterText(b); text != "" {
-		p.Answers = append(p.Answers, Answer{"Peaks", text})
-	}
+	p.answer("Air", airText(b))
+	p.answer("Peaks", inverterText(b))
 	caption := say("From full and without the engine, %.1f kWh carry the house for %.1f days of such a week, %.1f kWh for %.1f. %s",
 		b.Smallest.KWh, b.Smallest.DaysWithoutEngine,
 		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Lives))

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -69,9 +70,9 @@ func figureDecimals(f diary.Figure) int {
 	if !diary.Noted(size) || size == 0 {
 		size = f.Scenario
 	}
-	const digits, most = 4, 3
+	const most = 3
 	if size = math.Abs(size); size >= 1 {
-		return min(most, max(0, digits-1-int(math.Floor(math.Log10(size)))))
+		return min(most, decimalsOf(size))
 	}
 	return most
 }
@@ -87,22 +88,18 @@ func (d *Diary) span() string {
 
 // oddText says what is odd about a row.
 func oddText(f diary.Finding) string {
-	var texts []string
-	for _, measure := range f.Odd {
-		text := ""
+	texts := make([]string, len(f.Odd))
+	for i, measure := range f.Odd {
 		switch measure {
 		case diary.Wood:
-			text = say("wood %.1f kg, expected %.1f", f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
+			texts[i] = say("wood %.1f kg, expected %.1f", f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
 		case diary.Power:
-			text = say("%.2f kW in the mean; the set gives %.2f to %.2f", f.PowerKW.Noted,
-				f.LeastKW, f.MostKW)
+			texts[i] = say("%.2f kW in the mean; the set gives %.2f to %.2f", f.PowerKW.Noted, f.LeastKW, f.MostKW)
 		case diary.ChargeGained:
-			text = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
+			texts[i] = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
 		case diary.ChargeLost:
-			text = fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted,
-				-f.LostPct.Expected)
+			texts[i] = fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted, -f.LostPct.Expected)
 		}
-		texts = append(texts, text)
 	}
 	return strings.Join(texts, "; ")
 }
@@ -164,13 +161,14 @@ func DiaryCheck(d *Diary) *Report {
 	c := d.Comparison
 	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
 		odd := c.Odd()
-		answer := "none is odd"
-		if len(odd) == 1 {
-			answer = "1 of them looks odd against " + d.Scenario
-		} else if len(odd) > 0 {
-			answer = Number(float64(len(odd)), 0) + " of them look odd against " + d.Scenario
+		switch n := len(odd); n {
+		case 0:
+			t.Line("%s; none is odd", d.span())
+		case 1:
+			t.Line("%s; 1 of them looks odd against %s", d.span(), d.Scenario)
+		default:
+			t.Line("%s; %.0f of them look odd against %s", d.span(), float64(n), d.Scenario)
 		}
-		t.Line("%s; %s", d.span(), answer)
 		for _, f := range odd {
 			r := &d.Rows[f.Row]
 			t.Line("line %d, %s: %s", r.Line, r.String(), oddText(f))
@@ -310,13 +308,17 @@ func FittedLine(s diary.FittedSetting) ScenarioLine {
 
 // significant writes a figure with four digits that count.
 func significant(x float64) string {
-	const digits = 4
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return strconv.FormatFloat(x, 'f', -1, 64)
+	if x != 0 && !math.IsNaN(x) && !math.IsInf(x, 0) {
+		scale := math.Pow10(decimalsOf(x))
+		x = math.Round(x*scale) / scale
 	}
-	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
-	scale := math.Pow10(decimals)
-	return strconv.FormatFloat(math.Round(x*scale)/scale, 'f', -1, 64)
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+// decimalsOf are as many as show four digits that count.
+func decimalsOf(x float64) int {
+	const digits = 4
+	return max(0, digits-1-int(math.Floor(math.Log10(math.Abs(x)))))
 }
 
 // pasteText is lines under the heads of their tables.
@@ -366,26 +368,24 @@ func estimateJSON(e diary.Estimate) Pairs {
 func (d *Diary) page() *Page {
 	p := &Page{Title: d.Name + ": the diary", Subtitle: d.span() + ", against " + d.Scenario + ".",
 		Parts: []Part{d.fitPart(), d.woodPart(), d.planPart()}}
-	answer := func(label string, texts ...string) {
-		for _, text := range texts {
-			p.Answers = append(p.Answers, Answer{label, text})
-		}
+	p.answer("Odd", say("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
+	for _, text := range usual(d.Comparison) {
+		p.answer("Usual", text)
 	}
-	answer("Odd", say("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
-	answer("Usual", usual(d.Comparison)...)
-	answer("Drift", drifts(d.Fit.WoodDrift, d.Fit.PowerDrift)...)
+	for _, text := range drifts(d.Fit.WoodDrift, d.Fit.PowerDrift) {
+		p.answer("Drift", text)
+	}
 	table := fittedColumns.table("", d.Fit.Figures())
 	for i, f := range d.Fit.Figures() {
 		if row := table.Rows[i]; f.Told() {
-			answer("Fitted", say("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
+			p.answer("Fitted", say("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
 		}
 	}
 	return p
 }
 
 func (d *Diary) fitPart() Part {
-	columns := append(fittedColumns[:len(fittedColumns):len(fittedColumns)],
-		texts("why", "", func(f *diary.Figure) string { return f.Why }, nil))
+	columns := slices.Concat(fittedColumns, list[diary.Figure]{texts("why", "", func(f *diary.Figure) string { return f.Why }, nil)})
 	return Part{ID: "fit", Title: "Your own set", Tables: []Table{columns.table("Fitted to the diary", d.Fit.Figures())},
 		Caption: "What the diary tells of your own set, each figure with the interval that holds the true one nine times in " +
 			"ten where the rest of the scenario is right."}

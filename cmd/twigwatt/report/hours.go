@@ -1,6 +1,8 @@
 package report
 
 import (
+	"slices"
+
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 )
@@ -20,7 +22,7 @@ var limitColumns = list[study.Limit]{
 
 // cardColumns are the wall card's: what hangs on the wall, and then what that costs.
 var cardColumns, cardCostColumns = list[study.CardRow]{
-	cardMonth,
+	months("January", func(r *study.CardRow) calendar.Date { return r.First }),
 	texts("light at", "start", func(r *study.CardRow) string { return cardClock(r, r.StartMinute) }, cardStart),
 	texts("stop at", "", func(r *study.CardRow) string { return cardClock(r, r.StartMinute+r.Minutes) }, nil),
 	figures("hours", "hours", 1, func(r *study.CardRow) float64 { return float64(r.Minutes) / 60 }),
@@ -30,8 +32,6 @@ var cardColumns, cardCostColumns = list[study.CardRow]{
 	figures("chosen runs:\nshort kWh", "chosen_shortfall_kwh", 1, func(r *study.CardRow) float64 { return r.ChosenShortKWh }),
 	figures("wood\ndry kg", "chosen_wood_dry_kg", 0, func(r *study.CardRow) float64 { return r.ChosenDryKg }),
 }
-
-var cardMonth = months("January", func(r *study.CardRow) calendar.Date { return r.First })
 
 func cardClock(r *study.CardRow, minute int) string {
 	if r.Minutes == 0 {
@@ -50,17 +50,14 @@ func cardStart(r *study.CardRow) any {
 // Hours reports how many hours a day; its page is the wall card to hang up, with the limits
 // under it.
 func Hours(h *study.HoursAnswer) *Report {
-	card := append(cardColumns[:len(cardColumns):len(cardColumns)], cardCostColumns...)
+	card := slices.Concat(cardColumns, cardCostColumns)
 	return &Report{Warnings: h.Warnings, Page: func() *Page { return hoursPage(h) },
 		Text: func(t *Terminal) {
 			t.Line("%s", hoursAnswer(h))
-			for _, other := range []*study.Limit{h.Lower, h.Higher} {
-				if other != nil {
-					t.Line("%s", limitText(other))
+			for _, text := range []string{limitText(h.Lower), limitText(h.Higher), bearingText(h)} {
+				if text != "" {
+					t.Line("%s", text)
 				}
-			}
-			if text := bearingText(h); text != "" {
-				t.Line("%s", text)
 			}
 			t.Gap()
 			limitColumns.text(t, h.Limits)
@@ -73,11 +70,11 @@ func Hours(h *study.HoursAnswer) *Report {
 					h.WoodEnds.MaxHours, dayIn(h.Span, h.WoodEndsOn)))
 			}
 			t.Gap()
-			lead := say("Wall card: one start and length for each month, at most %.1f h a day", h.CardLimitH)
+			firstYear := ""
 			if aYear := 366; h.Span.Days > aYear {
-				lead += "; the span's first twelve months"
+				firstYear = "; the span's first twelve months"
 			}
-			t.Line("%s", lead)
+			t.Line("Wall card: one start and length for each month, at most %.1f h a day%s", h.CardLimitH, firstYear)
 			card.text(t, h.Card)
 			t.Note("The card is the best in the mean of the same lives; its figures, and those of chosen runs, are of the days that the household's seed draws.")
 		},
@@ -91,15 +88,11 @@ func Hours(h *study.HoursAnswer) *Report {
 
 func hoursPage(h *study.HoursAnswer) *Page {
 	p := &Page{Title: h.Name + ": how many hours a day", Subtitle: underTitle(h.Name, hoursAnswer(h))}
-	if h.Lower != nil {
-		p.Answers = append(p.Answers, Answer{"Less", limitText(h.Lower)})
-	}
-	if h.Higher != nil {
-		p.Answers = append(p.Answers, Answer{"More", limitText(h.Higher)})
-	}
+	p.answer("Less", limitText(h.Lower))
+	p.answer("More", limitText(h.Higher))
 	p.Card = &Card{Title: h.Name + ": when to light", Table: cardColumns.table("Wall card", h.Card), Lines: ShortCautions,
 		Lead: say("One start and length for each month, at most %.1f h a day.", h.CardLimitH)}
-	cost := append(list[study.CardRow]{cardMonth}, cardCostColumns...)
+	cost := slices.Concat(cardColumns[:1], cardCostColumns)
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
 	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Tall: true,
 		Caption: say("With %.1f h a day allowed %.1f days go short in the mean, with %.1f h %.1f. %s",
@@ -154,8 +147,11 @@ func bearingText(h *study.HoursAnswer) string {
 	return say("If you can bear %s, %.1f h are enough.", plural(h.BearDays, "short day"), h.Bearing.MaxHours)
 }
 
-// limitText is what another limit would cost.
+// limitText is what another limit would cost; nil: nothing to say.
 func limitText(l *study.Limit) string {
+	if l == nil {
+		return ""
+	}
 	short := "no day short"
 	if l.Lives.ShortDays > 0 {
 		short = say("%.1f days short in the mean, at most %.0f in nine lives of ten, %.1f dark hours (%.1f kWh)",
