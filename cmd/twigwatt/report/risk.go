@@ -40,8 +40,8 @@ func spreadRows(r *study.RiskAnswer) []spreadRow {
 
 // causeColumns are what a cause does alone.
 var causeColumns = list[study.CauseAlone]{
-	texts("cause", "cause", func(c *study.CauseAlone) string { return wordsOf(c.Cause).short },
-		func(c *study.CauseAlone) any { return wordsOf(c.Cause).key }),
+	texts("cause", "cause", func(c *study.CauseAlone) string { return wordsOf[c.Cause].short },
+		func(c *study.CauseAlone) any { return wordsOf[c.Cause].key }),
 	figures("days short", "more_shortfall_days", 1, func(c *study.CauseAlone) float64 { return c.ShortDays }),
 	figures("kWh short", "more_shortfall_kwh", 1, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
 	onlyJSON("shortfall_kwh_p90", func(c *study.CauseAlone) any { return c.ShortKWhP90 }),
@@ -75,11 +75,7 @@ func Risk(r *study.RiskAnswer) *Report {
 			for _, line := range riskLines(r) {
 				t.Answer(line.Label, line.Text)
 			}
-			of := Number(float64(r.Years), 0) + " " + spans(r)
-			if r.Years == 1 {
-				of = "1 " + strings.TrimSuffix(spans(r), "s")
-			}
-			fmt.Fprintf(t, "\nOf %s\n", of)
+			fmt.Fprintf(t, "\nOf %s\n", plural(r.Years, strings.TrimSuffix(spans(r), "s")))
 			spreadColumns.text(t, spreadRows(r))
 			t.Note("stay at or under these figures; as planned: the mean where nothing fails.")
 			if len(r.Causes) > 0 {
@@ -107,26 +103,23 @@ func riskAnswer(r *study.RiskAnswer) string {
 
 // monthsLead heads the months; those of several years stand together.
 func monthsLead(r *study.RiskAnswer) string {
-	lead := "By month: half and nine in ten stay at or under"
 	if r.Span.Days > 366 {
-		lead = "By month, its days in all years of the span together: half and nine in ten stay at or under"
+		return "By month, its days in all years of the span together: half and nine in ten stay at or under"
 	}
-	return lead
+	return "By month: half and nine in ten stay at or under"
 }
 
 func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 
 // riskLines are what to know beside the answer.
 func riskLines(r *study.RiskAnswer) []Answer {
-	var lines []Answer
+	lines := []Answer{{"Dark", say("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))}}
 	if r.WinterNoDark != nil {
-		lines = append(lines, Answer{"Winter", say("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
-	} else {
-		lines = append(lines, Answer{"Dark", say("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
+		lines[0] = Answer{"Winter", say("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))}
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, %.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf(worst.Cause).name, worst.ShortKWh,
+		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, %.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf[worst.Cause].name, worst.ShortKWh,
 			worst.ShortDays, worst.PriceKg)})
 	}
 	if !r.Pile.Endless {
@@ -150,15 +143,13 @@ func winterMonths(r *study.RiskAnswer) string {
 // is little room.
 type causeWords struct{ name, key, short, tick string }
 
-func wordsOf(c study.Cause) causeWords {
-	return map[study.Cause]causeWords{
-		study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
-		study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
-		study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
-		study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
-		study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
-		study.ByRepairs:      {"repairs", "repair", "repairs", "repairs"},
-	}[c]
+var wordsOf = map[study.Cause]causeWords{
+	study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
+	study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
+	study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
+	study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
+	study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
+	study.ByRepairs:      {"repairs", "repair", "repairs", "repairs"},
 }
 
 // riskBasis says what varied, and what did not know of it.
@@ -248,7 +239,7 @@ func monthsAtRisk(r *study.RiskAnswer) Part {
 func causesAlone(r *study.RiskAnswer) Part {
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Caption: causesText(r),
 		Tables: []Table{causeColumns.table("Each cause alone, in the mean more than on expected days", r.Causes)},
-		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf(c.Cause).tick },
+		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf[c.Cause].tick },
 			allRows, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousands: true}},
 			curveOf("more short", "short", bars, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
 			curveOf("more wood", "wood", lower|bars,
@@ -257,14 +248,11 @@ func causesAlone(r *study.RiskAnswer) Part {
 
 // causesText is what the worst and the next cause do alone.
 func causesText(r *study.RiskAnswer) string {
-	if len(r.Causes) == 0 {
-		return "No cause of luck is at work."
-	}
 	worst := r.Causes[0]
 	text := say("Alone, in the mean over all %s, %s bring %.1f kWh more of dark", spans(r),
-		wordsOf(worst.Cause).name, worst.ShortKWh)
+		wordsOf[worst.Cause].name, worst.ShortKWh)
 	if len(r.Causes) > 1 {
-		text += say("; %s %.1f kWh", wordsOf(r.Causes[1].Cause).name, r.Causes[1].ShortKWh)
+		text += say("; %s %.1f kWh", wordsOf[r.Causes[1].Cause].name, r.Causes[1].ShortKWh)
 	}
 	return text + "."
 }
