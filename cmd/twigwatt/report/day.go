@@ -33,17 +33,14 @@ const (
 // lines are the sheet's moments in order.
 func (d *runSheet) lines() []sheetLine {
 	lines := []sheetLine{{d.Minute, "now", ""}}
+	match, on := matchCaution, onCaution
 	if d.Frozen || d.Frost {
-		lines[0].caution = frozenCaution
+		lines[0].caution, match, on = frozenCaution, frozenCaution+" "+match, frozenCaution+" "+on
 	}
 	add := func(minute int, caution, format string, args ...any) {
 		lines = append(lines, sheetLine{minute, say(format, args...), caution})
 	}
 	for _, r := range d.Runs {
-		match, on := matchCaution, onCaution
-		if d.Frozen || d.Frost {
-			match, on = frozenCaution+" "+match, frozenCaution+" "+on
-		}
 		if !r.Lit {
 			add(r.Match, match, "MATCH, hopper full (%.0f kg)", d.HopperAsIsKg)
 		}
@@ -51,10 +48,10 @@ func (d *runSheet) lines() []sheetLine {
 			add(r.EngineOn, on, "ENGINE ON")
 		}
 		for i, refuel := range r.Refuel {
-			if i == len(r.Refuel)-1 {
-				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg are enough until the stop", math.Ceil(refuel.AsIsKg))
-			} else {
+			if i < len(r.Refuel)-1 {
 				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg", refuel.AsIsKg)
+			} else {
+				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg are enough until the stop", math.Ceil(refuel.AsIsKg))
 			}
 		}
 		add(r.Stop, stopCaution, "STOP; %.1f kWh made", r.MadeKWh)
@@ -79,12 +76,13 @@ var noRunText = map[study.NoRun]string{study.BankCarries: "the bank carries the 
 // answer is what to do, in one line.
 func (d *runSheet) answer() string {
 	var parts []string
+	add := func(format string, args ...any) { parts = append(parts, say(format, args...)) }
 	if d.Frozen {
-		parts = append(parts, say("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C", d.ChargePct,
-			battery.FreezesAtC(d.ChargePct), d.AirC))
+		add("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C",
+			d.ChargePct, battery.FreezesAtC(d.ChargePct), d.AirC)
 	}
 	if d.Frost {
-		parts = append(parts, say("THE BANK TAKES NO CHARGE: the air around it is at %.0f °C, and lithium is not charged at or below 0 °C", d.AirC))
+		add("THE BANK TAKES NO CHARGE: the air around it is at %.0f °C, and lithium is not charged at or below 0 °C", d.AirC)
 	}
 	for i, r := range d.Runs {
 		if r.Match >= calendar.MinutesADay {
@@ -92,29 +90,31 @@ func (d *runSheet) answer() string {
 		}
 		switch {
 		case r.StopsNow:
-			parts = append(parts, "stop now")
+			add("stop now")
 		case r.Lit:
-			parts = append(parts, "burn on until "+d.stopClock(r.Stop))
+			add("burn on until %s", d.stopClock(r.Stop))
 		case i > 0:
-			parts = append(parts, say("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			add("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop))
+		case d.Frozen || d.Frost:
+			add("only once the bank is warm: light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop))
 		default:
-			lead := ""
-			if d.Frozen || d.Frost {
-				lead = "only once the bank is warm: "
-			}
-			parts = append(parts, lead+say("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			add("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop))
 		}
 	}
 	if reason, none := noRunText[d.NoRun]; none {
-		parts = append(parts, "no run today: "+reason)
-	} else if wood := d.wood(); wood != "" {
+		add("no run today: %s", reason)
+	} else if d.BringKg > 0 {
+		wood := say("%.0f kg of wood", d.BringKg)
+		if d.CrateKg > 0 {
+			wood += say(" (%s of %.0f kg)", plural(d.Crates, "crate"), d.CrateKg)
+		}
 		if d.Days > 1 {
 			wood += " for " + plural(d.Days, "day")
 		}
-		parts = append(parts, "bring in "+wood)
+		add("bring in %s", wood)
 	}
 	if d.DarkMinute >= 0 {
-		parts = append(parts, "dark from "+d.dayClock(d.DarkMinute)+" on")
+		add("dark from %s on", d.dayClock(d.DarkMinute))
 	}
 	return say("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
@@ -129,42 +129,30 @@ func (d *runSheet) stopClock(minute int) string {
 	return d.clock(minute)
 }
 
-// wood is what to bring in for the sheet's runs, as it lies.
-func (d *runSheet) wood() string {
-	if d.BringKg == 0 {
-		return ""
-	}
-	text := Number(d.BringKg, 0) + " kg of wood"
-	if d.CrateKg > 0 {
-		text += say(" (%s of %.0f kg)", plural(d.Crates, "crate"), d.CrateKg)
-	}
-	return text
-}
-
 // notes are what to know beside the moments.
 func (d *runSheet) notes() []string {
 	var notes []string
-	if floor := d.FloorPct; d.ChargePct < floor {
-		notes = append(notes, say("%.0f %% is under the floor of %.0f %%: until it has risen above that the house has only what the engine gives.", d.ChargePct, floor))
+	add := func(format string, args ...any) { notes = append(notes, say(format, args...)) }
+	if d.ChargePct < d.FloorPct {
+		add("%.0f %% is under the floor of %.0f %%: until it has risen above that the house has only what the engine gives.",
+			d.ChargePct, d.FloorPct)
 	}
-	if text := d.earlierText(); text != "" {
-		notes = append(notes, text)
+	if d.Taken != nil && d.Taken.ExpectedKWh != 0 {
+		add("%s", d.earlierText())
 	}
-	if k := d.Skip; k != nil {
-		notes = append(notes, d.skipText(k))
+	if d.Skip != nil {
+		add("%s", d.skipText(d.Skip))
 	}
 	asIs, dry, condensate := 0.0, 0.0, 0.0
 	for _, r := range d.Runs {
-		asIs += r.WoodAsIsKg
-		dry += r.WoodDryKg
-		condensate += r.CondensateL
+		asIs, dry, condensate = asIs+r.WoodAsIsKg, dry+r.WoodDryKg, condensate+r.CondensateL
 	}
 	if dry > 0 {
-		note := say("Burned from now on: %.0f kg of wood as it lies, %.0f kg oven-dry.", asIs, dry)
+		poison := ""
 		if condensate >= 0.05 {
-			note += say(" Condensate to carry away: %.1f l; it is poisonous, wear gloves.", condensate)
+			poison = say(" Condensate to carry away: %.1f l; it is poisonous, wear gloves.", condensate)
 		}
-		notes = append(notes, note)
+		add("Burned from now on: %.0f kg of wood as it lies, %.0f kg oven-dry.%s", asIs, dry, poison)
 	}
 	for _, due := range d.Due {
 		r := d.Runs[due.Run]
@@ -176,21 +164,17 @@ func (d *runSheet) notes() []string {
 		if r.Lit {
 			moment = "after the stop, once all is cold"
 		}
-		notes = append(notes, say("%s %s: at %.1f engine hours it %s.", serviceText(due.Name), moment, due.AtH, when))
+		add("%s %s: at %.1f engine hours it %s.", serviceText[due.Name], moment, due.AtH, when)
 	}
 	if d.HoursSoFar < 0 && len(d.Runs) > 0 {
-		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
+		add("With --hours-so-far the sheet says when ash, filter and oil are due.")
 	}
 	return notes
 }
 
 // earlierText is what the earlier reading tells of the day.
 func (d *runSheet) earlierText() string {
-	e := d.Taken
-	if e == nil || e.ExpectedKWh == 0 {
-		return ""
-	}
-	taken := "as expected"
+	e, taken := d.Taken, "as expected"
 	if more := math.Round(d.MorePct); more > 0 {
 		taken = Number(more, 0) + " % above what is expected"
 	} else if more < 0 {
@@ -199,9 +183,7 @@ func (d *runSheet) earlierText() string {
 	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
 }
 
-func serviceText(name string) string {
-	return map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}[name]
-}
+var serviceText = map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}
 
 // dayClock is a clock, with its weekday where it is not the first day's.
 func (d *runSheet) dayClock(minute int) string {

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"twigwatt/sim/plan"
@@ -210,12 +212,7 @@ func riskPage(r *study.RiskAnswer) *Page {
 }
 
 func monthsAtRisk(r *study.RiskAnswer) Part {
-	worst := study.MonthRange{}
-	for _, m := range r.Months {
-		if worst.Month == 0 || m.ShortKWh.P90 > worst.ShortKWh.P90 {
-			worst = m
-		}
-	}
+	worst := slices.MaxFunc(r.Months, func(a, b study.MonthRange) int { return cmp.Compare(a.ShortKWh.P90, b.ShortKWh.P90) })
 	caption := "No month misses anything in nine of ten."
 	if worst.ShortKWh.P90 > 0 {
 		caption = say("%s can go darkest: at most one in ten of them misses more than %.1f kWh.", worst.Month,

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -145,15 +146,15 @@ func woodTodo(s *study.WoodAnswer) []string {
 	}
 	m := s.Missing
 	text := say("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
-	var ways []string
-	for _, way := range m.Ways {
+	ways := make([]string, len(m.Ways))
+	for i, way := range m.Ways {
 		switch {
 		case way.By == nil:
-			ways = append(ways, string(way.Piece)+": never dry in this air")
+			ways[i] = string(way.Piece) + ": never dry in this air"
 		case way.Late:
-			ways = append(ways, say("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By)))
+			ways[i] = say("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By))
 		default:
-			ways = append(ways, say("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By)))
+			ways[i] = say("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By))
 		}
 	}
 	text += " (" + strings.Join(ways, "; ") + ")"
@@ -222,12 +223,6 @@ func woodPage(s *study.WoodAnswer) *Page {
 }
 
 func woodByMonth(s *study.WoodAnswer) Part {
-	most := 0
-	for i := range s.Months {
-		if s.Months[i].NeedDryKg > s.Months[most].NeedDryKg {
-			most = i
-		}
-	}
 	curves := []curve[study.WoodMonth]{{"needed in the month", "wood", bars,
 		func(m *study.WoodMonth) float64 { return m.NeedDryKg }}}
 	if !s.Pile.Endless {
@@ -235,9 +230,9 @@ func woodByMonth(s *study.WoodAnswer) Part {
 			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }))
 	}
 	caption := "No month needs wood."
-	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
-		caption = say("%s needs most, %s oven-dry; %s.", s.Months[most].First.Time().Format("January 2006"),
-			Mass(s.Months[most].NeedDryKg), readyText(s))
+	most := slices.MaxFunc(s.Months, func(a, b study.WoodMonth) int { return cmp.Compare(a.NeedDryKg, b.NeedDryKg) })
+	if most.NeedDryKg > 0 {
+		caption = say("%s needs most, %s oven-dry; %s.", most.First.Time().Format("January 2006"), Mass(most.NeedDryKg), readyText(s))
 	}
 	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
 		Chart: chart(s.Months, func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 06") },
