@@ -143,10 +143,8 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {
-		command.OnUsageError, command.Before = onUsage, sound
-		command.HideHelpCommand = true
-		for _, sub := range command.Subcommands {
-			sub.OnUsageError, sub.Before = onUsage, sound
+		for _, c := range append([]*cli.Command{command}, command.Subcommands...) {
+			c.OnUsageError, c.Before, c.HideHelpCommand = onUsage, sound, true
 		}
 	}
 	return app
@@ -183,19 +181,20 @@ func oneOf(kind string) cli.ActionFunc {
 }
 
 func unknownWord(kind, word string, commands []*cli.Command) error {
-	names := namesOf(commands, func(c *cli.Command) string { return c.Name })
+	names := eachOf(commands, func(c *cli.Command) string { return c.Name })
 	if near, ok := scenarios.Near(word, names); ok {
 		return usagef("no such %s %q; did you mean %s?", kind, word, near)
 	}
 	return usagef("no such %s %q; there are %s", kind, word, strings.Join(names, ", "))
 }
 
-func namesOf[T any](all []T, name func(T) string) []string {
-	names := make([]string, len(all))
+// eachOf makes something of each.
+func eachOf[A, B any](all []A, of func(A) B) []B {
+	made := make([]B, len(all))
 	for i, x := range all {
-		names[i] = name(x)
+		made[i] = of(x)
 	}
-	return names
+	return made
 }
 
 // The options every command takes.

@@ -30,12 +30,10 @@ func checkCommand() *cli.Command {
 func checkReport(s *scenarios.Scenario) *report.Report {
 	return &report.Report{Warnings: s.Warnings, Text: func(t *report.Terminal) { printCheck(t, s) },
 		JSON: func() report.Pairs {
-			var settings []report.Pairs
-			for _, setting := range s.Settings {
-				settings = append(settings, report.Pairs{{Key: "key", Value: setting.Key}, {Key: "value", Value: setting.Exact()},
-					{Key: "unit", Value: setting.Unit}, {Key: "given", Value: setting.Given}, {Key: "meaning", Value: setting.Meaning},
-					{Key: "source", Value: sourceOf(setting)}})
-			}
+			settings := eachOf(s.Settings, func(of *scenarios.Setting) report.Pairs {
+				return report.Pairs{{Key: "key", Value: of.Key}, {Key: "value", Value: of.Exact()}, {Key: "unit", Value: of.Unit},
+					{Key: "given", Value: of.Given}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
+			})
 			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}}
 		}}
 }

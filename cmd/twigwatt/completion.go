@@ -48,7 +48,7 @@ func completionCommand() *cli.Command {
 	}
 	for _, shell := range []string{"bash", "zsh", "fish"} {
 		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell,
-			Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
+			Usage: "print the script for " + shell, Action: func(c *cli.Context) error {
 				if c.NArg() > 0 {
 					return usagef("completion %s takes no more words, got %s", shell, strings.Join(c.Args().Slice(), " "))
 				}
@@ -56,13 +56,12 @@ func completionCommand() *cli.Command {
 				return err
 			}})
 	}
-	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true,
-		HideHelpCommand: true, Action: func(c *cli.Context) error {
-			for _, word := range candidates(c.App, c.Args().Slice()) {
-				fmt.Fprintln(c.App.Writer, word)
-			}
-			return nil
-		}})
+	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true, Action: func(c *cli.Context) error {
+		for _, word := range candidates(c.App, c.Args().Slice()) {
+			fmt.Fprintln(c.App.Writer, word)
+		}
+		return nil
+	}})
 	return command
 }
 
@@ -93,9 +92,9 @@ func candidates(app *cli.App, words []string) []string {
 	var found []string
 	switch {
 	case len(all) > 0:
-		found = namesOf(shown(all), func(c *cli.Command) string { return c.Name })
+		found = eachOf(shown(all), func(c *cli.Command) string { return c.Name })
 	case last == "--set":
-		found = namesOf(scenarios.Manual(), func(s *scenarios.Setting) string { return s.Key + "=" })
+		found = eachOf(scenarios.Manual(), func(s *scenarios.Setting) string { return s.Key + "=" })
 	case last == "--plan":
 		found = plan.Names()
 	case last == "--from":
@@ -103,7 +102,7 @@ func candidates(app *cli.App, words []string) []string {
 	case command != nil && strings.HasPrefix(last, "-") && takesValue(command, last):
 		// a value of the household's own, or a file
 	case strings.HasPrefix(current, "-"):
-		found = namesOf(command.Flags, func(f cli.Flag) string { return "--" + f.Names()[0] })
+		found = eachOf(command.Flags, func(f cli.Flag) string { return "--" + f.Names()[0] })
 	case strings.Contains(command.ArgsUsage, "SCENARIO"):
 		found = scenarios.Examples()
 	}

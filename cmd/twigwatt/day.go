@@ -138,7 +138,7 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 
 // choresDone reads how often chores have been done this week.
 func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
-	names := namesOf(s.Demand.Chores, func(chore loads.Chore) string { return chore.Name })
+	names := eachOf(s.Demand.Chores, func(chore loads.Chore) string { return chore.Name })
 	done := map[string]int{}
 	told := assigned(c, "chores-done")
 	if len(told) > 0 && s.Rule.By != plan.ByChosen {

@@ -25,7 +25,7 @@ import (
 
 func diaryCommand() *cli.Command {
 	page := &cli.StringFlag{Name: "report", Usage: "write a page to `FILE`"}
-	command := &cli.Command{
+	return &cli.Command{
 		Name:        "diary",
 		Usage:       "the household's own log of runs: add to it, check it, fit the scenario to it",
 		ArgsUsage:   "add, check or fit",
@@ -49,10 +49,6 @@ func diaryCommand() *cli.Command {
 					&cli.StringFlag{Name: "out", Usage: "write a scenario with the fitted figures to `FILE`"}}},
 		},
 	}
-	for _, sub := range command.Subcommands {
-		sub.HideHelpCommand = true
-	}
-	return command
 }
 
 // diaryAdd adds a run: the whole file is written anew beside the old one, and then
@@ -130,27 +126,26 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 			errs = append(errs, usagef("--date must be today (%s) or before, got %s", today, r.Date))
 		}
 	}
-	for _, in := range []struct {
-		flag   string
-		minute *int
-	}{{"start", &r.StartMinute}, {"stop", &r.StopMinute}} {
-		if *in.minute, err = calendar.ParseClock(c.String(in.flag)); err != nil {
-			errs = append(errs, usagef("--%s must be a time like 16:30, got %.60q", in.flag, c.String(in.flag)))
+	clock := func(option string) int {
+		minute, err := calendar.ParseClock(c.String(option))
+		if err != nil {
+			errs = append(errs, usagef("--%s must be a time like 16:30, got %.60q", option, c.String(option)))
 		}
+		return minute
 	}
-	for _, in := range []struct {
-		flag string
-		x    *float64
-	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct}, {"soc-end-pct",
-		&r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
-		*in.x = diary.NotNoted()
-		if !c.IsSet(in.flag) {
-			continue
+	number := func(option string) float64 {
+		x := c.Float64(option)
+		if !c.IsSet(option) {
+			return diary.NotNoted()
 		}
-		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) || math.IsInf(*in.x, 0) {
-			errs = append(errs, usagef("--%s must be a number, got %s", in.flag, numeral(*in.x)))
+		if !diary.Noted(x) || math.IsInf(x, 0) {
+			errs = append(errs, usagef("--%s must be a number, got %s", option, numeral(x)))
 		}
+		return x
 	}
+	r.StartMinute, r.StopMinute = clock("start"), clock("stop")
+	r.WoodAsIsKg, r.KWh = number("wood-as-is-kg"), number("kwh")
+	r.SocStartPct, r.SocEndPct, r.MoisturePct = number("soc-start-pct"), number("soc-end-pct"), number("moisture-pct")
 	return r, errors.Join(errs...)
 }
 
@@ -273,10 +268,7 @@ func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wh
 	if len(d.Settings) == 0 {
 		return nil, usagef("--out: the diary tells no figure, and there is nothing to write")
 	}
-	var lines []scenarios.Line
-	for _, setting := range d.Settings {
-		lines = append(lines, scenarios.Line(report.FittedLine(setting)))
-	}
+	lines := eachOf(d.Settings, func(of diary.FittedSetting) scenarios.Line { return scenarios.Line(report.FittedLine(of)) })
 	text, err := scenarios.Edited(s.Text, lines)
 	if err == nil {
 		_, err = scenarios.Read(name, func(file string) (io.ReadCloser, error) {
