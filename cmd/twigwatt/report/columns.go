@@ -64,23 +64,20 @@ func (c *column[R]) cell(row *R) string {
 
 // json writes the rows as objects.
 func (l list[R]) json(rows []R) []Pairs {
-	all := []Pairs{}
-	for i := range rows {
-		object := Pairs{}
+	return objects(rows, func(row R) (object Pairs) {
 		for _, c := range l {
 			switch {
 			case c.key == "":
 			case c.value != nil:
-				object = append(object, Pair{c.key, c.value(&rows[i])})
+				object = append(object, Pair{c.key, c.value(&row)})
 			case c.words != nil:
-				object = append(object, Pair{c.key, c.words(&rows[i])})
+				object = append(object, Pair{c.key, c.words(&row)})
 			default:
-				object = append(object, Pair{c.key, c.number(&rows[i])})
+				object = append(object, Pair{c.key, c.number(&row)})
 			}
 		}
-		all = append(all, object)
-	}
-	return all
+		return object
+	})
 }
 
 // table writes the rows for a page.
@@ -118,13 +115,11 @@ func (l list[R]) text(t *Terminal, rows []R) {
 		for _, cell := range cells {
 			wide = max(wide, utf8.RuneCountInString(cell))
 		}
+		if c.words != nil && !c.right {
+			wide = -wide // on the left
+		}
 		for i, cell := range cells {
-			room := strings.Repeat(" ", wide-utf8.RuneCountInString(cell))
-			if c.words != nil && !c.right {
-				fmt.Fprintf(&grid[i], "  %s%s", cell, room)
-			} else {
-				fmt.Fprintf(&grid[i], "  %s%s", room, cell)
-			}
+			fmt.Fprintf(&grid[i], "  %*s", wide, cell)
 		}
 	}
 	for i := range grid {

@@ -130,29 +130,25 @@ func usual(c *diary.Comparison) []string {
 // drifts say what moves with time.
 func drifts(wood, power diary.Drift) []string {
 	signed := func(x float64) string {
-		text := fmt.Sprintf("%+.3f", x)
-		if strings.Trim(text, "+-0.") == "" {
-			return "0"
+		if text := fmt.Sprintf("%+.3f", x); strings.Trim(text, "+-0.") != "" {
+			return text
 		}
-		return text
+		return "0"
 	}
 	var all []string
-	for _, drift := range []struct {
-		diary.Drift
-		name, unit string
-	}{{wood, "wood", "kg/kWh"}, {power, "power", "kW"}} {
-		e := drift.PerMonth()
-		interval := signed(e.Low) + " to " + signed(e.High)
-		switch {
+	add := func(d diary.Drift, name, unit string) {
+		switch e := d.PerMonth(); {
 		case !e.Told():
-		case drift.Drifted:
-			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s): filter, ash, leaks or wetter wood?",
-				drift.name, e.Value, drift.unit, interval))
+		case d.Drifted:
+			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s to %s): filter, ash, leaks or wetter wood?",
+				name, e.Value, unit, signed(e.Low), signed(e.High)))
 		default:
-			all = append(all, say("The %s does not drift beyond what chance does (%s %s a month).",
-				drift.name, interval, drift.unit))
+			all = append(all, say("The %s does not drift beyond what chance does (%s to %s %s a month).",
+				name, signed(e.Low), signed(e.High), unit))
 		}
 	}
+	add(wood, "wood", "kg/kWh")
+	add(power, "power", "kW")
 	return all
 }
 
@@ -198,8 +194,7 @@ func DiaryCheck(d *Diary) *Report {
 func DiaryFit(d *Diary) *Report {
 	f := d.Fit
 	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
-		all := f.Figures()
-		told := 0
+		all, told := f.Figures(), 0
 		for _, figure := range all {
 			if figure.Told() {
 				told++
@@ -217,11 +212,11 @@ func DiaryFit(d *Diary) *Report {
 		if len(d.Settings) > 0 {
 			t.WriteString("\nPaste into the scenario, or write a new one with --out FILE\n" + pasteText(d.Settings))
 		}
-		if more := append(drifts(f.WoodDrift, f.PowerDrift), d.leftOut()...); len(more) > 0 {
-			t.Gap()
-			for _, text := range more {
-				t.Line("%s", text)
+		for i, text := range append(drifts(f.WoodDrift, f.PowerDrift), d.leftOut()...) {
+			if i == 0 {
+				t.Gap()
 			}
+			t.Line("%s", text)
 		}
 	}, JSON: func() Pairs {
 		told := Pairs{}
@@ -255,11 +250,10 @@ func whys(figures []diary.Figure) []string {
 		name, _, _ := strings.Cut(f.Name, ",")
 		names[f.Why] = append(names[f.Why], name)
 	}
-	var all []string
-	for _, why := range reasons {
-		all = append(all, sentence(strings.Join(names[why], ", ")+": "+why))
+	for i, why := range reasons {
+		reasons[i] = sentence(strings.Join(names[why], ", ") + ": " + why)
 	}
-	return all
+	return reasons
 }
 
 // leftOut names the rows that a fit leaves out.
