@@ -577,9 +577,8 @@ func weekPart(y *study.YearAnswer) Part {
 			[]panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}},
 			curveOf("load", "load", stairs, load), curveOf("engine", "engine", stairs|widest, engine),
 			curveOf("to the bank", "bank", stairs|dashed, charge),
-			curveOf("from the bank", "bank", stairs|dotted, discharge),
-			curveOf("short", "short", bars, short), curveOf("stored", "bank", lower|widest, stored),
-			curveOf("floor", "short", lower|dashed, floor))}
+			curveOf("from the bank", "bank", stairs|dotted, discharge), curveOf("short", "short", bars, short),
+			curveOf("stored", "bank", lower|widest, stored), curveOf("floor", "short", lower|dashed, floor))}
 }
 
 func flowPart(y *study.YearAnswer) Part {
