@@ -224,8 +224,8 @@ func assigned(c *cli.Context, option string) []string {
 	return nil
 }
 
-// words returns a command's words, refusing more than it takes.
-func words(c *cli.Context, most int) ([]string, error) {
+// wordsOf returns a command's words, refusing more than it takes.
+func wordsOf(c *cli.Context, most int) ([]string, error) {
 	all := c.Args().Slice()
 	if len(all) > most {
 		return nil, usagef("%s takes one file, got %d: %s", c.Command.Name, len(all), strings.Join(all, " "))
@@ -235,7 +235,7 @@ func words(c *cli.Context, most int) ([]string, error) {
 
 // readScenario reads the scenario a command names, with its --set and more.
 func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
-	all, err := words(c, 1)
+	all, err := wordsOf(c, 1)
 	if err != nil {
 		return nil, err
 	}

@@ -20,7 +20,7 @@ func newCommand() *cli.Command {
 		ArgsUsage: "FILE",
 		Flags:     []cli.Flag{&cli.StringFlag{Name: "from", Usage: "write the embedded `EXAMPLE` instead, and beside it the files it names"}},
 		Action: func(c *cli.Context) error {
-			all, err := words(c, 1)
+			all, err := wordsOf(c, 1)
 			if err != nil {
 				return err
 			}

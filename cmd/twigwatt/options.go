@@ -67,14 +67,14 @@ func usageOf(c *cli.Context, err error) error {
 	for _, f := range flags {
 		names = append(names, f.Names()...)
 	}
-	bare := strings.TrimLeft(word, "-")
-	if near, ok := scenarios.Near(bare, names); ok {
-		return usagef("no such option --%s; did you mean --%s?", bare, near)
+	name := strings.TrimLeft(word, "-")
+	if near, ok := scenarios.Near(name, names); ok {
+		return usagef("no such option --%s; did you mean --%s?", name, near)
 	}
 	if c.Command == nil || c.Command.Name == c.App.Name {
-		return usagef("no such option --%s; a command comes first: see twigwatt --help", bare)
+		return usagef("no such option --%s; a command comes first: see twigwatt --help", name)
 	}
-	return usagef("no such option --%s; see %s --help", bare, c.Command.HelpName)
+	return usagef("no such option --%s; see %s --help", name, c.Command.HelpName)
 }
 
 // plainUsage words the library's complaints about a value.

@@ -40,8 +40,8 @@ func amounts[R any](title, key string, words func(*R) string, value func(*R) any
 	return column[R]{title: title, key: key, words: words, right: true, value: value}
 }
 
-// months is a column of months, by their first days, with a layout of the time package.
-func months[R any](layout string, first func(*R) calendar.Date) column[R] {
+// monthColumn is a column of months, by their first days, with a layout of the time package.
+func monthColumn[R any](layout string, first func(*R) calendar.Date) column[R] {
 	return texts("month", "month", func(r *R) string { return first(r).Time().Format(layout) },
 		func(r *R) any { return first(r).Time().Format("2006-01") })
 }

@@ -26,7 +26,7 @@ type Diary struct {
 
 // diaryMonths are a month's columns, noted beside planned.
 var diaryMonths = list[diary.Month]{
-	months("Jan 2006", func(m *diary.Month) calendar.Date { return m.First }),
+	monthColumn("Jan 2006", func(m *diary.Month) calendar.Date { return m.First }),
 	figures("days", "days", 0, func(m *diary.Month) float64 { return float64(m.Days) }),
 	figures("runs", "runs", 0, func(m *diary.Month) float64 { return float64(m.Runs) }),
 	figures("hours\nnoted", "attended_hours", 0, func(m *diary.Month) float64 { return m.AttendedH }),

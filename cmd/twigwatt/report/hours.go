@@ -22,7 +22,7 @@ var limitColumns = list[study.Limit]{
 
 // cardColumns are the wall card's: what hangs on the wall, and then what that costs.
 var cardColumns, cardCostColumns = list[study.CardRow]{
-	months("January", func(r *study.CardRow) calendar.Date { return r.First }),
+	monthColumn("January", func(r *study.CardRow) calendar.Date { return r.First }),
 	texts("light at", "start", func(r *study.CardRow) string { return cardClock(r, r.StartMinute) }, cardStart),
 	texts("stop at", "", func(r *study.CardRow) string { return cardClock(r, r.StartMinute+r.Minutes) }, nil),
 	figures("hours", "hours", 1, func(r *study.CardRow) float64 { return float64(r.Minutes) / 60 }),

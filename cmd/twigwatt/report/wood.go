@@ -37,7 +37,7 @@ func readyFrom(s *study.WoodAnswer, l *study.Lot) string {
 // needColumns are a month's need and what lies ready.
 func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
 	return list[study.WoodMonth]{
-		months("Jan 2006", func(m *study.WoodMonth) calendar.Date { return m.First }),
+		monthColumn("Jan 2006", func(m *study.WoodMonth) calendar.Date { return m.First }),
 		figures("need\nstacked m3", "", 1, func(m *study.WoodMonth) float64 { return m.NeedStackedM3 }),
 		figures("need\ndry kg", "need_dry_kg", 0, func(m *study.WoodMonth) float64 { return m.NeedDryKg }),
 		amounts("ready as it\nbegins, dry kg", "ready_dry_kg", func(m *study.WoodMonth) string {

@@ -24,7 +24,7 @@ func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
 		layout = "Jan 2006"
 	}
 	return list[sim.MonthSummary]{
-		months(layout, func(m *sim.MonthSummary) calendar.Date { return m.First }),
+		monthColumn(layout, func(m *sim.MonthSummary) calendar.Date { return m.First }),
 		figures("hours\na day", "", 1, (*sim.MonthSummary).AttendedADay),
 		figures("engine\nhours", "engine_hours", 0, func(m *sim.MonthSummary) float64 { return m.Tally.EngineH }),
 		onlyJSON("attended_hours", func(m *sim.MonthSummary) any { return m.Tally.AttendedH }),
