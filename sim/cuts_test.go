@@ -17,7 +17,7 @@ func TestAYearlyCutIsLaidOnItsDay(t *testing.T) {
 	} {
 		s := worked.Household("start=2023-02-20", "days=400", "woodpile.cut.hedge.on="+c.on,
 			"woodpile.cut.hedge.dry_kg=100", "woodpile.cut.hedge.moisture_pct=40")
-		books, err := sim.Run(context.Background(), s.House, s.Demand, evenings{s.House}, nil)
+		books, err := sim.Run(context.Background(), s.Household, evenings{s.House}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

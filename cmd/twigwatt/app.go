@@ -67,7 +67,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case code := <-done:
 		return code
 	case <-time.After(patience): // it waits for a file that does not come, or is deep in one sum
-		unfinished.sweep()
+		sweepUnfinished()
 		return exitCode(ctx.Err(), stderr)
 	}
 }
@@ -85,9 +85,6 @@ func exitCode(err error, stderr io.Writer) int {
 	if err == nil {
 		return exitDone
 	}
-	var faults fault.Faults
-	var usage usageError
-	var tooLarge *plan.TooLargeError
 	switch {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "twigwatt: interrupted; nothing was left half written")
@@ -95,10 +92,10 @@ func exitCode(err error, stderr io.Writer) int {
 	case errors.Is(err, errShort):
 		fmt.Fprintln(stderr, "twigwatt: "+err.Error())
 		return exitShort
-	case errors.As(err, &faults):
+	case errors.As(err, new(fault.Faults)):
 		fmt.Fprintln(stderr, err.Error())
 		return exitUsage
-	case errors.As(err, &usage), errors.As(err, &tooLarge):
+	case errors.As(err, new(usageError)), errors.As(err, new(*plan.TooLargeError)):
 		complain(stderr, err)
 		return exitUsage
 	}
@@ -146,10 +143,8 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {
-		command.OnUsageError, command.Before = onUsage, sound
-		command.HideHelpCommand = true
-		for _, sub := range command.Subcommands {
-			sub.OnUsageError, sub.Before = onUsage, sound
+		for _, c := range append([]*cli.Command{command}, command.Subcommands...) {
+			c.OnUsageError, c.Before, c.HideHelpCommand = onUsage, sound, true
 		}
 	}
 	return app
@@ -186,14 +181,20 @@ func oneOf(kind string) cli.ActionFunc {
 }
 
 func unknownWord(kind, word string, commands []*cli.Command) error {
-	var names []string
-	for _, command := range commands {
-		names = append(names, command.Name)
-	}
+	names := eachOf(commands, func(c *cli.Command) string { return c.Name })
 	if near, ok := scenarios.Near(word, names); ok {
 		return usagef("no such %s %q; did you mean %s?", kind, word, near)
 	}
 	return usagef("no such %s %q; there are %s", kind, word, strings.Join(names, ", "))
+}
+
+// eachOf makes something of each.
+func eachOf[A, B any](all []A, of func(A) B) []B {
+	made := make([]B, len(all))
+	for i, x := range all {
+		made[i] = of(x)
+	}
+	return made
 }
 
 // The options every command takes.
@@ -215,8 +216,16 @@ func (a *assignments) Set(text string) error {
 // String writes them.
 func (a *assignments) String() string { return strings.Join(a.all, " ") }
 
-// words returns a command's words, refusing more than it takes.
-func words(c *cli.Context, most int) ([]string, error) {
+// assigned are the values of an option that may be given more than once.
+func assigned(c *cli.Context, option string) []string {
+	if given, ok := c.Generic(option).(*assignments); ok {
+		return given.all
+	}
+	return nil
+}
+
+// wordsOf returns a command's words, refusing more than it takes.
+func wordsOf(c *cli.Context, most int) ([]string, error) {
 	all := c.Args().Slice()
 	if len(all) > most {
 		return nil, usagef("%s takes one file, got %d: %s", c.Command.Name, len(all), strings.Join(all, " "))
@@ -226,7 +235,7 @@ func words(c *cli.Context, most int) ([]string, error) {
 
 // readScenario reads the scenario a command names, with its --set and more.
 func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
-	all, err := words(c, 1)
+	all, err := wordsOf(c, 1)
 	if err != nil {
 		return nil, err
 	}
@@ -238,18 +247,15 @@ func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
 }
 
 // today tells scenarios the date.
-func today() scenarios.Option {
-	year, month, day := time.Now().Date()
-	return scenarios.Today(calendar.NewDate(year, month, day))
-}
+func today() scenarios.Option { return scenarios.Today(dateOf(time.Now())) }
+
+func dateOf(t time.Time) calendar.Date { return calendar.NewDate(t.Date()) }
 
 // readNamed reads a scenario with a command's --set and more.
 func readNamed(c *cli.Context, name string, more ...string) (*scenarios.Scenario, error) {
 	options := []scenarios.Option{today()}
-	if set, ok := c.Generic("set").(*assignments); ok {
-		for _, assignment := range slices.Concat(set.all, more) {
-			options = append(options, scenarios.Set(assignment))
-		}
+	for _, assignment := range slices.Concat(assigned(c, "set"), more) {
+		options = append(options, scenarios.Set(assignment))
 	}
 	s, err := scenarios.Read(name, openFile, options...)
 	if errors.Is(err, os.ErrNotExist) || err != nil && !errors.As(err, new(fault.Faults)) {

@@ -37,7 +37,7 @@ func calcCommand() *cli.Command {
 			file = "FILE (" + s.File + ")"
 		}
 		command.Subcommands = append(command.Subcommands, &cli.Command{Name: s.Name, Usage: s.Usage, Flags: flags,
-			HideHelpCommand: true, ArgsUsage: file, Action: func(c *cli.Context) error { return runSum(c, s) }})
+			ArgsUsage: file, Action: func(c *cli.Context) error { return runSum(c, s) }})
 	}
 	return command
 }
@@ -63,11 +63,7 @@ func runSum(c *cli.Context, s handbook.Sum) error {
 	}
 	results, err := s.Answer(c.String, handbook.File{Name: c.Args().First(), Text: readText})
 	if faults := (handbook.Faults)(nil); errors.As(err, &faults) {
-		var all []error
-		for _, fault := range faults {
-			all = append(all, usageError{fault})
-		}
-		return errors.Join(all...)
+		return errors.Join(eachOf(faults, func(fault string) error { return usageError{fault} })...)
 	}
 	if err != nil {
 		return usagef("calc %s: %s", s.Name, err)
@@ -94,24 +90,23 @@ func readText(name string) ([]byte, error) {
 }
 
 func writeSum(c *cli.Context, s handbook.Sum, results []handbook.Result) error {
-	doc, cautions, texts := report.Pairs{{Key: "format", Value: 1}}, []string{}, []string{}
+	doc, texts := report.Pairs{{Key: "format", Value: 1}}, []string{}
 	for _, r := range results {
 		text, value := figures(r)
 		doc, texts = append(doc, report.Pair{Key: r.Key, Value: value}), append(texts, text)
 	}
-	for _, h := range s.Hazards {
-		cautions = append(cautions, cautionOf[h])
-	}
+	cautions := eachOf(s.Hazards, func(h handbook.Hazard) string { return cautionOf[h] })
 	if c.Bool("json") {
 		return report.WriteJSON(c.App.Writer, append(doc, report.Pair{Key: "source", Value: s.Source},
 			report.Pair{Key: "cautions", Value: cautions}))
 	}
-	text := report.Wrap(strings.Join(texts, ", "), report.Width, "  ") + "\n" +
-		report.Wrap("Source: "+s.Source+".", report.Width, "  ") + "\n"
+	t := &report.Terminal{}
+	t.Line("%s", strings.Join(texts, ", "))
+	t.Line("Source: %s.", s.Source)
 	for _, caution := range cautions {
-		text += report.Wrap("Take care: "+caution, report.Width, "  ") + "\n"
+		t.Line("Take care: %s", caution)
 	}
-	_, err := io.WriteString(c.App.Writer, text)
+	_, err := io.WriteString(c.App.Writer, t.String())
 	return err
 }
 

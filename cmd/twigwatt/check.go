@@ -30,14 +30,21 @@ func checkCommand() *cli.Command {
 func checkReport(s *scenarios.Scenario) *report.Report {
 	return &report.Report{Warnings: s.Warnings, Text: func(t *report.Terminal) { printCheck(t, s) },
 		JSON: func() report.Pairs {
-			var settings []report.Pairs
-			for _, setting := range s.Settings {
-				settings = append(settings, report.Pairs{{Key: "key", Value: setting.Key}, {Key: "value", Value: setting.Exact()},
-					{Key: "unit", Value: setting.Unit}, {Key: "given", Value: setting.Given}, {Key: "meaning", Value: setting.Meaning},
-					{Key: "source", Value: sourceOf(setting)}})
-			}
+			settings := eachOf(s.Settings, func(of *scenarios.Setting) report.Pairs {
+				return report.Pairs{{Key: "key", Value: of.Key}, {Key: "value", Value: of.Exact()}, {Key: "unit", Value: of.Unit},
+					{Key: "given", Value: of.Given}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
+			})
 			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}}
 		}}
+}
+
+// nameAndValue are a key without its table, and its value in force with its unit.
+func nameAndValue(s *scenarios.Setting) (name, value string) {
+	name, value = s.Key[strings.LastIndex(s.Key, ".")+1:], s.InForce()
+	if s.Unit != "" && value != "none" {
+		value += " " + s.Unit
+	}
+	return name, value
 }
 
 // sourceOf says where the value in force comes from.
@@ -58,8 +65,7 @@ func printCheck(b *report.Terminal, s *scenarios.Scenario) {
 	fmt.Fprintf(b, "%s: no faults. Every value in force, and where it comes from:\n", s.Name)
 	table := ""
 	for i, setting := range s.Settings {
-		key := setting.Key
-		if t := scenarios.Table(key); t != table || i == 0 {
+		if t := scenarios.Table(setting.Key); t != table || i == 0 {
 			if t != "" {
 				fmt.Fprintf(b, "\n[%s]\n", t)
 			} else {
@@ -67,14 +73,11 @@ func printCheck(b *report.Terminal, s *scenarios.Scenario) {
 			}
 			table = t
 		}
-		value := setting.InForce()
-		if setting.Unit != "" && value != "none" {
-			value += " " + setting.Unit
-		}
+		name, value := nameAndValue(setting)
 		const valueColumn, sourceColumn = 28, 46
-		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, key[strings.LastIndex(key, ".")+1:], value)
+		lead := fmt.Sprintf("  %-*s%s", valueColumn-2, name, value)
 		if len([]rune(lead)) >= sourceColumn { // a long list has lines of its own
-			fmt.Fprintln(b, report.Hang("  "+key[strings.LastIndex(key, ".")+1:], valueColumn, value))
+			fmt.Fprintln(b, report.Hang("  "+name, valueColumn, value))
 			lead = ""
 		}
 		fmt.Fprintln(b, report.Hang(lead, sourceColumn, sourceOf(setting)))

@@ -48,7 +48,7 @@ func completionCommand() *cli.Command {
 	}
 	for _, shell := range []string{"bash", "zsh", "fish"} {
 		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell,
-			Usage: "print the script for " + shell, HideHelpCommand: true, Action: func(c *cli.Context) error {
+			Usage: "print the script for " + shell, Action: func(c *cli.Context) error {
 				if c.NArg() > 0 {
 					return usagef("completion %s takes no more words, got %s", shell, strings.Join(c.Args().Slice(), " "))
 				}
@@ -56,13 +56,12 @@ func completionCommand() *cli.Command {
 				return err
 			}})
 	}
-	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true,
-		HideHelpCommand: true, Action: func(c *cli.Context) error {
-			for _, word := range candidates(c.App, c.Args().Slice()) {
-				fmt.Fprintln(c.App.Writer, word)
-			}
-			return nil
-		}})
+	command.Subcommands = append(command.Subcommands, &cli.Command{Name: "list", Hidden: true, Action: func(c *cli.Context) error {
+		for _, word := range candidates(c.App, c.Args().Slice()) {
+			fmt.Fprintln(c.App.Writer, word)
+		}
+		return nil
+	}})
 	return command
 }
 
@@ -74,10 +73,10 @@ func shown(all []*cli.Command) []*cli.Command {
 // candidates are what may stand in place of the last of the words, begun or empty:
 // commands, then options, keys after --set, plans after --plan, else examples.
 func candidates(app *cli.App, words []string) []string {
-	if len(words) == 0 {
-		words = []string{""}
+	before, current := words, ""
+	if n := len(words); n > 0 {
+		before, current = words[:n-1], words[n-1]
 	}
-	before, current := words[:len(words)-1], words[len(words)-1]
 	all, command := app.Commands, (*cli.Command)(nil)
 	for len(before) > 0 && len(all) > 0 {
 		next := named(all, before[0])
@@ -86,27 +85,24 @@ func candidates(app *cli.App, words []string) []string {
 		}
 		command, all, before = next, next.Subcommands, before[1:]
 	}
+	last := ""
+	if len(before) > 0 {
+		last = before[len(before)-1]
+	}
 	var found []string
 	switch {
 	case len(all) > 0:
-		for _, c := range shown(all) {
-			found = append(found, c.Name)
-		}
-	case len(before) > 0 && before[len(before)-1] == "--set":
-		for _, s := range scenarios.Manual() {
-			found = append(found, s.Key+"=")
-		}
-	case len(before) > 0 && before[len(before)-1] == "--plan":
+		found = eachOf(shown(all), func(c *cli.Command) string { return c.Name })
+	case last == "--set":
+		found = eachOf(scenarios.Manual(), func(s *scenarios.Setting) string { return s.Key + "=" })
+	case last == "--plan":
 		found = plan.Names()
-	case len(before) > 0 && before[len(before)-1] == "--from":
+	case last == "--from":
 		found = scenarios.Examples()
-	case command != nil && len(before) > 0 && strings.HasPrefix(before[len(before)-1], "-") && takesValue(command,
-		before[len(before)-1]):
+	case command != nil && strings.HasPrefix(last, "-") && takesValue(command, last):
 		// a value of the household's own, or a file
 	case strings.HasPrefix(current, "-"):
-		for _, f := range command.Flags {
-			found = append(found, "--"+f.Names()[0])
-		}
+		found = eachOf(command.Flags, func(f cli.Flag) string { return "--" + f.Names()[0] })
 	case strings.Contains(command.ArgsUsage, "SCENARIO"):
 		found = scenarios.Examples()
 	}

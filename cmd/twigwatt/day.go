@@ -9,6 +9,7 @@ import (
 	"github.com/urfave/cli/v2"
 
 	"twigwatt/cmd/twigwatt/report"
+	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
@@ -17,27 +18,22 @@ import (
 )
 
 func dayCommand() *cli.Command {
-	return &cli.Command{
-		Name:      "day",
-		Usage:     "today's run sheet, from the charge on the meter",
-		ArgsUsage: "[SCENARIO]",
-		Flags: []cli.Flag{jsonFlag(), setFlag(),
-			&cli.Float64Flag{Name: "soc", Usage: "charge on the meter, `PERCENT`"},
-			&cli.Float64Flag{Name: "gravity", Usage: "of the electrolyte instead, like 1.19; lead-acid"},
-			&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
-			&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
-			&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
-			&cli.StringFlag{Name: "earlier", Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
-			&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
-			&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
-			&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
-			&cli.GenericFlag{Name: "chores-done", Value: &assignments{},
-				Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
-			&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
-			&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
-			&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}},
-		Action: day,
-	}
+	flags := []cli.Flag{jsonFlag(), setFlag(),
+		&cli.Float64Flag{Name: "soc", Usage: "charge on the meter, `PERCENT`"},
+		&cli.Float64Flag{Name: "gravity", Usage: "of the electrolyte instead, like 1.19; lead-acid"},
+		&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
+		&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
+		&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
+		&cli.StringFlag{Name: "earlier", Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
+		&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
+		&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
+		&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
+		&cli.GenericFlag{Name: "chores-done", Value: &assignments{}, Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
+		&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
+		&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
+		&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}}
+	return &cli.Command{Name: "day", Usage: "today's run sheet, from the charge on the meter", ArgsUsage: "[SCENARIO]",
+		Flags: flags, Action: day}
 }
 
 func day(c *cli.Context) error {
@@ -71,12 +67,11 @@ type asked struct {
 
 func readAsked(c *cli.Context) (asked, error) {
 	now := time.Now()
-	year, month, dayOfMonth := now.Date()
-	a := asked{date: calendar.NewDate(year, month, dayOfMonth), minute: now.Hour()*60 + now.Minute(), lit: -1, earlier: -1}
-	if c.IsSet("soc") && c.IsSet("gravity") {
+	a := asked{date: dateOf(now), minute: now.Hour()*60 + now.Minute(), lit: -1, earlier: -1}
+	switch {
+	case c.IsSet("soc") && c.IsSet("gravity"):
 		return a, usagef("give --soc or --gravity, not both")
-	}
-	if !c.IsSet("soc") && !c.IsSet("gravity") {
+	case !c.IsSet("soc") && !c.IsSet("gravity"):
 		return a, usagef("day needs the charge on the meter: --soc 47, or --gravity 1.19 for a lead-acid bank")
 	}
 	var err error
@@ -143,19 +138,13 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 
 // choresDone reads how often chores have been done this week.
 func choresDone(c *cli.Context, s *scenarios.Scenario) (map[string]int, error) {
-	var names []string
-	for _, chore := range s.Demand.Chores {
-		names = append(names, chore.Name)
-	}
+	names := eachOf(s.Demand.Chores, func(chore loads.Chore) string { return chore.Name })
 	done := map[string]int{}
-	told, _ := c.Generic("chores-done").(*assignments)
-	if told == nil || len(told.all) == 0 {
-		return done, nil
-	}
-	if s.Rule.By != plan.ByChosen {
+	told := assigned(c, "chores-done")
+	if len(told) > 0 && s.Rule.By != plan.ByChosen {
 		return nil, usagef("--chores-done is for chosen runs alone: plan %s does chores in the first of their hours", s.Rule.By)
 	}
-	for _, text := range told.all {
+	for _, text := range told {
 		name, times, _ := strings.Cut(text, "=")
 		n, err := strconv.Atoi(times)
 		if err != nil || n < 0 || n > 1000 {

@@ -25,7 +25,7 @@ import (
 
 func diaryCommand() *cli.Command {
 	page := &cli.StringFlag{Name: "report", Usage: "write a page to `FILE`"}
-	command := &cli.Command{
+	return &cli.Command{
 		Name:        "diary",
 		Usage:       "the household's own log of runs: add to it, check it, fit the scenario to it",
 		ArgsUsage:   "add, check or fit",
@@ -49,10 +49,6 @@ func diaryCommand() *cli.Command {
 					&cli.StringFlag{Name: "out", Usage: "write a scenario with the fitted figures to `FILE`"}}},
 		},
 	}
-	for _, sub := range command.Subcommands {
-		sub.HideHelpCommand = true
-	}
-	return command
 }
 
 // diaryAdd adds a run: the whole file is written anew beside the old one, and then
@@ -86,15 +82,7 @@ func diaryAdd(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	f, err := createWhole(name)
-	if err != nil {
-		return err
-	}
-	defer f.Discard()
-	if _, err := f.Write(text); err != nil {
-		return unwritable(name, err)
-	}
-	if err := f.Commit(true); err != nil {
+	if err := writeText(name, overOlder, text); err != nil {
 		return err
 	}
 	unlock() // the row stands, whether or not somebody reads of it
@@ -127,8 +115,7 @@ func aboutFile(name string, err error) error {
 
 // rowOf reads a run from the options, and reports all that is wrong with them at once.
 func rowOf(c *cli.Context) (diary.Row, error) {
-	year, month, day := time.Now().Date()
-	latest := calendar.NewDate(year, month, day)
+	latest := dateOf(time.Now())
 	r := diary.Row{Date: latest, Note: c.String("note")}
 	var errs []error
 	wrong := func(format string, a ...any) { errs = append(errs, usagef(format, a...)) }
@@ -140,27 +127,26 @@ func rowOf(c *cli.Context) (diary.Row, error) {
 			wrong("--date must be today (%s) or before, got %s", latest, r.Date)
 		}
 	}
-	for _, in := range []struct {
-		flag   string
-		minute *int
-	}{{"start", &r.StartMinute}, {"stop", &r.StopMinute}} {
-		if *in.minute, err = calendar.ParseClock(c.String(in.flag)); err != nil {
-			wrong("--%s must be a time like 16:30, got %.60q", in.flag, c.String(in.flag))
+	clock := func(option string) int {
+		minute, err := calendar.ParseClock(c.String(option))
+		if err != nil {
+			wrong("--%s must be a time like 16:30, got %.60q", option, c.String(option))
 		}
+		return minute
 	}
-	for _, in := range []struct {
-		flag string
-		x    *float64
-	}{{"wood-as-is-kg", &r.WoodAsIsKg}, {"kwh", &r.KWh}, {"soc-start-pct", &r.SocStartPct},
-		{"soc-end-pct", &r.SocEndPct}, {"moisture-pct", &r.MoisturePct}} {
-		*in.x = diary.NotNoted()
-		if !c.IsSet(in.flag) {
-			continue
+	number := func(option string) float64 {
+		x := c.Float64(option)
+		if !c.IsSet(option) {
+			return diary.NotNoted()
 		}
-		if *in.x = c.Float64(in.flag); !diary.Noted(*in.x) || math.IsInf(*in.x, 0) {
-			wrong("--%s must be a number, got %s", in.flag, numeral(*in.x))
+		if !diary.Noted(x) || math.IsInf(x, 0) {
+			wrong("--%s must be a number, got %s", option, numeral(x))
 		}
+		return x
 	}
+	r.StartMinute, r.StopMinute = clock("start"), clock("stop")
+	r.WoodAsIsKg, r.KWh = number("wood-as-is-kg"), number("kwh")
+	r.SocStartPct, r.SocEndPct, r.MoisturePct = number("soc-start-pct"), number("soc-end-pct"), number("moisture-pct")
 	return r, errors.Join(errs...)
 }
 
@@ -199,17 +185,17 @@ func openDiary(name string) (io.ReadCloser, error) {
 	return f, err
 }
 
-// question is what a command asks of a diary.
-type question int
+// A diaryQuestion is what a command asks of a diary.
+type diaryQuestion int
 
 const (
-	asksComparison question = iota
+	asksComparison diaryQuestion = iota
 	asksFit
 )
 
 // diaryOf answers a question; a page shows both answers. The scenario's year is planned
 // for the comparison alone.
-func diaryOf(c *cli.Context, asked question) (*report.Diary, *scenarios.Scenario, error) {
+func diaryOf(c *cli.Context, asked diaryQuestion) (*report.Diary, *scenarios.Scenario, error) {
 	if err := pageIsFree(c); err != nil {
 		return nil, nil, err
 	}
@@ -267,13 +253,9 @@ func diaryFit(c *cli.Context) error {
 		defer out.Discard()
 	}
 	err = write(c, s, report.DiaryFit(d))
-	if out == nil {
-		return err
+	if out != nil { // it is written whether or not the rest was
+		err = errors.Join(err, wrote(c, c.String("out"), out.Commit(neverOver)))
 	}
-	if e := out.Commit(false); e != nil { // it is written whether or not the rest was
-		return errors.Join(err, e)
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+c.String("out"))
 	return err
 }
 
@@ -281,16 +263,13 @@ func diaryFit(c *cli.Context) error {
 // stand, once it reads without a fault.
 func fittedScenario(c *cli.Context, d *report.Diary, s *scenarios.Scenario) (*wholeFile, error) {
 	name := c.String("out")
-	if set, ok := c.Generic("set").(*assignments); ok && len(set.all) > 0 {
+	if len(assigned(c, "set")) > 0 {
 		return nil, usagef("--out writes the scenario's file and knows no --set: write those values into it first")
 	}
 	if len(d.Settings) == 0 {
 		return nil, usagef("--out: the diary tells no figure, and there is nothing to write")
 	}
-	var lines []scenarios.Line
-	for _, setting := range d.Settings {
-		lines = append(lines, scenarios.Line(report.FittedLine(setting)))
-	}
+	lines := eachOf(d.Settings, func(of diary.FittedSetting) scenarios.Line { return scenarios.Line(report.FittedLine(of)) })
 	text, err := scenarios.Edited(s.Text, lines)
 	if err == nil {
 		_, err = scenarios.Read(name, func(file string) (io.ReadCloser, error) {

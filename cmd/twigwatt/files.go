@@ -10,6 +10,9 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"time"
+
+	"github.com/urfave/cli/v2"
 )
 
 // wholeFile is a file that appears whole under its name, or not at all: it is
@@ -20,6 +23,42 @@ type wholeFile struct {
 	done bool
 }
 
+// An overwriting says what becomes of a file that stands under the name already.
+type overwriting bool
+
+const (
+	overOlder overwriting = true
+	neverOver overwriting = false // it stays as it is and is an error
+)
+
+// writeWhole writes a file whole or not at all.
+func writeWhole(name string, over overwriting, write func(io.Writer) error) error {
+	f, err := createWhole(name)
+	if err != nil {
+		return err
+	}
+	defer f.Discard()
+	if err := write(f); err != nil {
+		return unwritable(name, err)
+	}
+	return f.Commit(over)
+}
+
+func writeText(name string, over overwriting, text []byte) error {
+	return writeWhole(name, over, func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	})
+}
+
+// wrote says that a file is written, unless that failed.
+func wrote(c *cli.Context, name string, failed error) error {
+	if failed == nil {
+		fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
+	}
+	return failed
+}
+
 func createWhole(name string) (*wholeFile, error) {
 	if name == "" {
 		return nil, usagef("a file to write needs a name")
@@ -28,23 +67,22 @@ func createWhole(name string) (*wholeFile, error) {
 	if err != nil {
 		return nil, unwritable(name, err)
 	}
-	unfinished.add(f.Name())
+	unfinished.Store(f.Name(), true)
 	return &wholeFile{File: f, name: name}, nil
 }
 
-// Commit puts the file in its place. Without replace, a file that stands there
-// stays as it is and is an error.
-func (w *wholeFile) Commit(replace bool) error {
+// Commit puts the file in its place.
+func (w *wholeFile) Commit(over overwriting) error {
 	w.done = true
-	defer unfinished.remove(w.Name())
+	defer unfinished.Delete(w.Name())
 	mode := fs.FileMode(0o644) // everybody reads
-	if info, err := os.Stat(w.name); err == nil && replace {
+	if info, err := os.Stat(w.name); err == nil && over == overOlder {
 		mode = info.Mode().Perm()
 	}
 	err := errors.Join(w.Chmod(mode), w.Sync(), w.Close())
 	switch {
 	case err != nil:
-	case replace:
+	case over == overOlder:
 		err = os.Rename(w.Name(), w.name)
 	default:
 		if err = os.Link(w.Name(), w.name); err != nil && !errors.Is(err, os.ErrExist) { // a file system without links
@@ -53,7 +91,7 @@ func (w *wholeFile) Commit(replace bool) error {
 			}
 		}
 	}
-	if err != nil || !replace {
+	if err != nil || over == neverOver {
 		os.Remove(w.Name())
 	}
 	if errors.Is(err, os.ErrExist) {
@@ -108,37 +146,19 @@ func (w *wholeFile) Discard() {
 		w.done = true
 		w.Close()
 		os.Remove(w.Name())
-		unfinished.remove(w.Name())
+		unfinished.Delete(w.Name())
 	}
 }
 
-// fileNames are files that are taken away if the program is ended while they are
+// unfinished are the names of files that are taken away if the program is ended while they are
 // being written.
-type fileNames struct {
-	sync.Mutex
-	names map[string]bool
-}
+var unfinished sync.Map
 
-var unfinished = fileNames{names: map[string]bool{}}
-
-func (f *fileNames) add(name string) {
-	f.Lock()
-	defer f.Unlock()
-	f.names[name] = true
-}
-
-func (f *fileNames) remove(name string) {
-	f.Lock()
-	defer f.Unlock()
-	delete(f.names, name)
-}
-
-func (f *fileNames) sweep() {
-	f.Lock()
-	defer f.Unlock()
-	for name := range f.names {
-		os.Remove(name)
-	}
+func sweepUnfinished() {
+	unfinished.Range(func(name, _ any) bool {
+		os.Remove(name.(string))
+		return true
+	})
 }
 
 // pageBegins is how every page begins, and no other: a page is written over a page
@@ -180,4 +200,32 @@ func replaceable(name, begins, what string) error {
 		return usagef("%s: exists already and is no %s: it is not overwritten", name, what)
 	}
 	return nil
+}
+
+// lock keeps others from adding to a file at the same time, by a file beside it
+// that is there while the work lasts; unlock takes it away. One left behind by a
+// process that died is taken over after a minute.
+func lock(name string) (unlock func(), err error) {
+	const patience, staleAfter, between = 5 * time.Second, time.Minute, 20 * time.Millisecond
+	guard := name + ".lock"
+	for begun := time.Now(); ; time.Sleep(between) {
+		f, err := os.OpenFile(guard, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if err == nil {
+			f.Close()
+			unfinished.Store(guard, true)
+			return func() {
+				unfinished.Delete(guard)
+				os.Remove(guard)
+			}, nil
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return nil, unwritable(name, err)
+		}
+		if info, err := os.Stat(guard); err == nil && time.Since(info.ModTime()) > staleAfter {
+			os.Remove(guard)
+		}
+		if time.Since(begun) > patience {
+			return nil, fmt.Errorf("%s: somebody else is adding to it (%s is there); nothing was added, try again", name, guard)
+		}
+	}
 }

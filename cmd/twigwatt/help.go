@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/urfave/cli/v2"
@@ -16,44 +15,40 @@ func printHelp(w io.Writer, _ string, of any) {
 	b := &report.Terminal{}
 	switch of := of.(type) {
 	case *cli.App:
-		fmt.Fprintln(b, report.Wrap(of.Name+": "+of.Usage, report.Width, "  "))
+		b.Line("%s: %s", of.Name, of.Usage)
 		fmt.Fprintf(b, "\n  %s\n\n", of.UsageText)
 		helpRows(b, commandRows(of.Commands))
-		b.WriteString("\n")
-		for line := range strings.SplitSeq(of.Description, "\n") {
-			fmt.Fprintln(b, report.Wrap(line, report.Width, "  "))
-		}
-		fmt.Fprintln(b, report.Wrap("A command's options: twigwatt COMMAND --help. This is version: "+of.Version+".",
-			report.Width, "  "))
+		describe(b, of.Description)
+		b.Line("A command's options: twigwatt COMMAND --help. This is version: %s.", of.Version)
 		b.Closing()
 	case *cli.Command:
-		fmt.Fprintln(b, report.Wrap(of.HelpName+": "+of.Usage, report.Width, "  "))
-		fmt.Fprintln(b)
-		fmt.Fprintln(b, report.Hang("", 2, of.HelpName+" "+of.ArgsUsage+" [options]"))
+		b.Line("%s: %s", of.HelpName, of.Usage)
+		fmt.Fprintln(b, "\n"+report.Hang("", 2, of.HelpName+" "+of.ArgsUsage+" [options]"))
 		if of.Description != "" {
-			fmt.Fprintln(b)
-			for line := range strings.SplitSeq(of.Description, "\n") {
-				fmt.Fprintln(b, report.Wrap(line, report.Width, "  "))
+			describe(b, of.Description)
+		}
+		for _, rows := range [][][2]string{commandRows(of.Subcommands), optionRows(of.VisibleFlags())} {
+			if len(rows) > 0 {
+				b.Gap()
+				helpRows(b, rows)
 			}
-		}
-		if rows := commandRows(shown(of.Subcommands)); len(rows) > 0 {
-			fmt.Fprintln(b)
-			helpRows(b, rows)
-		}
-		if rows := optionRows(of.VisibleFlags()); len(rows) > 0 {
-			fmt.Fprintln(b)
-			helpRows(b, rows)
 		}
 	}
 	io.WriteString(w, b.String())
 }
 
+// describe writes the lines of a description under an empty one.
+func describe(b *report.Terminal, text string) {
+	b.Gap()
+	for line := range strings.SplitSeq(text, "\n") {
+		b.Line("%s", line)
+	}
+}
+
 func commandRows(all []*cli.Command) [][2]string {
 	var rows [][2]string
-	for _, c := range all {
-		if !c.Hidden && c.Name != "help" {
-			rows = append(rows, [2]string{c.Name, c.Usage})
-		}
+	for _, c := range shown(all) {
+		rows = append(rows, [2]string{c.Name, c.Usage})
 	}
 	return rows
 }
@@ -63,15 +58,11 @@ func commandRows(all []*cli.Command) [][2]string {
 func optionRows(flags []cli.Flag) [][2]string {
 	var rows [][2]string
 	for _, f := range flags {
-		name := "--" + f.Names()[0]
-		meaning := ""
-		if documented, ok := f.(cli.DocGenerationFlag); ok {
-			meaning = documented.GetUsage()
-		}
+		documented := f.(cli.DocGenerationFlag)
+		name, meaning, value := "--"+f.Names()[0], documented.GetUsage(), ""
 		if name == "--help" {
 			meaning = "this help"
 		}
-		value := ""
 		if before, rest, ok := strings.Cut(meaning, "`"); ok {
 			word, after, _ := strings.Cut(rest, "`")
 			value, meaning = word, before+word+after
@@ -81,10 +72,10 @@ func optionRows(flags []cli.Flag) [][2]string {
 			case before == "" && strings.HasPrefix(after, ", "):
 				meaning = strings.TrimPrefix(after, ", ")
 			}
-		} else if _, isBool := f.(*cli.BoolFlag); !isBool {
+		} else if documented.TakesValue() {
 			value = "X"
 		}
-		if fallback := fallbackOf(f); fallback != "" {
+		if fallback := documented.GetValue(); fallback != "" && fallback != "0" { // "0" stands for none
 			meaning += " (" + fallback + ")"
 		}
 		rows = append(rows, [2]string{strings.TrimSpace(name + " " + value), meaning})
@@ -92,31 +83,13 @@ func optionRows(flags []cli.Flag) [][2]string {
 	return rows
 }
 
-// fallbackOf is what an option holds where it is not given, "" where nothing.
-func fallbackOf(f cli.Flag) string {
-	switch f := f.(type) {
-	case *cli.StringFlag:
-		return f.Value
-	case *cli.IntFlag:
-		if f.Value != 0 {
-			return strconv.Itoa(f.Value)
-		}
-	case *cli.Float64Flag:
-		if f.Value != 0 {
-			return strconv.FormatFloat(f.Value, 'f', -1, 64)
-		}
-	}
-	return ""
-}
-
 // helpRows writes names and meanings in two columns.
 func helpRows(b io.Writer, rows [][2]string) {
+	const most = 28 // a longer name stands on a line of its own
 	columns := 0
 	for _, row := range rows {
-		columns = max(columns, len(row[0])+4)
+		columns = min(max(columns, len(row[0])+4), most)
 	}
-	const most = 28 // a longer name stands on a line of its own
-	columns = min(columns, most)
 	for _, row := range rows {
 		lead := "  " + row[0]
 		if len(lead)+2 > columns {

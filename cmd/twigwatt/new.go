@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -21,7 +20,7 @@ func newCommand() *cli.Command {
 		ArgsUsage: "FILE",
 		Flags:     []cli.Flag{&cli.StringFlag{Name: "from", Usage: "write the embedded `EXAMPLE` instead, and beside it the files it names"}},
 		Action: func(c *cli.Context) error {
-			all, err := words(c, 1)
+			all, err := wordsOf(c, 1)
 			if err != nil {
 				return err
 			}
@@ -50,19 +49,15 @@ func newCommand() *cli.Command {
 				}
 			}
 			for _, f := range beside {
-				if _, err := os.Lstat(filepath.Join(filepath.Dir(all[0]), f.Name)); err == nil {
+				name := filepath.Join(filepath.Dir(all[0]), f.Name)
+				if _, err := os.Lstat(name); err == nil {
 					continue
 				}
-				if err := writeNew(filepath.Join(filepath.Dir(all[0]), f.Name), f.Text); err != nil {
+				if err := wrote(c, name, writeText(name, neverOver, f.Text)); err != nil {
 					return err
 				}
-				fmt.Fprintf(c.App.ErrWriter, "wrote %s\n", filepath.Join(filepath.Dir(all[0]), f.Name))
 			}
-			if err := writeNew(all[0], text); err != nil {
-				return err
-			}
-			fmt.Fprintf(c.App.ErrWriter, "wrote %s; change it, then: twigwatt year %s\n", all[0], all[0])
-			return nil
+			return wrote(c, all[0]+"; change it, then: twigwatt year "+all[0], writeText(all[0], neverOver, text))
 		},
 	}
 }
@@ -75,17 +70,4 @@ func isFree(name string) error {
 		return unwritable(name, err)
 	}
 	return nil
-}
-
-// writeNew writes a file under a name at which nothing stands.
-func writeNew(name string, text []byte) error {
-	f, err := createWhole(name)
-	if err != nil {
-		return err
-	}
-	if _, err := f.Write(text); err != nil {
-		f.Discard()
-		return unwritable(name, err)
-	}
-	return f.Commit(false)
 }

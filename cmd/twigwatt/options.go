@@ -67,14 +67,14 @@ func usageOf(c *cli.Context, err error) error {
 	for _, f := range flags {
 		names = append(names, f.Names()...)
 	}
-	bare := strings.TrimLeft(word, "-")
-	if near, ok := scenarios.Near(bare, names); ok {
-		return usagef("no such option --%s; did you mean --%s?", bare, near)
+	name := strings.TrimLeft(word, "-")
+	if near, ok := scenarios.Near(name, names); ok {
+		return usagef("no such option --%s; did you mean --%s?", name, near)
 	}
 	if c.Command == nil || c.Command.Name == c.App.Name {
-		return usagef("no such option --%s; a command comes first: see twigwatt --help", bare)
+		return usagef("no such option --%s; a command comes first: see twigwatt --help", name)
 	}
-	return usagef("no such option --%s; see %s --help", bare, c.Command.HelpName)
+	return usagef("no such option --%s; see %s --help", name, c.Command.HelpName)
 }
 
 // plainUsage words the library's complaints about a value.
@@ -152,8 +152,7 @@ func optionsFirst(app *cli.App, args []string) ([]string, error) {
 // isOption reports a word that is one of a command's options, and so no value.
 func isOption(command *cli.Command, word string) bool {
 	name, _, _ := strings.Cut(strings.TrimPrefix(word, "--"), "=")
-	return strings.HasPrefix(word, "--") && slices.ContainsFunc(command.Flags,
-		func(f cli.Flag) bool { return slices.Contains(f.Names(), name) })
+	return strings.HasPrefix(word, "--") && flagOf(command, name) != nil
 }
 
 // repeatable are the options that may be given more than once.
@@ -178,11 +177,16 @@ func takesValue(command *cli.Command, arg string) bool {
 	if strings.Contains(arg, "=") {
 		return false
 	}
+	f := flagOf(command, strings.TrimLeft(arg, "-"))
+	return f != nil && f.(cli.DocGenerationFlag).TakesValue()
+}
+
+// flagOf is a command's option of a name, nil where there is none.
+func flagOf(command *cli.Command, name string) cli.Flag {
 	for _, f := range command.Flags {
-		if slices.Contains(f.Names(), strings.TrimLeft(arg, "-")) {
-			_, isBool := f.(*cli.BoolFlag)
-			return !isBool
+		if slices.Contains(f.Names(), name) {
+			return f
 		}
 	}
-	return false
+	return nil
 }

@@ -92,11 +92,7 @@ func finishTrace(c *cli.Context, f *wholeFile, trace *report.Trace) error {
 	if err := trace.Flush(); err != nil {
 		return unwritable(f.name, err)
 	}
-	if err := f.Commit(true); err != nil {
-		return err
-	}
-	fmt.Fprintln(c.App.ErrWriter, "wrote "+f.name)
-	return nil
+	return wrote(c, f.name, f.Commit(overOlder))
 }
 
 // basisOf is what the results of a scenario rest on.
@@ -129,33 +125,25 @@ func again(c *cli.Context, s *scenarios.Scenario) []string {
 			words[i] = "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
 		}
 	}
-	lines := []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Rule.By}
-	for _, setting := range s.Settings {
-		if setting.Key == "seed" {
-			lines = append(lines, "seed "+setting.InForce())
-		}
-	}
-	return lines
+	seed := slices.IndexFunc(s.Settings, func(of *scenarios.Setting) bool { return of.Key == "seed" })
+	return []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Rule.By,
+		"seed " + s.Settings[seed].InForce()}
 }
 
 // restsOn is every value in force, a table for each of the scenario's.
 func restsOn(s *scenarios.Scenario) []report.Table {
 	var tables []report.Table
 	for _, setting := range s.Settings {
-		name := scenarios.Table(setting.Key)
-		caption := "[" + name + "]"
-		if name == "" {
-			caption = "The span"
+		caption := "The span"
+		if table := scenarios.Table(setting.Key); table != "" {
+			caption = "[" + table + "]"
 		}
 		if n := len(tables); n == 0 || tables[n-1].Caption != caption {
 			tables = append(tables, report.Table{Caption: caption, Head: []string{"key", "value", "meaning", "source"}})
 		}
-		value := setting.InForce()
-		if setting.Unit != "" && value != "none" {
-			value += " " + setting.Unit
-		}
+		name, value := nameAndValue(setting)
 		last := &tables[len(tables)-1]
-		last.Rows = append(last.Rows, []string{setting.Key[strings.LastIndex(setting.Key, ".")+1:], value, setting.Meaning, sourceOf(setting)})
+		last.Rows = append(last.Rows, []string{name, value, setting.Meaning, sourceOf(setting)})
 	}
 	return tables
 }

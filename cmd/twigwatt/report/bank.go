@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"twigwatt/sim"
@@ -35,18 +36,18 @@ var weekColumns, spanColumns = list[study.Size]{
 
 // Bank reports how big a bank.
 func Bank(b *study.BankAnswer) *Report {
-	all := append(weekColumns[:len(weekColumns):len(weekColumns)], spanColumns...)
+	all := slices.Concat(weekColumns, spanColumns)
 	return &Report{Warnings: b.Warnings, Page: func() *Page { return bankPage(b, all) },
 		Text: func(t *Terminal) {
 			t.Line("%s", bankAnswer(b))
 			t.Line("%s", weekText(b))
 			t.WriteString("\nIn that week\n")
 			weekColumns.text(t, b.Sizes)
-			t.Note(fmt.Sprintf("A size carries the week where nine lives in ten have no short day, and %s %% of the bank or more stay to spare above the floor (and the cold on it) as the household's own days come.", sparePct(b)))
+			t.Note(say("A size carries the week where nine lives in ten have no short day, and %s %% of the bank or more stay to spare above the floor (and the cold on it) as the household's own days come.", sparePct(b)))
 			fmt.Fprintf(t, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
-			append(weekColumns[:1:1], spanColumns...).text(t, b.Sizes)
-			t.Note(fmt.Sprintf("Chosen runs, with shortfall weighed at %s kg of wood a kWh: what a size can do. %s Cycles, life and losses are those of the days as the household's seed draws them. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
-				Number(b.ShortKg, 0), livesText(b.Lives)))
+			slices.Concat(weekColumns[:1], spanColumns).text(t, b.Sizes)
+			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. %s Cycles, life and losses are those of the days as the household's seed draws them. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
+				b.ShortKg, livesText(b.Lives)))
 			t.Note(inverterText(b))
 			t.Note(airText(b))
 			if s := b.Least; s != nil {
@@ -56,7 +57,7 @@ func Bank(b *study.BankAnswer) *Report {
 			}
 		},
 		JSON: func() Pairs {
-			return Pairs{{"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart.String()},
+			return Pairs{{"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart},
 				{"engine_out_days", b.EngineOut}, {"lives", b.Lives}, {"sizes", all.json(b.Sizes)},
 				{"least_kwh", orNull(b.Least, func(s study.Size) any { return figure(s.KWh) })}}
 		}}
@@ -77,22 +78,17 @@ func weekDayColumns(fullKWh float64) list[sim.DayRecord] {
 func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 	p := &Page{Title: b.Name + ": how big a bank", Subtitle: weekText(b),
 		Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}}
-	if text := airText(b); text != "" {
-		p.Answers = append(p.Answers, Answer{"Air", text})
-	}
-	if text := inverterText(b); text != "" {
-		p.Answers = append(p.Answers, Answer{"Peaks", text})
-	}
-	caption := fmt.Sprintf("From full and without the engine, %s kWh carry the house for %s days of such a week, %s kWh for %s. %s",
-		Number(b.Smallest.KWh, 1), Number(b.Smallest.DaysWithoutEngine, 1),
-		Number(b.Largest.KWh, 1), Number(b.Largest.DaysWithoutEngine, 1), livesText(b.Lives))
+	p.answer("Air", airText(b))
+	p.answer("Peaks", inverterText(b))
+	caption := say("From full and without the engine, %.1f kWh carry the house for %.1f days of such a week, %.1f kWh for %.1f. %s",
+		b.Smallest.KWh, b.Smallest.DaysWithoutEngine,
+		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Lives))
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: caption, Tall: true,
 		Chart: chart(b.Sizes, func(s *study.Size) string { return Number(s.KWh, 1) + " kWh" },
-			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}}, false,
-			curve[study.Size]{series{name: "short", colour: "short", bars: true},
-				func(s *study.Size) float64 { return s.WeekLives.ShortKWh }},
-			curve[study.Size]{series{name: "days carried without engine", colour: "bank", panel: 1, bars: true},
-				func(s *study.Size) float64 { return s.DaysWithoutEngine }}),
+			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
+			curveOf("short", "short", bars, func(s *study.Size) float64 { return s.WeekLives.ShortKWh }),
+			curveOf("days carried without engine", "bank", lower|bars,
+				func(s *study.Size) float64 { return s.DaysWithoutEngine })),
 		Tables: []Table{columns.table("Each size in the week, then over the span", b.Sizes)}}}
 	if s := b.Least; s != nil {
 		week := weekPart(s.Week)
@@ -110,21 +106,21 @@ func bankAnswer(b *study.BankAnswer) string {
 		inNine = " and no day short in nine lives of ten"
 	}
 	if s := b.Least; s != nil {
-		text := fmt.Sprintf("%s: %s kWh is the least of these that carries the hardest week with %s %% to spare above the floor%s; it bears %s %% more load before dark",
-			b.Name, Number(s.KWh, 1), sparePct(b), inNine, Number(s.BearsMorePct, 0))
+		text := say("%s: %.1f kWh is the least of these that carries the hardest week with %s %% to spare above the floor%s; it bears %.0f %% more load before dark",
+			b.Name, s.KWh, sparePct(b), inNine, s.BearsMorePct)
 		if days := s.SpanLives.ShortDaysP90; days > 0 {
-			text += fmt.Sprintf("; over the whole span up to %s still go short in nine lives of ten", plural(int(days), "day"))
+			text += say("; over the whole span up to %s still go short in nine lives of ten", plural(int(days), "day"))
 		}
 		return text
 	}
-	text := fmt.Sprintf("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s",
+	text := say("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s",
 		b.Name, sparePct(b), inNine)
 	switch b.AgainstIt {
 	case study.NoRemedy:
 		return text
 	case study.AllowMoreHours:
-		return text + fmt.Sprintf("; with %s kWh the set runs nearly all the hours it may: allow more hours a day, or want less",
-			Number(b.Largest.KWh, 1))
+		return text + say("; with %.1f kWh the set runs nearly all the hours it may: allow more hours a day, or want less",
+			b.Largest.KWh)
 	case study.LargerBank:
 		return text + "; ask for larger ones with --kwh, or want less"
 	}
@@ -132,8 +128,8 @@ func bankAnswer(b *study.BankAnswer) string {
 }
 
 func weekText(b *study.BankAnswer) string {
-	text := fmt.Sprintf("The week from %s, with a cold snap on it: the air at %s °C, the load at %s %%, the bank at %s %% as it begins",
-		DayYear(b.WeekStart), Number(b.Snap.AirC, 1), Number(100*b.Snap.LoadShare, 0), Number(100*b.StartShare, 0))
+	text := say("The week from %s, with a cold snap on it: the air at %.1f °C, the load at %.0f %%, the bank at %.0f %% as it begins",
+		DayYear(b.WeekStart), b.Snap.AirC, 100*b.Snap.LoadShare, 100*b.StartShare)
 	switch {
 	case b.EngineOut == 1:
 		text += ", and no engine on its first day"
@@ -159,8 +155,8 @@ func inverterText(b *study.BankAnswer) string {
 	if len(sizes) == len(b.Sizes) {
 		at = "at each size"
 	}
-	return fmt.Sprintf("With still more load than it bears, %s, most of what is missed passes the inverter's %s kW: there a larger inverter helps, and no bank.",
-		at, Number(inverterKW, 1))
+	return say("With still more load than it bears, %s, most of what is missed passes the inverter's %.1f kW: there a larger inverter helps, and no bank.",
+		at, inverterKW)
 }
 
 // airText says what air a lead-acid bank wants.
@@ -168,6 +164,6 @@ func airText(b *study.BankAnswer) string {
 	if b.Air == nil {
 		return ""
 	}
-	return fmt.Sprintf("Ventilation for %s kWh while it charges hard: %s m³ of air an hour, a free opening of %s cm² (EN/IEC 62485-2, boost).",
-		Number(b.Air.KWh, 1), Number(b.Air.M3H, 1), Number(b.Air.OpeningCm2, 0))
+	return say("Ventilation for %.1f kWh while it charges hard: %.1f m³ of air an hour, a free opening of %.0f cm² (EN/IEC 62485-2, boost).",
+		b.Air.KWh, b.Air.M3H, b.Air.OpeningCm2)
 }

@@ -5,6 +5,7 @@ import (
 
 	"github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
+	"github.com/go-echarts/go-echarts/v2/types"
 )
 
 // Charts are for what is explored: the library's script draws them, with tooltips and zoom,
@@ -15,104 +16,102 @@ import (
 // finish sets what go-echarts has no field for.
 type finish struct {
 	charts.BaseConfigurationVisitor
-	grids        []map[string]any
-	xAxes, yAxes []map[string]any
-	zoom         []map[string]any
-	legend       []map[string]any
+	grids, xAxes, yAxes, zoom, legend []object
 }
 
+type object = map[string]any
+
 // Visit puts axes and grids into the options.
-func (f finish) Visit(chart map[string]interface{}) {
+func (f finish) Visit(chart map[string]any) {
 	chart["animation"] = false
-	chart["grid"] = f.grids
-	chart["xAxis"] = f.xAxes
-	chart["yAxis"] = f.yAxes
-	chart["axisPointer"] = map[string]any{"link": []map[string]any{{"xAxisIndex": "all"}}}
+	chart["grid"], chart["xAxis"], chart["yAxis"] = f.grids, f.xAxes, f.yAxes
+	chart["axisPointer"] = object{"link": []object{{"xAxisIndex": "all"}}}
 	if f.zoom != nil {
 		chart["dataZoom"] = f.zoom
 	}
-	chart["legend"] = map[string]any{"show": true, "top": "0", "left": "150", "itemWidth": 26, "itemHeight": 12,
-		"textStyle": map[string]any{"color": "@@ink"}, "data": f.legend}
+	chart["legend"] = object{"show": true, "top": "0", "left": "150", "itemWidth": 26, "itemHeight": 12,
+		"textStyle": object{"color": "@@ink"}, "data": f.legend}
 	delete(chart, "color")
 	delete(chart, "title")
 }
 
-// A line or bars of a chart. Panel is the panel, from above, it is drawn in.
-type series struct {
-	name, colour string
-	values       []float64
-	panel        int
-	bars, hollow bool // hollow bars are outlined: of two degrees of one thing, or what was planned beside what was
-	step         bool
-	dashed       bool
-	dotted       bool
-	stack        string
-	width        float64
-}
+// A look is how a curve is drawn, and where; none of these is a thin line in the upper panel.
+type look int
 
-// icon draws in the legend what the series is drawn with.
-func (s series) icon() string {
+const (
+	bars   look = 1 << iota
+	hollow      // bars in outline: of two degrees of one thing, or what was planned beside what was
+	stairs
+	dashed
+	dotted
+	bold   // 2 wide
+	widest // 2.2 wide
+	lower  // in the lower panel
+)
+
+func (l look) is(part look) bool { return l&part != 0 }
+
+// icon draws in the legend what the curve is drawn with.
+func (l look) icon() string {
 	switch {
-	case s.hollow:
+	case l.is(hollow):
 		return "path://M0 0h24v12h-24z M3 3v6h18v-6z"
-	case s.bars:
+	case l.is(bars):
 		return "rect"
-	case s.dashed:
+	case l.is(dashed):
 		return "path://M0 4h7v3h-7z M10 4h7v3h-7z M20 4h7v3h-7z"
-	case s.dotted:
+	case l.is(dotted):
 		return "path://M0 4h3v3h-3z M6 4h3v3h-3z M12 4h3v3h-3z M18 4h3v3h-3z M24 4h3v3h-3z"
 	}
 	return "path://M0 4h27v3h-27z"
 }
 
-// A curve is what a series draws of each row.
+// A curve is a line or bars of a figure of each row.
 type curve[R any] struct {
-	series
+	name, colour string
+	look
 	of func(*R) float64
 }
 
-// chart draws rows in charts above one another; see panels.
-func chart[R any](rows []R, label func(*R) string, ps []panel, zoom bool, curves ...curve[R]) any {
-	labels, all := make([]string, len(rows)), make([]series, len(curves))
+func curveOf[R any](name, colour string, drawn look, of func(*R) float64) curve[R] {
+	return curve[R]{name, colour, drawn, of}
+}
+
+// A panel is one of the charts that stand above one another with one axis of rows.
+type panel struct {
+	axis      string  // with its unit
+	share     float64 // of the height
+	fromZero  bool
+	thousands bool // has figures of a thousand and more
+}
+
+// A reach is whether a chart shows all rows, or can be zoomed.
+type reach bool
+
+const (
+	allRows  reach = false
+	zoomable reach = true
+)
+
+// chart draws rows in panels above one another.
+func chart[R any](rows []R, label func(*R) string, zoom reach, panels []panel, curves ...curve[R]) any {
+	labels := make([]string, len(rows))
 	for i := range rows {
 		labels[i] = label(&rows[i])
 	}
-	for n, c := range curves {
-		all[n] = c.series
-		for i := range rows {
-			all[n].values = append(all[n].values, c.of(&rows[i]))
-		}
-	}
-	return panels(labels, ps, all, zoom)
-}
-
-// A panel is one of the charts that stand above one another with one time axis.
-type panel struct {
-	axis     string // with its unit
-	low      *float64
-	share    float64 // of the height
-	thousand bool
-}
-
-func axisLabel() map[string]any { return map[string]any{"color": "@@muted", "fontSize": 12} }
-
-// panels makes the options of charts above one another.
-func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	line := charts.NewLine()
 	line.SetGlobalOptions(charts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}))
-	bar := charts.NewBar()
-	for _, s := range all {
-		if s.bars {
-			addBars(bar, s)
+	f := axesOf(labels, panels, zoom)
+	var barSeries []charts.SingleSeries
+	for _, c := range curves {
+		f.legend = append(f.legend, object{"name": c.name, "icon": c.icon()})
+		if c.is(bars) {
+			barSeries = append(barSeries, c.series(rows))
 		} else {
-			addLine(line, s)
+			line.MultiSeries = append(line.MultiSeries, c.series(rows))
 		}
 	}
-	line.Overlap(bar)
-	f := axesOf(labels, ps, zoom)
-	for _, s := range all {
-		f.legend = append(f.legend, map[string]any{"name": s.name, "icon": s.icon()})
-	}
+	line.MultiSeries = append(line.MultiSeries, barSeries...)
 	line.Accept(f)
 	line.Validate()
 	options := line.JSON()
@@ -120,77 +119,89 @@ func panels(labels []string, ps []panel, all []series, zoom bool) any {
 	return options
 }
 
-func addBars(bar *charts.Bar, s series) {
-	values := make([]opts.BarData, len(s.values))
-	for i, v := range s.values {
-		values[i] = opts.BarData{Value: rounded(v)}
-		if s.hollow { // each by itself: the legend keeps the series' own colour
-			values[i].ItemStyle = &opts.ItemStyle{Color: "@@panel", BorderColor: "@@" + s.colour, BorderWidth: 2}
+// series makes the library's of a curve.
+func (c curve[R]) series(rows []R) charts.SingleSeries {
+	type point struct {
+		Value     any             `json:"value"`
+		ItemStyle *opts.ItemStyle `json:"itemStyle,omitempty"`
+	}
+	points := make([]point, len(rows))
+	for i := range rows {
+		const decimals = 1000 // three: what a chart shows, in few bytes
+		x := c.of(&rows[i])
+		if points[i].Value = math.Round(decimals*x)/decimals + 0; math.IsNaN(x) { // + 0: no minus zero
+			points[i].Value = "-" // the library's word for none
+		}
+		if c.is(hollow) { // each by itself: the legend keeps the curve's own colour
+			points[i].ItemStyle = &opts.ItemStyle{Color: "@@panel", BorderColor: "@@" + c.colour, BorderWidth: 2}
 		}
 	}
-	style := opts.ItemStyle{Color: "@@" + s.colour}
-	bar.AddSeries(s.name, values, charts.WithBarChartOpts(opts.BarChart{XAxisIndex: s.panel, YAxisIndex: s.panel,
-		Stack: s.stack}), charts.WithItemStyleOpts(style))
-}
-
-func addLine(line *charts.Line, s series) {
-	values := make([]opts.LineData, len(s.values))
-	for i, v := range s.values {
-		if values[i] = (opts.LineData{Value: rounded(v)}); math.IsNaN(v) {
-			values[i].Value = "-" // the library's word for none
-		}
+	s := charts.SingleSeries{Name: c.name, Type: types.ChartBar, Data: points,
+		ItemStyle: &opts.ItemStyle{Color: "@@" + c.colour}}
+	if c.is(lower) {
+		s.XAxisIndex, s.YAxisIndex = 1, 1
 	}
-	style := opts.LineStyle{Color: "@@" + s.colour, Width: float32(max(s.width, 1.5))}
-	if s.dashed {
+	if c.is(bars) {
+		return s
+	}
+	style := opts.LineStyle{Color: "@@" + c.colour, Width: 1.5}
+	switch {
+	case c.is(dashed):
 		style.Type = "dashed"
-	} else if s.dotted {
+	case c.is(dotted):
 		style.Type = "dotted"
 	}
-	chart := opts.LineChart{XAxisIndex: s.panel, YAxisIndex: s.panel, ShowSymbol: opts.Bool(false)}
-	if s.step {
-		chart.Step = "end"
+	switch {
+	case c.is(widest):
+		style.Width = 2.2
+	case c.is(bold):
+		style.Width = 2
 	}
-	line.AddSeries(s.name, values, charts.WithLineChartOpts(chart), charts.WithLineStyleOpts(style),
-		charts.WithItemStyleOpts(opts.ItemStyle{Color: "@@" + s.colour}))
+	s.Type, s.LineStyle, s.ShowSymbol = types.ChartLine, &style, opts.Bool(false)
+	if c.is(stairs) {
+		s.Step = "end"
+	}
+	return s
 }
 
 // axesOf stacks the panels, the lowest with the labels of all.
-func axesOf(labels []string, ps []panel, zoom bool) finish {
+func axesOf(labels []string, panels []panel, zoom reach) finish {
 	f := finish{}
 	const head, foot, gap, slider = 15.0, 12.0, 9.0, 8.0 // percent of the height
-	room := 100 - head - foot - gap*float64(len(ps)-1)
+	room := 100 - head - foot - gap*float64(len(panels)-1)
 	if zoom {
 		room -= slider
 	}
 	top := head
-	axes := make([]int, len(ps))
-	for i, p := range ps {
+	axes := make([]int, len(panels))
+	line := object{"lineStyle": object{"color": "@@line"}}
+	label := func() object { return object{"color": "@@muted", "fontSize": 12} }
+	for i, p := range panels {
 		axes[i] = i
 		height := room * p.share
-		f.grids = append(f.grids, map[string]any{"left": 62, "right": 30, "top": percent(top), "height": percent(height)})
+		f.grids = append(f.grids, object{"left": 62, "right": 30, "top": percent(top), "height": percent(height)})
 		top += height + gap
-		last := i == len(ps)-1
-		label := withShow(axisLabel(), last)
+		last := i == len(panels)-1
+		x, y := label(), label()
+		x["show"] = last
 		if len(labels) <= fewLabels {
-			label["interval"] = 0
+			x["interval"] = 0
 		}
-		f.xAxes = append(f.xAxes, map[string]any{"type": "category", "data": labels, "gridIndex": i, "axisLabel": label,
-			"axisLine": map[string]any{"lineStyle": map[string]any{"color": "@@line"}}, "axisTick": map[string]any{"show": last}})
-		y := map[string]any{"type": "value", "gridIndex": i, "name": p.axis,
-			"nameTextStyle": map[string]any{"color": "@@ink", "align": "left"}, "axisLabel": axisLabel(),
-			"axisLine":  map[string]any{"lineStyle": map[string]any{"color": "@@line"}},
-			"splitLine": map[string]any{"lineStyle": map[string]any{"color": "@@panel"}}}
-		if p.thousand {
-			y["axisLabel"].(map[string]any)["formatter"] = "@@thousands"
+		if p.thousands {
+			y["formatter"] = "@@thousands"
 		}
-		if p.low != nil {
-			y["min"] = *p.low
+		f.xAxes = append(f.xAxes, object{"type": "category", "data": labels, "gridIndex": i, "axisLabel": x,
+			"axisLine": line, "axisTick": object{"show": last}})
+		f.yAxes = append(f.yAxes, object{"type": "value", "gridIndex": i, "name": p.axis, "axisLabel": y,
+			"nameTextStyle": object{"color": "@@ink", "align": "left"}, "axisLine": line,
+			"splitLine": object{"lineStyle": object{"color": "@@panel"}}})
+		if p.fromZero {
+			f.yAxes[i]["min"] = 0
 		}
-		f.yAxes = append(f.yAxes, y)
 	}
 	if zoom {
-		f.zoom = []map[string]any{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20,
-			"textStyle": map[string]any{"color": "@@ink"}}}
+		f.zoom = []object{{"type": "slider", "xAxisIndex": axes, "bottom": 0, "height": 20,
+			"textStyle": object{"color": "@@ink"}}}
 	}
 	return f
 }
@@ -198,22 +209,4 @@ func axesOf(labels []string, ps []panel, zoom bool) finish {
 // fewLabels are all written, however narrow the chart.
 const fewLabels = 6
 
-func withShow(label map[string]any, show bool) map[string]any {
-	label["show"] = show
-	return label
-}
-
 func percent(x float64) string { return Number(x, 2) + "%" }
-
-// rounded keeps three decimals: what a chart shows, in few bytes.
-func rounded(x float64) float64 {
-	const thousandth = 1000
-	return float64(int64(x*thousandth+copysign(0.5, x))) / thousandth
-}
-
-func copysign(x, sign float64) float64 {
-	if sign < 0 {
-		return -x
-	}
-	return x
-}

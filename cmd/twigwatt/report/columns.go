@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"twigwatt/sim/calendar"
 )
 
 // A column is what each row of a list tells, once for terminal, page and JSON.
@@ -38,6 +40,12 @@ func amounts[R any](title, key string, words func(*R) string, value func(*R) any
 	return column[R]{title: title, key: key, words: words, right: true, value: value}
 }
 
+// monthColumn is a column of months, by their first days, with a layout of the time package.
+func monthColumn[R any](layout string, first func(*R) calendar.Date) column[R] {
+	return texts("month", "month", func(r *R) string { return first(r).Time().Format(layout) },
+		func(r *R) any { return first(r).Time().Format("2006-01") })
+}
+
 // onlyJSON is a column that is not shown.
 func onlyJSON[R any](key string, value func(*R) any) column[R] {
 	return column[R]{key: key, value: value}
@@ -56,23 +64,20 @@ func (c *column[R]) cell(row *R) string {
 
 // json writes the rows as objects.
 func (l list[R]) json(rows []R) []Pairs {
-	all := []Pairs{}
-	for i := range rows {
-		object := Pairs{}
+	return objects(rows, func(row R) (object Pairs) {
 		for _, c := range l {
 			switch {
 			case c.key == "":
 			case c.value != nil:
-				object = append(object, Pair{c.key, c.value(&rows[i])})
+				object = append(object, Pair{c.key, c.value(&row)})
 			case c.words != nil:
-				object = append(object, Pair{c.key, c.words(&rows[i])})
+				object = append(object, Pair{c.key, c.words(&row)})
 			default:
-				object = append(object, Pair{c.key, c.number(&rows[i])})
+				object = append(object, Pair{c.key, c.number(&row)})
 			}
 		}
-		all = append(all, object)
-	}
-	return all
+		return object
+	})
 }
 
 // table writes the rows for a page.
@@ -110,13 +115,11 @@ func (l list[R]) text(t *Terminal, rows []R) {
 		for _, cell := range cells {
 			wide = max(wide, utf8.RuneCountInString(cell))
 		}
+		if c.words != nil && !c.right {
+			wide = -wide // on the left
+		}
 		for i, cell := range cells {
-			room := strings.Repeat(" ", wide-utf8.RuneCountInString(cell))
-			if c.words != nil && !c.right {
-				fmt.Fprintf(&grid[i], "  %s%s", cell, room)
-			} else {
-				fmt.Fprintf(&grid[i], "  %s%s", room, cell)
-			}
+			fmt.Fprintf(&grid[i], "  %*s", wide, cell)
 		}
 	}
 	for i := range grid {

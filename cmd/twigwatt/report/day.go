@@ -33,37 +33,34 @@ const (
 // lines are the sheet's moments in order.
 func (d *runSheet) lines() []sheetLine {
 	lines := []sheetLine{{d.Minute, "now", ""}}
+	match, on := matchCaution, onCaution
 	if d.Frozen || d.Frost {
-		lines[0].caution = frozenCaution
+		lines[0].caution, match, on = frozenCaution, frozenCaution+" "+match, frozenCaution+" "+on
 	}
 	add := func(minute int, caution, format string, args ...any) {
-		lines = append(lines, sheetLine{minute, fmt.Sprintf(format, args...), caution})
+		lines = append(lines, sheetLine{minute, say(format, args...), caution})
 	}
 	for _, r := range d.Runs {
-		match, on := matchCaution, onCaution
-		if d.Frozen || d.Frost {
-			match, on = frozenCaution+" "+match, frozenCaution+" "+on
-		}
 		if !r.Lit {
-			add(r.Match, match, "MATCH, hopper full (%s kg)", Number(d.HopperAsIsKg, 0))
+			add(r.Match, match, "MATCH, hopper full (%.0f kg)", d.HopperAsIsKg)
 		}
 		if r.EngineOn >= d.Minute && r.EngineOn < r.Stop {
 			add(r.EngineOn, on, "ENGINE ON")
 		}
 		for i, refuel := range r.Refuel {
-			if i == len(r.Refuel)-1 {
-				add(refuel.Minute, refuelCaution, "REFUEL, %s kg are enough until the stop", Number(math.Ceil(refuel.AsIsKg), 0))
+			if i < len(r.Refuel)-1 {
+				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg", refuel.AsIsKg)
 			} else {
-				add(refuel.Minute, refuelCaution, "REFUEL, %s kg", Number(refuel.AsIsKg, 0))
+				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg are enough until the stop", math.Ceil(refuel.AsIsKg))
 			}
 		}
-		add(r.Stop, stopCaution, "STOP; %s kWh made", Number(r.MadeKWh, 1))
+		add(r.Stop, stopCaution, "STOP; %.1f kWh made", r.MadeKWh)
 	}
 	for _, c := range d.Chores {
-		add(c.Start, "", "start %s (%s kWh, until %s)", c.Name, Number(c.KWh, 1), calendar.Clock(c.Stop%calendar.MinutesADay))
+		add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
 	}
 	if d.DarkMinute >= 0 {
-		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %s kWh short from here on", Number(d.ShortKWh, 2))
+		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
 	}
 	for _, m := range d.Mornings {
 		add(m.Minute, "", "morning")
@@ -79,12 +76,13 @@ var noRunText = map[study.NoRun]string{study.BankCarries: "the bank carries the 
 // answer is what to do, in one line.
 func (d *runSheet) answer() string {
 	var parts []string
+	add := func(format string, args ...any) { parts = append(parts, say(format, args...)) }
 	if d.Frozen {
-		parts = append(parts, fmt.Sprintf("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %s %% the electrolyte freezes at %s °C, and the air around it is at %s °C", Number(d.ChargePct, 0),
-			Number(battery.FreezesAtC(d.ChargePct), 0), Number(d.AirC, 0)))
+		add("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C",
+			d.ChargePct, battery.FreezesAtC(d.ChargePct), d.AirC)
 	}
 	if d.Frost {
-		parts = append(parts, fmt.Sprintf("THE BANK TAKES NO CHARGE: the air around it is at %s °C, and lithium is not charged at or below 0 °C", Number(d.AirC, 0)))
+		add("THE BANK TAKES NO CHARGE: the air around it is at %.0f °C, and lithium is not charged at or below 0 °C", d.AirC)
 	}
 	for i, r := range d.Runs {
 		if r.Match >= calendar.MinutesADay {
@@ -92,31 +90,33 @@ func (d *runSheet) answer() string {
 		}
 		switch {
 		case r.StopsNow:
-			parts = append(parts, "stop now")
+			add("stop now")
 		case r.Lit:
-			parts = append(parts, "burn on until "+d.stopClock(r.Stop))
+			add("burn on until %s", d.stopClock(r.Stop))
 		case i > 0:
-			parts = append(parts, fmt.Sprintf("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			add("again at %s until %s", d.clock(r.Match), d.stopClock(r.Stop))
+		case d.Frozen || d.Frost:
+			add("only once the bank is warm: light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop))
 		default:
-			lead := ""
-			if d.Frozen || d.Frost {
-				lead = "only once the bank is warm: "
-			}
-			parts = append(parts, lead+fmt.Sprintf("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop)))
+			add("light at %s, stop at %s", d.clock(r.Match), d.stopClock(r.Stop))
 		}
 	}
 	if reason, none := noRunText[d.NoRun]; none {
-		parts = append(parts, "no run today: "+reason)
-	} else if wood := d.wood(); wood != "" {
+		add("no run today: %s", reason)
+	} else if d.BringKg > 0 {
+		wood := say("%.0f kg of wood", d.BringKg)
+		if d.CrateKg > 0 {
+			wood += say(" (%s of %.0f kg)", plural(d.Crates, "crate"), d.CrateKg)
+		}
 		if d.Days > 1 {
 			wood += " for " + plural(d.Days, "day")
 		}
-		parts = append(parts, "bring in "+wood)
+		add("bring in %s", wood)
 	}
 	if d.DarkMinute >= 0 {
-		parts = append(parts, "dark from "+d.dayClock(d.DarkMinute)+" on")
+		add("dark from %s on", d.dayClock(d.DarkMinute))
 	}
-	return fmt.Sprintf("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
+	return say("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
 
 func (d *runSheet) clock(minute int) string { return calendar.Clock(minute % calendar.MinutesADay) }
@@ -129,46 +129,34 @@ func (d *runSheet) stopClock(minute int) string {
 	return d.clock(minute)
 }
 
-// wood is what to bring in for the sheet's runs, as it lies.
-func (d *runSheet) wood() string {
-	if d.BringKg == 0 {
-		return ""
-	}
-	text := Number(d.BringKg, 0) + " kg of wood"
-	if d.CrateKg > 0 {
-		text += fmt.Sprintf(" (%s of %s kg)", plural(d.Crates, "crate"), Number(d.CrateKg, 0))
-	}
-	return text
-}
-
 // notes are what to know beside the moments.
 func (d *runSheet) notes() []string {
 	var notes []string
-	if floor := d.FloorPct; d.ChargePct < floor {
-		notes = append(notes, fmt.Sprintf("%s %% is under the floor of %s %%: until it has risen above that the house has only what the engine gives.", Number(d.ChargePct, 0), Number(floor, 0)))
+	add := func(format string, args ...any) { notes = append(notes, say(format, args...)) }
+	if d.ChargePct < d.FloorPct {
+		add("%.0f %% is under the floor of %.0f %%: until it has risen above that the house has only what the engine gives.",
+			d.ChargePct, d.FloorPct)
 	}
-	if text := d.earlierText(); text != "" {
-		notes = append(notes, text)
+	if d.Taken != nil && d.Taken.ExpectedKWh != 0 {
+		add("%s", d.earlierText())
 	}
-	if k := d.Skip; k != nil {
-		notes = append(notes, d.skipText(k))
+	if d.Skip != nil {
+		add("%s", d.skipText(d.Skip))
 	}
 	asIs, dry, condensate := 0.0, 0.0, 0.0
 	for _, r := range d.Runs {
-		asIs += r.WoodAsIsKg
-		dry += r.WoodDryKg
-		condensate += r.CondensateL
+		asIs, dry, condensate = asIs+r.WoodAsIsKg, dry+r.WoodDryKg, condensate+r.CondensateL
 	}
 	if dry > 0 {
-		note := fmt.Sprintf("Burned from now on: %s kg of wood as it lies, %s kg oven-dry.", Number(asIs, 0), Number(dry, 0))
+		poison := ""
 		if condensate >= 0.05 {
-			note += fmt.Sprintf(" Condensate to carry away: %s l; it is poisonous, wear gloves.", Number(condensate, 1))
+			poison = say(" Condensate to carry away: %.1f l; it is poisonous, wear gloves.", condensate)
 		}
-		notes = append(notes, note)
+		add("Burned from now on: %.0f kg of wood as it lies, %.0f kg oven-dry.%s", asIs, dry, poison)
 	}
 	for _, due := range d.Due {
 		r := d.Runs[due.Run]
-		when := fmt.Sprintf("falls due in that run, at about %s", d.clock(due.Minute))
+		when := say("falls due in that run, at about %s", d.clock(due.Minute))
 		if due.Minute <= r.Match {
 			when = "is due already"
 		}
@@ -176,32 +164,26 @@ func (d *runSheet) notes() []string {
 		if r.Lit {
 			moment = "after the stop, once all is cold"
 		}
-		notes = append(notes, fmt.Sprintf("%s %s: at %s engine hours it %s.", serviceText(due.Name), moment, Number(due.AtH, 1), when))
+		add("%s %s: at %.1f engine hours it %s.", serviceText[due.Name], moment, due.AtH, when)
 	}
 	if d.HoursSoFar < 0 && len(d.Runs) > 0 {
-		notes = append(notes, "With --hours-so-far the sheet says when ash, filter and oil are due.")
+		add("With --hours-so-far the sheet says when ash, filter and oil are due.")
 	}
 	return notes
 }
 
 // earlierText is what the earlier reading tells of the day.
 func (d *runSheet) earlierText() string {
-	e := d.Taken
-	if e == nil || e.ExpectedKWh == 0 {
-		return ""
-	}
-	taken := "as expected"
+	e, taken := d.Taken, "as expected"
 	if more := math.Round(d.MorePct); more > 0 {
 		taken = Number(more, 0) + " % above what is expected"
 	} else if more < 0 {
 		taken = Number(-more, 0) + " % below what is expected"
 	}
-	return fmt.Sprintf("Since %s the house has taken %s kWh, where %s are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), Number(e.KWh, 1), Number(e.ExpectedKWh, 1), taken)
+	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
 }
 
-func serviceText(name string) string {
-	return map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}[name]
-}
+var serviceText = map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}
 
 // dayClock is a clock, with its weekday where it is not the first day's.
 func (d *runSheet) dayClock(minute int) string {
@@ -217,10 +199,10 @@ func (d *runSheet) dateOf(minute int) calendar.Date {
 
 func (d *runSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := fmt.Sprintf("goes short (%s kWh or more) in %d of %d trials with the load varied by %s %%",
-		Number(d.Prices.ShortDayKWh, 2), k.Dark, k.Draws, Number(100*k.SwingShare, 0))
+	how := say("goes short (%.2f kWh or more) in %d of %d trials with the load varied by %.0f %%",
+		d.Prices.ShortDayKWh, k.Dark, k.Draws, 100*k.SwingShare)
 	if runs {
-		how += fmt.Sprintf("; with the run in %d", k.DarkRuns)
+		how += say("; with the run in %d", k.DarkRuns)
 	}
 	if k.SwingShare == 0 { // the draws are all alike
 		how = "goes short"
@@ -232,13 +214,13 @@ func (d *runSheet) skipText(k *study.Skip) string {
 	if !runs {
 		return "Without a run today, and with tomorrow's as planned, today or tomorrow " + how + "."
 	}
-	return fmt.Sprintf("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.",
+	return say("If you skip today's: %.0f %% tomorrow morning, not %.0f %%; today or tomorrow %s.",
 		k.MorningPct, d.Mornings[0].Pct, how)
 }
 
 // basis says what is expected.
 func (d *runSheet) basis() string {
-	text := fmt.Sprintf("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
+	text := say("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
 	if d.Prices.FullEveryDays > 0 {
 		when := plural(d.SinceFull, "day") + " ago"
 		if d.SinceFull == 0 {
@@ -277,45 +259,34 @@ func Day(sheet *study.Sheet) *Report {
 }
 
 func (d *runSheet) json() Pairs {
-	runs := list[study.SheetRun]{
-		onlyJSON("date", func(r *study.SheetRun) any { return d.dateOf(r.Match).String() }),
-		onlyJSON("match", func(r *study.SheetRun) any { return d.stamp(r.Match) }),
-		onlyJSON("engine_on", func(r *study.SheetRun) any { return d.stamp(r.EngineOn) }),
-		onlyJSON("stop", func(r *study.SheetRun) any { return d.stamp(r.Stop) }),
-		onlyJSON("refuel", func(r *study.SheetRun) any {
-			at := []string{}
-			for _, refuel := range r.Refuel {
-				at = append(at, d.stamp(refuel.Minute))
-			}
-			return at
-		}),
-		onlyJSON("wood_as_is_kg", func(r *study.SheetRun) any { return r.WoodAsIsKg }),
-		onlyJSON("wood_dry_kg", func(r *study.SheetRun) any { return r.WoodDryKg }),
-		onlyJSON("made_kwh", func(r *study.SheetRun) any { return r.MadeKWh }),
-		onlyJSON("lit", func(r *study.SheetRun) any { return r.Lit }),
-	}
-	chores := list[study.SheetChore]{
-		onlyJSON("name", func(c *study.SheetChore) any { return c.Name }),
-		onlyJSON("start", func(c *study.SheetChore) any { return d.stamp(c.Start) }),
-	}
-	services := list[study.ServiceDue]{
-		onlyJSON("name", func(s *study.ServiceDue) any { return s.Name }),
-		onlyJSON("at_engine_hours", func(s *study.ServiceDue) any { return s.AtH }),
-		onlyJSON("time", func(s *study.ServiceDue) any { return d.stamp(s.Minute) }),
-	}
+	runs := objects(d.Runs, func(r study.SheetRun) Pairs {
+		refuels := []string{}
+		for _, refuel := range r.Refuel {
+			refuels = append(refuels, d.stamp(refuel.Minute))
+		}
+		return Pairs{{"date", d.dateOf(r.Match)}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)},
+			{"stop", d.stamp(r.Stop)}, {"refuel", refuels}, {"wood_as_is_kg", r.WoodAsIsKg},
+			{"wood_dry_kg", r.WoodDryKg}, {"made_kwh", r.MadeKWh}, {"lit", r.Lit}}
+	})
+	chores := objects(d.Chores, func(c study.SheetChore) Pairs {
+		return Pairs{{"name", c.Name}, {"start", d.stamp(c.Start)}}
+	})
+	services := objects(d.Due, func(s study.ServiceDue) Pairs {
+		return Pairs{{"name", s.Name}, {"at_engine_hours", s.AtH}, {"time", d.stamp(s.Minute)}}
+	})
 	var crates any
 	if d.CrateKg > 0 {
 		crates = d.Crates
 	}
-	return Pairs{{"scenario", d.Name}, {"date", d.Date.String()}, {"at", d.stamp(d.Minute)}, {"soc_pct", d.ChargePct},
-		{"runs", runs.json(d.Runs)}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores.json(d.Chores)},
+	return Pairs{{"scenario", d.Name}, {"date", d.Date}, {"at", d.stamp(d.Minute)}, {"soc_pct", d.ChargePct},
+		{"runs", runs}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores},
 		{"morning_soc_pct", d.Mornings[0].Pct},
 		{"skip", orNull(d.Skip, func(k study.Skip) any {
 			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
 				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
 		})},
 		{"day_factor", 1 + d.MorePct/100}, {"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
-		{"services", services.json(d.Due)}}
+		{"services", services}}
 }
 
 // chargeColumns are the expected charge.
@@ -335,19 +306,18 @@ func (d *runSheet) page() *Page {
 	p.Card = &Card{Title: d.answer(), Lead: d.basis(), Lines: d.notes(),
 		Table: Table{Caption: "Run sheet", Head: []string{"time", "bank", "what"}, Words: true}}
 	for _, line := range d.lines() {
-		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), fmt.Sprintf("%.0f %%", d.PctAt(line.minute)), line.text})
+		p.Card.Rows = append(p.Card.Rows, []string{d.dayClock(line.minute), say("%.0f %%", d.PctAt(line.minute)), line.text})
 		if line.caution != "" {
 			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
 		}
 	}
-	low := 0.0
 	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
-		Caption: fmt.Sprintf("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
+		Caption: say("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
 			d.Mornings[0].Pct, d.FloorPct),
 		Chart: chart(d.Charge, func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
-			[]panel{{axis: "charge, %", share: 1, low: &low}}, false,
-			curve[study.ChargeAt]{series{name: "charge", colour: "bank", width: 2}, func(c *study.ChargeAt) float64 { return c.Pct }},
-			curve[study.ChargeAt]{series{name: "floor", colour: "short", dashed: true}, func(*study.ChargeAt) float64 { return d.FloorPct }}),
+			allRows, []panel{{axis: "charge, %", share: 1, fromZero: true}},
+			curveOf("charge", "bank", bold, func(c *study.ChargeAt) float64 { return c.Pct }),
+			curveOf("floor", "short", dashed, func(*study.ChargeAt) float64 { return d.FloorPct })),
 		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}}}
 	return p
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -25,8 +26,7 @@ type Diary struct {
 
 // diaryMonths are a month's columns, noted beside planned.
 var diaryMonths = list[diary.Month]{
-	texts("month", "month", func(m *diary.Month) string { return m.First.Time().Format("Jan 2006") },
-		func(m *diary.Month) any { return m.First.Time().Format("2006-01") }),
+	monthColumn("Jan 2006", func(m *diary.Month) calendar.Date { return m.First }),
 	figures("days", "days", 0, func(m *diary.Month) float64 { return float64(m.Days) }),
 	figures("runs", "runs", 0, func(m *diary.Month) float64 { return float64(m.Runs) }),
 	figures("hours\nnoted", "attended_hours", 0, func(m *diary.Month) float64 { return m.AttendedH }),
@@ -78,28 +78,24 @@ func (d *Diary) span() string {
 	if len(d.Rows) == 0 {
 		return d.Name + ": no runs"
 	}
-	return fmt.Sprintf("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
+	return say("%s: %s from %s to %s", d.Name, plural(len(d.Rows), "run"), DayYear(d.Rows[0].Date),
 		DayYear(d.Rows[len(d.Rows)-1].Date))
 }
 
 // oddText says what is odd about a row.
 func oddText(f diary.Finding) string {
-	var texts []string
-	for _, measure := range f.Odd {
-		text := ""
+	texts := make([]string, len(f.Odd))
+	for i, measure := range f.Odd {
 		switch measure {
 		case diary.Wood:
-			text = fmt.Sprintf("wood %s kg, expected %s", Number(f.WoodAsIsKg.Noted, 1), Number(f.WoodAsIsKg.Expected, 1))
+			texts[i] = say("wood %.1f kg, expected %.1f", f.WoodAsIsKg.Noted, f.WoodAsIsKg.Expected)
 		case diary.Power:
-			text = fmt.Sprintf("%s kW in the mean; the set gives %s to %s", Number(f.PowerKW.Noted, 2),
-				Number(f.LeastKW, 2), Number(f.MostKW, 2))
+			texts[i] = say("%.2f kW in the mean; the set gives %.2f to %.2f", f.PowerKW.Noted, f.LeastKW, f.MostKW)
 		case diary.ChargeGained:
-			text = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
+			texts[i] = fmt.Sprintf("charge %+.0f %% in the run, expected %+.0f %%", f.GainedPct.Noted, f.GainedPct.Expected)
 		case diary.ChargeLost:
-			text = fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted,
-				-f.LostPct.Expected)
+			texts[i] = fmt.Sprintf("charge %+.0f %% until the next match, expected %+.0f %%", -f.LostPct.Noted, -f.LostPct.Expected)
 		}
-		texts = append(texts, text)
 	}
 	return strings.Join(texts, "; ")
 }
@@ -114,11 +110,11 @@ func usual(c *diary.Comparison) []string {
 	}
 	var all []string
 	if x := c.UsualWoodRatio; diary.Noted(x) {
-		all = append(all, fmt.Sprintf("As a rule a run takes %s times the wood that the scenario expects for its hours and kWh.",
-			Number(x, 2)))
+		all = append(all, say("As a rule a run takes %.2f times the wood that the scenario expects for its hours and kWh.",
+			x))
 	}
 	if x := c.UsualGainedMorePct; diary.Noted(x) {
-		all = append(all, fmt.Sprintf("In a run the bank gains %s, until the next match it loses %s than the scenario expects.",
+		all = append(all, say("In a run the bank gains %s, until the next match it loses %s than the scenario expects.",
 			more(x), more(c.UsualLostMorePct)))
 	}
 	if all == nil {
@@ -130,29 +126,25 @@ func usual(c *diary.Comparison) []string {
 // drifts say what moves with time.
 func drifts(wood, power diary.Drift) []string {
 	signed := func(x float64) string {
-		text := fmt.Sprintf("%+.3f", x)
-		if strings.Trim(text, "+-0.") == "" {
-			return "0"
+		if text := fmt.Sprintf("%+.3f", x); strings.Trim(text, "+-0.") != "" {
+			return text
 		}
-		return text
+		return "0"
 	}
 	var all []string
-	for _, drift := range []struct {
-		diary.Drift
-		name, unit string
-	}{{wood, "wood", "kg/kWh"}, {power, "power", "kW"}} {
-		e := drift.PerMonth()
-		interval := signed(e.Low) + " to " + signed(e.High)
-		switch {
+	add := func(d diary.Drift, name, unit string) {
+		switch e := d.PerMonth(); {
 		case !e.Told():
-		case drift.Drifted:
-			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s): filter, ash, leaks or wetter wood?",
-				drift.name, e.Value, drift.unit, interval))
+		case d.Drifted:
+			all = append(all, fmt.Sprintf("The %s drifts: %+.3f %s a month (%s to %s): filter, ash, leaks or wetter wood?",
+				name, e.Value, unit, signed(e.Low), signed(e.High)))
 		default:
-			all = append(all, fmt.Sprintf("The %s does not drift beyond what chance does (%s %s a month).",
-				drift.name, interval, drift.unit))
+			all = append(all, say("The %s does not drift beyond what chance does (%s to %s %s a month).",
+				name, signed(e.Low), signed(e.High), unit))
 		}
 	}
+	add(wood, "wood", "kg/kWh")
+	add(power, "power", "kW")
 	return all
 }
 
@@ -161,13 +153,14 @@ func DiaryCheck(d *Diary) *Report {
 	c := d.Comparison
 	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
 		odd := c.Odd()
-		answer := "none is odd"
-		if len(odd) == 1 {
-			answer = "1 of them looks odd against " + d.Scenario
-		} else if len(odd) > 0 {
-			answer = Number(float64(len(odd)), 0) + " of them look odd against " + d.Scenario
+		switch n := len(odd); n {
+		case 0:
+			t.Line("%s; none is odd", d.span())
+		case 1:
+			t.Line("%s; 1 of them looks odd against %s", d.span(), d.Scenario)
+		default:
+			t.Line("%s; %.0f of them look odd against %s", d.span(), float64(n), d.Scenario)
 		}
-		t.Line("%s; %s", d.span(), answer)
 		for _, f := range odd {
 			r := &d.Rows[f.Row]
 			t.Line("line %d, %s: %s", r.Line, r.String(), oddText(f))
@@ -181,13 +174,12 @@ func DiaryCheck(d *Diary) *Report {
 		t.Note("A row is odd by the margins of a judgement (a quarter of the wood, a tenth of the power, 15 points of " +
 			"charge) and, from eight runs on, by four robust standard deviations from the diary's own usual.")
 	}, JSON: func() Pairs {
-		findings := []Pairs{}
-		for _, f := range c.Findings {
-			odd := append([]diary.Measure{}, f.Odd...)
-			findings = append(findings, append(runJSON(&d.Rows[f.Row]), Pairs{{"engine_hours", f.EngineHours},
+		findings := objects(c.Findings, func(f diary.Finding) Pairs {
+			return append(runJSON(&d.Rows[f.Row]), Pairs{{"engine_hours", f.EngineHours},
 				{"wood_as_is_kg", besideJSON(f.WoodAsIsKg)}, {"power_kw", besideJSON(f.PowerKW)},
-				{"gained_pct", besideJSON(f.GainedPct)}, {"lost_pct", besideJSON(f.LostPct)}, {"odd", odd}}...))
-		}
+				{"gained_pct", besideJSON(f.GainedPct)}, {"lost_pct", besideJSON(f.LostPct)},
+				{"odd", append([]diary.Measure{}, f.Odd...)}}...)
+		})
 		return append(d.json(), Pairs{{"odd_rows", len(c.Odd())}, {"findings", findings},
 			{"usual", Pairs{{"wood_ratio", c.UsualWoodRatio}, {"gained_more_pct", c.UsualGainedMorePct},
 				{"lost_more_pct", c.UsualLostMorePct}}}, {"months", diaryMonths.json(c.Months)}}...)
@@ -198,8 +190,7 @@ func DiaryCheck(d *Diary) *Report {
 func DiaryFit(d *Diary) *Report {
 	f := d.Fit
 	return &Report{Warnings: d.Warnings, Page: d.page, Text: func(t *Terminal) {
-		all := f.Figures()
-		told := 0
+		all, told := f.Figures(), 0
 		for _, figure := range all {
 			if figure.Told() {
 				told++
@@ -217,23 +208,23 @@ func DiaryFit(d *Diary) *Report {
 		if len(d.Settings) > 0 {
 			t.WriteString("\nPaste into the scenario, or write a new one with --out FILE\n" + pasteText(d.Settings))
 		}
-		if more := append(drifts(f.WoodDrift, f.PowerDrift), d.leftOut()...); len(more) > 0 {
-			t.Gap()
-			for _, text := range more {
-				t.Line("%s", text)
+		for i, text := range append(drifts(f.WoodDrift, f.PowerDrift), d.leftOut()...) {
+			if i == 0 {
+				t.Gap()
 			}
+			t.Line("%s", text)
 		}
 	}, JSON: func() Pairs {
-		told, lines, outliers := Pairs{}, []Pairs{}, []Pairs{}
+		told := Pairs{}
 		for _, figure := range f.Figures() {
 			told = append(told, Pair{figure.Key, append(estimateJSON(figure.Estimate), Pair{"scenario", figure.Scenario})})
 		}
-		for _, s := range d.Settings {
-			lines = append(lines, Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}})
-		}
-		for _, o := range f.Outliers {
-			outliers = append(outliers, append(runJSON(&d.Rows[o.Row]), Pair{"of", fittedMeasures[o.Measure]}))
-		}
+		lines := objects(d.Settings, func(s diary.FittedSetting) Pairs {
+			return Pairs{{"key", s.Key}, {"value", FittedLine(s).Value}}
+		})
+		outliers := objects(f.Outliers, func(o diary.Outlier) Pairs {
+			return append(runJSON(&d.Rows[o.Row]), Pair{"of", fittedMeasures[o.Measure]})
+		})
 		return append(d.json(), Pairs{{"fit", told},
 			{"drift", Pairs{{"wood_kg_per_kwh_a_day", estimateJSON(f.WoodDrift.PerDay)}, {"wood_drifted", f.WoodDrift.Drifted},
 				{"power_kw_a_day", estimateJSON(f.PowerDrift.PerDay)}, {"power_drifted", f.PowerDrift.Drifted}}},
@@ -255,11 +246,10 @@ func whys(figures []diary.Figure) []string {
 		name, _, _ := strings.Cut(f.Name, ",")
 		names[f.Why] = append(names[f.Why], name)
 	}
-	var all []string
-	for _, why := range reasons {
-		all = append(all, sentence(strings.Join(names[why], ", ")+": "+why))
+	for i, why := range reasons {
+		reasons[i] = sentence(strings.Join(names[why], ", ") + ": " + why)
 	}
-	return all
+	return reasons
 }
 
 // leftOut names the rows that a fit leaves out.
@@ -268,10 +258,10 @@ func (d *Diary) leftOut() []string {
 	var all []string
 	for i, o := range d.Fit.Outliers {
 		if i == most {
-			return append(all, fmt.Sprintf("And %d more.", len(d.Fit.Outliers)-most))
+			return append(all, say("And %d more.", len(d.Fit.Outliers)-most))
 		}
 		r := &d.Rows[o.Row]
-		all = append(all, fmt.Sprintf("Left out as odd: line %d, %s (%s).", r.Line, r.String(), fittedMeasures[o.Measure]))
+		all = append(all, say("Left out as odd: line %d, %s (%s).", r.Line, r.String(), fittedMeasures[o.Measure]))
 	}
 	return all
 }
@@ -291,7 +281,7 @@ type ScenarioLine struct{ Key, Value, Comment string }
 func FittedLine(s diary.FittedSetting) ScenarioLine {
 	line := ScenarioLine{Key: s.Key, Value: significant(s.Value)}
 	if s.Told() {
-		line.Comment = fmt.Sprintf("%s to %s, %s", significant(s.Low), significant(s.High), plural(s.Rows, "row"))
+		line.Comment = say("%s to %s, %s", significant(s.Low), significant(s.High), plural(s.Rows, "row"))
 	}
 	if s.Curve != nil {
 		var points []string
@@ -349,7 +339,7 @@ func (d *Diary) json() Pairs {
 }
 
 func runJSON(r *diary.Row) Pairs {
-	return Pairs{{"line", r.Line}, {"date", r.Date.String()}, {"start", calendar.Clock(r.StartMinute)}}
+	return Pairs{{"line", r.Line}, {"date", r.Date}, {"start", calendar.Clock(r.StartMinute)}}
 }
 
 func besideJSON(n diary.NotedExpected) Pairs {
@@ -368,26 +358,24 @@ func estimateJSON(e diary.Estimate) Pairs {
 func (d *Diary) page() *Page {
 	p := &Page{Title: d.Name + ": the diary", Subtitle: d.span() + ", against " + d.Scenario + ".",
 		Parts: []Part{d.fitPart(), d.woodPart(), d.planPart()}}
-	answer := func(label string, texts ...string) {
-		for _, text := range texts {
-			p.Answers = append(p.Answers, Answer{label, text})
-		}
+	p.answer("Odd", say("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
+	for _, text := range usual(d.Comparison) {
+		p.answer("Usual", text)
 	}
-	answer("Odd", fmt.Sprintf("%s of %d.", plural(len(d.Comparison.Odd()), "run"), len(d.Rows)))
-	answer("Usual", usual(d.Comparison)...)
-	answer("Drift", drifts(d.Fit.WoodDrift, d.Fit.PowerDrift)...)
+	for _, text := range drifts(d.Fit.WoodDrift, d.Fit.PowerDrift) {
+		p.answer("Drift", text)
+	}
 	table := fittedColumns.table("", d.Fit.Figures())
 	for i, f := range d.Fit.Figures() {
 		if row := table.Rows[i]; f.Told() {
-			answer("Fitted", fmt.Sprintf("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
+			p.answer("Fitted", say("%s: %s (%s), in the scenario %s.", row[0], row[2], row[3], row[1]))
 		}
 	}
 	return p
 }
 
 func (d *Diary) fitPart() Part {
-	columns := append(fittedColumns[:len(fittedColumns):len(fittedColumns)],
-		texts("why", "", func(f *diary.Figure) string { return f.Why }, nil))
+	columns := slices.Concat(fittedColumns, list[diary.Figure]{texts("why", "", func(f *diary.Figure) string { return f.Why }, nil)})
 	return Part{ID: "fit", Title: "Your own set", Tables: []Table{columns.table("Fitted to the diary", d.Fit.Figures())},
 		Caption: "What the diary tells of your own set, each figure with the interval that holds the true one nine times in " +
 			"ten where the rest of the scenario is right."}
@@ -428,29 +416,29 @@ func (d *Diary) woodPart() Part {
 		caption = found[0]
 	}
 	if leftOut > 0 {
-		caption += fmt.Sprintf(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
+		caption += say(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
 	}
 	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{columns.table("Run by run", runs)},
 		Chart: chart(runs, func(p *pictured) string { return p.row.Date.Time().Format("2 Jan") },
-			[]panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}}, true,
-			curve[pictured]{series{name: "noted", colour: "wood", width: 2}, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }},
-			curve[pictured]{series{name: "expected of such a run", colour: "wood", dashed: true},
-				func(p *pictured) float64 { return p.drawn(p.ExpectedPerKWhKg) }},
-			curve[pictured]{series{name: "power", colour: "engine", panel: 1, width: 2}, func(p *pictured) float64 { return p.drawn(p.PowerKW) }})}
+			zoomable, []panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}},
+			curveOf("noted", "wood", bold, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }),
+			curveOf("expected of such a run", "wood", dashed,
+				func(p *pictured) float64 { return p.drawn(p.ExpectedPerKWhKg) }),
+			curveOf("power", "engine", lower|bold, func(p *pictured) float64 { return p.drawn(p.PowerKW) }))}
 }
 
 func (d *Diary) planPart() Part {
 	hours, planned := d.Comparison.AttendedH()
 	return Part{ID: "plan", Title: "Runs against the plan", Tall: true,
-		Caption: fmt.Sprintf("%s attended hours noted, %s planned on the same days (%s).", Number(hours, 0),
-			Number(planned, 0), d.PlanText),
+		Caption: say("%.0f attended hours noted, %.0f planned on the same days (%s).", hours,
+			planned, d.PlanText),
 		Tables: []Table{diaryMonths.table("By month", d.Comparison.Months)},
 		Chart: chart(d.Comparison.Months, func(m *diary.Month) string { return m.First.Time().Format("Jan 06") },
-			[]panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[diary.Month]{series{name: "noted", colour: "engine", bars: true}, func(m *diary.Month) float64 { return m.AttendedH }},
-			curve[diary.Month]{series{name: "planned", colour: "engine", bars: true, hollow: true},
-				func(m *diary.Month) float64 { return m.PlanAttendedH }},
-			curve[diary.Month]{series{name: "wood noted", colour: "wood", panel: 1, bars: true}, func(m *diary.Month) float64 { return m.WoodDryKg }},
-			curve[diary.Month]{series{name: "wood planned", colour: "wood", panel: 1, bars: true, hollow: true},
-				func(m *diary.Month) float64 { return m.PlanWoodDryKg }})}
+			allRows, []panel{{axis: "attended hours", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("noted", "engine", bars, func(m *diary.Month) float64 { return m.AttendedH }),
+			curveOf("planned", "engine", bars|hollow,
+				func(m *diary.Month) float64 { return m.PlanAttendedH }),
+			curveOf("wood noted", "wood", lower|bars, func(m *diary.Month) float64 { return m.WoodDryKg }),
+			curveOf("wood planned", "wood", lower|bars|hollow,
+				func(m *diary.Month) float64 { return m.PlanWoodDryKg }))}
 }

@@ -2,8 +2,9 @@ package report
 
 import (
 	"fmt"
+	"io"
 	"math"
-	"slices"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -17,20 +18,33 @@ func Number(x float64, decimals int) string {
 		return "–"
 	}
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
-	whole, rest, _ := strings.Cut(text, ".")
-	var groups []string
-	for len(whole) > 3 {
-		groups = append([]string{whole[len(whole)-3:]}, groups...)
-		whole = whole[:len(whole)-3]
-	}
-	text = strings.Join(append([]string{whole}, groups...), " ")
-	if rest != "" {
-		text += "." + rest
+	whole, _, _ := strings.Cut(text, ".")
+	for i := len(whole) - 3; i > 0; i -= 3 {
+		text = text[:i] + " " + text[i:]
 	}
 	if x < 0 && strings.Trim(text, "0. ") != "" {
 		return "-" + text
 	}
 	return text
+}
+
+// say is fmt.Sprintf that writes each float64 as Number does: %.1f is 1 424.5.
+func say(format string, args ...any) string {
+	for i, arg := range args {
+		if x, ok := arg.(float64); ok {
+			args[i] = spaced(x)
+		}
+	}
+	return fmt.Sprintf(format, args...)
+}
+
+// spaced is a figure with a space between its thousands.
+type spaced float64
+
+// Format writes the figure with the decimals of the verb.
+func (x spaced) Format(f fmt.State, _ rune) {
+	decimals, _ := f.Precision()
+	io.WriteString(f, Number(float64(x), decimals))
 }
 
 // Mass writes kilograms, from a tonne on in tonnes.
@@ -97,27 +111,20 @@ func underTitle(name, answer string) string { return sentence(strings.TrimPrefix
 func unbroken(text string) []string {
 	var words []string
 	for _, word := range strings.Fields(text) {
-		if n := len(words); n > 0 && endsInDigit(words[n-1]) && (isThousands(word) || isUnit(word)) {
+		if n := len(words); n > 0 && endsInDigit.MatchString(words[n-1]) && thousandsOrUnit.MatchString(word) {
 			words[n-1] += " " + word
-			continue
+		} else {
+			words = append(words, word)
 		}
-		words = append(words, word)
 	}
 	return words
 }
 
-func endsInDigit(word string) bool { c := word[len(word)-1]; return c >= '0' && c <= '9' }
-
-// isThousands reports three digits, and no fourth.
-func isThousands(word string) bool {
-	digits := strings.IndexFunc(word, func(c rune) bool { return c < '0' || c > '9' })
-	return digits == 3 || digits < 0 && len(word) == 3
-}
-
-func isUnit(word string) bool {
-	return slices.Contains([]string{"%", "°C", "h", "kWh", "kW", "W", "kg", "t", "l", "m3", "m³", "kg/h", "kg/kWh",
-		"ha", "km", "cm²"}, strings.TrimRight(word, ".,;:)"))
-}
+var (
+	endsInDigit     = regexp.MustCompile(`[0-9]$`)
+	thousandsOrUnit = regexp.MustCompile(`^([0-9]{3}([^0-9].*)?|` + // three digits, and no fourth
+		`(%|°C|h|kWh|kW|W|kg|t|l|m3|m³|kg/h|kg/kWh|ha|km|cm²)[.,;:)]*)$`)
+)
 
 // Width is the terminal's.
 const Width = 80
@@ -125,10 +132,6 @@ const Width = 80
 // Hang writes a text behind a lead that fills so many columns, its later lines
 // under its first.
 func Hang(lead string, columns int, text string) string {
-	lines := strings.Split(Wrap(text, Width-columns, ""), "\n")
-	for i, line := range lines {
-		lines[i] = fmt.Sprintf("%-*s%s", columns, lead, line)
-		lead = ""
-	}
-	return strings.Join(lines, "\n")
+	under := "\n" + strings.Repeat(" ", columns)
+	return fmt.Sprintf("%-*s", columns, lead) + strings.ReplaceAll(Wrap(text, Width-columns, ""), "\n", under)
 }

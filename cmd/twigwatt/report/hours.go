@@ -1,7 +1,7 @@
 package report
 
 import (
-	"fmt"
+	"slices"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
@@ -22,7 +22,7 @@ var limitColumns = list[study.Limit]{
 
 // cardColumns are the wall card's: what hangs on the wall, and then what that costs.
 var cardColumns, cardCostColumns = list[study.CardRow]{
-	cardMonth,
+	monthColumn("January", func(r *study.CardRow) calendar.Date { return r.First }),
 	texts("light at", "start", func(r *study.CardRow) string { return cardClock(r, r.StartMinute) }, cardStart),
 	texts("stop at", "", func(r *study.CardRow) string { return cardClock(r, r.StartMinute+r.Minutes) }, nil),
 	figures("hours", "hours", 1, func(r *study.CardRow) float64 { return float64(r.Minutes) / 60 }),
@@ -32,9 +32,6 @@ var cardColumns, cardCostColumns = list[study.CardRow]{
 	figures("chosen runs:\nshort kWh", "chosen_shortfall_kwh", 1, func(r *study.CardRow) float64 { return r.ChosenShortKWh }),
 	figures("wood\ndry kg", "chosen_wood_dry_kg", 0, func(r *study.CardRow) float64 { return r.ChosenDryKg }),
 }
-
-var cardMonth = texts("month", "month", func(r *study.CardRow) string { return r.First.Time().Format("January") },
-	func(r *study.CardRow) any { return r.First.Time().Format("2006-01") })
 
 func cardClock(r *study.CardRow, minute int) string {
 	if r.Minutes == 0 {
@@ -53,34 +50,31 @@ func cardStart(r *study.CardRow) any {
 // Hours reports how many hours a day; its page is the wall card to hang up, with the limits
 // under it.
 func Hours(h *study.HoursAnswer) *Report {
-	card := append(cardColumns[:len(cardColumns):len(cardColumns)], cardCostColumns...)
+	card := slices.Concat(cardColumns, cardCostColumns)
 	return &Report{Warnings: h.Warnings, Page: func() *Page { return hoursPage(h) },
 		Text: func(t *Terminal) {
 			t.Line("%s", hoursAnswer(h))
-			for _, other := range []*study.Limit{h.Lower, h.Higher} {
-				if other != nil {
-					t.Line("%s", limitText(other))
+			for _, text := range []string{limitText(h.Lower), limitText(h.Higher), bearingText(h)} {
+				if text != "" {
+					t.Line("%s", text)
 				}
-			}
-			if text := bearingText(h); text != "" {
-				t.Line("%s", text)
 			}
 			t.Gap()
 			limitColumns.text(t, h.Limits)
 			if h.Alike != nil {
-				t.Note(fmt.Sprintf("From %s h on the limits are alike: more hours than that are not tended, or not wanted.", Number(h.Alike.MaxHours, 1)))
+				t.Note(say("From %.1f h on the limits are alike: more hours than that are not tended, or not wanted.", h.Alike.MaxHours))
 			}
 			t.Note(limitsBasis(h))
 			if h.WoodEnds != nil {
-				t.Note(fmt.Sprintf("From %s h on ready wood runs out in the span (%s at the earliest): more hours burn it sooner.",
-					Number(h.WoodEnds.MaxHours, 1), dayIn(h.Span, h.WoodEndsOn)))
+				t.Note(say("From %.1f h on ready wood runs out in the span (%s at the earliest): more hours burn it sooner.",
+					h.WoodEnds.MaxHours, dayIn(h.Span, h.WoodEndsOn)))
 			}
 			t.Gap()
-			lead := fmt.Sprintf("Wall card: one start and length for each month, at most %s h a day", Number(h.CardLimitH, 1))
+			firstYear := ""
 			if aYear := 366; h.Span.Days > aYear {
-				lead += "; the span's first twelve months"
+				firstYear = "; the span's first twelve months"
 			}
-			t.Line("%s", lead)
+			t.Line("Wall card: one start and length for each month, at most %.1f h a day%s", h.CardLimitH, firstYear)
 			card.text(t, h.Card)
 			t.Note("The card is the best in the mean of the same lives; its figures, and those of chosen runs, are of the days that the household's seed draws.")
 		},
@@ -94,28 +88,24 @@ func Hours(h *study.HoursAnswer) *Report {
 
 func hoursPage(h *study.HoursAnswer) *Page {
 	p := &Page{Title: h.Name + ": how many hours a day", Subtitle: underTitle(h.Name, hoursAnswer(h))}
-	if h.Lower != nil {
-		p.Answers = append(p.Answers, Answer{"Less", limitText(h.Lower)})
-	}
-	if h.Higher != nil {
-		p.Answers = append(p.Answers, Answer{"More", limitText(h.Higher)})
-	}
+	p.answer("Less", limitText(h.Lower))
+	p.answer("More", limitText(h.Higher))
 	p.Card = &Card{Title: h.Name + ": when to light", Table: cardColumns.table("Wall card", h.Card), Lines: ShortCautions,
-		Lead: fmt.Sprintf("One start and length for each month, at most %s h a day.", Number(h.CardLimitH, 1))}
-	cost := append(list[study.CardRow]{cardMonth}, cardCostColumns...)
+		Lead: say("One start and length for each month, at most %.1f h a day.", h.CardLimitH)}
+	cost := slices.Concat(cardColumns[:1], cardCostColumns)
 	first, last := &h.Limits[0], &h.Limits[len(h.Limits)-1]
 	p.Parts = []Part{{ID: "limits", Title: "What a limit can do", Tall: true,
-		Caption: fmt.Sprintf("With %s h a day allowed %s days go short in the mean, with %s h %s. %s",
-			Number(first.MaxHours, 1), Number(first.Lives.ShortDaysUp(), 1),
-			Number(last.MaxHours, 1), Number(last.Lives.ShortDaysUp(), 1), limitsBasis(h)),
+		Caption: say("With %.1f h a day allowed %.1f days go short in the mean, with %.1f h %.1f. %s",
+			first.MaxHours, first.Lives.ShortDaysUp(),
+			last.MaxHours, last.Lives.ShortDaysUp(), limitsBasis(h)),
 		Chart: chart(h.Limits, func(l *study.Limit) string { return Number(l.MaxHours, 1) + " h" },
-			[]panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousand: true}}, false,
-			curve[study.Limit]{series{name: "days short: mean", colour: "short", bars: true, hollow: true},
-				func(l *study.Limit) float64 { return l.Lives.ShortDays }},
-			curve[study.Limit]{series{name: "days short: nine in ten", colour: "short", bars: true},
-				func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }},
-			curve[study.Limit]{series{name: "attended hours", colour: "engine", panel: 1, bars: true},
-				func(l *study.Limit) float64 { return l.Lives.AttendedH }}),
+			allRows, []panel{{axis: "days short", share: 0.5}, {axis: "attended hours", share: 0.5, thousands: true}},
+			curveOf("days short: mean", "short", bars|hollow,
+				func(l *study.Limit) float64 { return l.Lives.ShortDays }),
+			curveOf("days short: nine in ten", "short", bars,
+				func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }),
+			curveOf("attended hours", "engine", lower|bars,
+				func(l *study.Limit) float64 { return l.Lives.AttendedH })),
 		Tables: []Table{cost.table("What the wall card costs against chosen runs", h.Card),
 			limitColumns.table("A span for each limit", h.Limits)}}}
 	return p
@@ -132,17 +122,17 @@ func hoursAnswer(h *study.HoursAnswer) string {
 		inNine = " in nine lives of ten"
 	}
 	if least := h.Least; least != nil {
-		return fmt.Sprintf("%s: allow %s h a day to get through %s %s%s; that is %s h a day in the mean and %s of oven-dry wood",
-			h.Name, Number(least.MaxHours, 1), plural(h.Span.Days, "day"), wanted, inNine,
-			Number(least.Lives.AttendedH/float64(h.Span.Days), 1), Mass(least.Lives.DryKg))
+		return say("%s: allow %.1f h a day to get through %s %s%s; that is %.1f h a day in the mean and %s of oven-dry wood",
+			h.Name, least.MaxHours, plural(h.Span.Days, "day"), wanted, inNine,
+			least.Lives.AttendedH/float64(h.Span.Days), Mass(least.Lives.DryKg))
 	}
 	fewest := h.Fewest
-	text := fmt.Sprintf("%s: no limit up to %s h a day gets through %s %s%s; the fewest are %s short, with %s h allowed (%s kWh in the mean); ",
-		h.Name, Number(h.Limits[len(h.Limits)-1].MaxHours, 1), plural(h.Span.Days, "day"), wanted, inNine,
-		plural(int(fewest.Lives.ShortDaysP90), "day"), Number(fewest.MaxHours, 1), Number(fewest.Lives.ShortKWh, 1))
+	text := say("%s: no limit up to %.1f h a day gets through %s %s%s; the fewest are %s short, with %.1f h allowed (%.1f kWh in the mean); ",
+		h.Name, h.Limits[len(h.Limits)-1].MaxHours, plural(h.Span.Days, "day"), wanted, inNine,
+		plural(int(fewest.Lives.ShortDaysP90), "day"), fewest.MaxHours, fewest.Lives.ShortKWh)
 	switch out := fewest.Wood.NoWood; {
 	case out != nil:
-		return text + fmt.Sprintf("ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
+		return text + say("ready wood runs out on %s, and without it no limit helps: see twigwatt wood", dayIn(h.Span, out.Date))
 	case h.AgainstIt != study.NoRemedy:
 		return text + remedyText(h.AgainstIt, fewest.Summary)
 	}
@@ -154,23 +144,26 @@ func bearingText(h *study.HoursAnswer) string {
 	if h.Bearing == nil {
 		return ""
 	}
-	return fmt.Sprintf("If you can bear %s, %s h are enough.", plural(h.BearDays, "short day"), Number(h.Bearing.MaxHours, 1))
+	return say("If you can bear %s, %.1f h are enough.", plural(h.BearDays, "short day"), h.Bearing.MaxHours)
 }
 
-// limitText is what another limit would cost.
+// limitText is what another limit would cost; nil: nothing to say.
 func limitText(l *study.Limit) string {
+	if l == nil {
+		return ""
+	}
 	short := "no day short"
 	if l.Lives.ShortDays > 0 {
-		short = fmt.Sprintf("%s days short in the mean, at most %.0f in nine lives of ten, %s dark hours (%s kWh)",
-			Number(l.Lives.ShortDaysUp(), 1), l.Lives.ShortDaysP90, Number(l.Lives.ShortH, 1), Number(l.Lives.ShortKWh, 1))
+		short = say("%.1f days short in the mean, at most %.0f in nine lives of ten, %.1f dark hours (%.1f kWh)",
+			l.Lives.ShortDaysUp(), l.Lives.ShortDaysP90, l.Lives.ShortH, l.Lives.ShortKWh)
 	}
-	return fmt.Sprintf("With %s h: %s, %s of wood.", Number(l.MaxHours, 1), short, Mass(l.Lives.DryKg))
+	return say("With %.1f h: %s, %s of wood.", l.MaxHours, short, Mass(l.Lives.DryKg))
 }
 
 // limitsBasis says what the limits' figures are.
 func limitsBasis(h *study.HoursAnswer) string {
-	return fmt.Sprintf("Chosen runs under each limit, with shortfall weighed at %s kg of wood a kWh: what a limit can do. %s",
-		Number(h.ShortKg, 0), livesText(h.Lives))
+	return say("Chosen runs under each limit, with shortfall weighed at %.0f kg of wood a kWh: what a limit can do. %s",
+		h.ShortKg, livesText(h.Lives))
 }
 
 // livesText says what figures of lives are.
@@ -178,5 +171,5 @@ func livesText(n int) string {
 	if n == 1 {
 		return "One life, in which nothing fails."
 	}
-	return fmt.Sprintf("Means of %d lives whose loads swing from day to day, and what the set gives; nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
+	return say("Means of %d lives whose loads swing from day to day, and what the set gives; nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
 }

@@ -54,6 +54,13 @@ type Card struct {
 // An Answer is a plain sentence under a word.
 type Answer struct{ Label, Text string }
 
+// answer adds a sentence under a word; nothing where there is no text.
+func (p *Page) answer(label, text string) {
+	if text != "" {
+		p.Answers = append(p.Answers, Answer{label, text})
+	}
+}
+
 // A Part is a section: a caption that is a finding, a figure, a table of the same numbers.
 type Part struct {
 	ID, Title, Caption string
@@ -81,8 +88,7 @@ var pageMade = template.Must(template.New("page").Funcs(template.FuncMap{"option
 
 // WritePage writes a page, the same bytes for the same page.
 func WritePage(w io.Writer, p *Page) error {
-	library := template.JS(statics.EchartJS)
-	script := template.JS(pageScript)
+	library, script := template.JS(statics.EchartJS), template.JS(pageScript)
 	var out bytes.Buffer
 	err := pageMade.Execute(&out, struct {
 		*Page

@@ -19,6 +19,7 @@ import (
 	"strings"
 
 	"twigwatt/sim"
+	"twigwatt/sim/calendar"
 )
 
 // A Report is an answer ready to be written.
@@ -56,10 +57,7 @@ func (r *Report) WriteText(w io.Writer) error {
 
 // WriteJSON writes the answer with the keys of the manual.
 func (r *Report) WriteJSON(w io.Writer) error {
-	warnings := []Pairs{} // a list that is empty is [] to a reader, not null
-	for _, warning := range r.Warnings {
-		warnings = append(warnings, Pairs{{"code", warning.Code}, {"text", warning.Text}})
-	}
+	warnings := objects(r.Warnings, func(w sim.Warning) Pairs { return Pairs{{"code", w.Code}, {"text", w.Text}} })
 	document := append(Pairs{{"format", 1}}, r.JSON()...)
 	return WriteJSON(w, append(document, Pair{"warnings", warnings}, Pair{"cautions", Cautions}))
 }
@@ -78,9 +76,9 @@ func (r *Report) WritePage(w io.Writer, basis Basis) error {
 // A Terminal gathers a text of 80 columns.
 type Terminal struct{ strings.Builder }
 
-// Line writes a paragraph whose later lines are indented.
+// Line writes a paragraph whose later lines are indented; its figures are those of say.
 func (t *Terminal) Line(format string, args ...any) {
-	fmt.Fprintln(t, Wrap(fmt.Sprintf(format, args...), Width, "  "))
+	fmt.Fprintln(t, Wrap(say(format, args...), Width, "  "))
 }
 
 // Note writes a paragraph; nothing where there is no text.
@@ -127,7 +125,7 @@ type Pair struct {
 }
 
 // Pairs is a JSON object whose keys stand as given. Numbers among its values are
-// figures.
+// figures, dates stand as 2025-01-31, and null for a date or number that there is not.
 type Pairs []Pair
 
 // MarshalJSON writes the object.
@@ -144,8 +142,15 @@ func (p Pairs) MarshalJSON() ([]byte, error) {
 			return nil, err
 		}
 		out.WriteByte(':')
-		if x, ok := pair.Value.(float64); ok {
+		switch x := pair.Value.(type) {
+		case float64:
 			pair.Value = figure(x)
+		case *float64:
+			pair.Value = orNull(x, func(x float64) any { return figure(x) })
+		case calendar.Date:
+			pair.Value = x.String()
+		case *calendar.Date:
+			pair.Value = orNull(x, func(d calendar.Date) any { return d.String() })
 		}
 		if err := encoder.Encode(pair.Value); err != nil {
 			return nil, err
@@ -153,6 +158,15 @@ func (p Pairs) MarshalJSON() ([]byte, error) {
 	}
 	out.WriteByte('}')
 	return out.Bytes(), nil
+}
+
+// objects writes each row as an object; no row is [] to a reader, not null.
+func objects[R any](rows []R, object func(R) Pairs) []Pairs {
+	all := make([]Pairs, len(rows))
+	for i, row := range rows {
+		all[i] = object(row)
+	}
+	return all
 }
 
 // orNull is a value, null where there is none.

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"twigwatt/sim/plan"
@@ -40,8 +42,8 @@ func spreadRows(r *study.RiskAnswer) []spreadRow {
 
 // causeColumns are what a cause does alone.
 var causeColumns = list[study.CauseAlone]{
-	texts("cause", "cause", func(c *study.CauseAlone) string { return wordsOf(c.Cause).short },
-		func(c *study.CauseAlone) any { return wordsOf(c.Cause).key }),
+	texts("cause", "cause", func(c *study.CauseAlone) string { return wordsOf[c.Cause].short },
+		func(c *study.CauseAlone) any { return wordsOf[c.Cause].key }),
 	figures("days short", "more_shortfall_days", 1, func(c *study.CauseAlone) float64 { return c.ShortDays }),
 	figures("kWh short", "more_shortfall_kwh", 1, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
 	onlyJSON("shortfall_kwh_p90", func(c *study.CauseAlone) any { return c.ShortKWhP90 }),
@@ -75,11 +77,7 @@ func Risk(r *study.RiskAnswer) *Report {
 			for _, line := range riskLines(r) {
 				t.Answer(line.Label, line.Text)
 			}
-			of := Number(float64(r.Years), 0) + " " + spans(r)
-			if r.Years == 1 {
-				of = "1 " + strings.TrimSuffix(spans(r), "s")
-			}
-			fmt.Fprintf(t, "\nOf %s\n", of)
+			fmt.Fprintf(t, "\nOf %s\n", plural(r.Years, strings.TrimSuffix(spans(r), "s")))
 			spreadColumns.text(t, spreadRows(r))
 			t.Note("stay at or under these figures; as planned: the mean where nothing fails.")
 			if len(r.Causes) > 0 {
@@ -98,39 +96,36 @@ func Risk(r *study.RiskAnswer) *Report {
 // riskAnswer is the answer in one line.
 func riskAnswer(r *study.RiskAnswer) string {
 	if r.Stack.DryKg == 0 {
-		return fmt.Sprintf("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
+		return say("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
 			plural(int(r.All.ShortDays.P90), "day"))
 	}
-	return fmt.Sprintf("%s: have %s of oven-dry wood ready (%s m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
-		Number(r.Stack.StackedM3, 1), r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
+	return say("%s: have %s of oven-dry wood ready (%.1f m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
+		r.Stack.StackedM3, r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 }
 
 // monthsLead heads the months; those of several years stand together.
 func monthsLead(r *study.RiskAnswer) string {
-	lead := "By month: half and nine in ten stay at or under"
 	if r.Span.Days > 366 {
-		lead = "By month, its days in all years of the span together: half and nine in ten stay at or under"
+		return "By month, its days in all years of the span together: half and nine in ten stay at or under"
 	}
-	return lead
+	return "By month: half and nine in ten stay at or under"
 }
 
 func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 
 // riskLines are what to know beside the answer.
 func riskLines(r *study.RiskAnswer) []Answer {
-	var lines []Answer
+	lines := []Answer{{"Dark", say("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))}}
 	if r.WinterNoDark != nil {
-		lines = append(lines, Answer{"Winter", fmt.Sprintf("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))})
-	} else {
-		lines = append(lines, Answer{"Dark", fmt.Sprintf("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))})
+		lines[0] = Answer{"Winter", say("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))}
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", fmt.Sprintf("%s cost most: alone they bring, in the mean, %s kWh and %s days more of dark (price %s kg of wood)", wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1),
-			Number(worst.ShortDays, 1), Number(worst.PriceKg, 0))})
+		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, %.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf[worst.Cause].name, worst.ShortKWh,
+			worst.ShortDays, worst.PriceKg)})
 	}
 	if !r.Pile.Endless {
-		text := fmt.Sprintf("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
+		text := say("ready wood runs out in %s of %s", inAHundred(r.RunsOutShare), spans(r))
 		if r.RunsOutShare > 0 && r.Luck.MoistureShare > 0 {
 			text += ": burned up, or too wet to gasify in a wet year (max_moisture_pct)"
 		}
@@ -150,36 +145,34 @@ func winterMonths(r *study.RiskAnswer) string {
 // is little room.
 type causeWords struct{ name, key, short, tick string }
 
-func wordsOf(c study.Cause) causeWords {
-	return map[study.Cause]causeWords{
-		study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
-		study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
-		study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
-		study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
-		study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
-		study.ByRepairs:      {"repairs", "repair", "repairs", "repairs"},
-	}[c]
+var wordsOf = map[study.Cause]causeWords{
+	study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
+	study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
+	study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
+	study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
+	study.ByFailedLights: {"light-ups that fail", "fail_to_light", "light-ups that fail", "light-ups"},
+	study.ByRepairs:      {"repairs", "repair", "repairs", "repairs"},
 }
 
 // riskBasis says what varied, and what did not know of it.
 func riskBasis(r *study.RiskAnswer) []string {
 	l := &r.Luck
-	vary := fmt.Sprintf("Varied: the load by %s %% from day to day and by %s %% from year to year, what the set gives by %s %% from day to day, the wood by %s points of moisture (standard deviations); %s %% of light-ups fail; %s of repair a year, in one block.",
-		Number(100*r.Demand.SwingShare, 0), Number(100*l.LoadYearShare, 0), Number(100*l.SetDailyShare, 0),
-		Number(100*l.MoistureShare, 1), Number(100*l.FailShare, 0), plural(l.RepairDays, "day"))
+	vary := say("Varied: the load by %.0f %% from day to day and by %.0f %% from year to year, what the set gives by %.0f %% from day to day, the wood by %.1f points of moisture (standard deviations); %.0f %% of light-ups fail; %s of repair a year, in one block.",
+		100*r.Demand.SwingShare, 100*l.LoadYearShare, 100*l.SetDailyShare,
+		100*l.MoistureShare, 100*l.FailShare, plural(l.RepairDays, "day"))
 	known := "The plan (" + r.Rule.Text(r.Span) + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Rule.By == plan.ByChosen {
-		known = fmt.Sprintf("The plan (chosen runs, shortfall at %s kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
-			Number(r.Prices.ShortKgPerKWh, 0))
+		known = say("The plan (chosen runs, shortfall at %.0f kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
+			r.Prices.ShortKgPerKWh)
 		if len(r.Demand.Chores) > 0 {
 			known += " Chores are done when the plan would do them."
 		}
 	}
-	seeds := fmt.Sprintf("Seeds %d to %d", r.Demand.Seed, r.Demand.Seed+uint64(r.Years)-1)
+	seeds := say("Seeds %d to %d", r.Demand.Seed, r.Demand.Seed+uint64(r.Years)-1)
 	if r.Years == 1 {
-		seeds = fmt.Sprintf("Seed %d", r.Demand.Seed)
+		seeds = say("Seed %d", r.Demand.Seed)
 	}
-	return []string{vary, known, fmt.Sprintf("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
+	return []string{vary, known, say("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
 }
 
 func spreadJSON(s study.Spread) Pairs {
@@ -187,15 +180,15 @@ func spreadJSON(s study.Spread) Pairs {
 }
 
 func riskJSON(r *study.RiskAnswer) Pairs {
-	var runsOut any
-	if !r.Pile.Endless {
-		runsOut = figure(r.RunsOutShare)
+	runsOut := &r.RunsOutShare
+	if r.Pile.Endless {
+		runsOut = nil
 	}
 	return Pairs{{"scenario", r.Name}, {"years", r.Years}, {"seed", r.Demand.Seed}, {"short_kg_per_kwh", r.Prices.ShortKgPerKWh},
 		{"wood_dry_kg", spreadJSON(r.All.WoodDryKg)}, {"attended_hours", spreadJSON(r.All.AttendedH)},
 		{"shortfall_days", spreadJSON(r.All.ShortDays)}, {"shortfall_kwh", spreadJSON(r.All.ShortKWh)},
 		{"no_dark_day_share", r.NoDarkShare},
-		{"winter_no_dark_day_share", orNull(r.WinterNoDark, func(share float64) any { return figure(share) })},
+		{"winter_no_dark_day_share", r.WinterNoDark},
 		{"stack_nine_in_ten_dry_kg", r.Stack.DryKg}, {"runs_out_share", runsOut},
 		{"without_luck", Pairs{{"wood_dry_kg", r.Plain.WoodDryKg}, {"attended_hours", r.Plain.AttendedH},
 			{"shortfall_days", r.Plain.ShortDays}, {"shortfall_kwh", r.Plain.ShortKWh}}},
@@ -204,9 +197,9 @@ func riskJSON(r *study.RiskAnswer) Pairs {
 
 func riskPage(r *study.RiskAnswer) *Page {
 	p := &Page{Title: r.Name + ": how bad can it get", Basis: Basis{Again: riskBasis(r)},
-		Subtitle: fmt.Sprintf("%s %s of luck, %s each.", Number(float64(r.Years), 0), spans(r), plural(r.Span.Days, "day"))}
+		Subtitle: say("%.0f %s of luck, %s each.", float64(r.Years), spans(r), plural(r.Span.Days, "day"))}
 	p.Answers = []Answer{{"Stack", underTitle(r.Name, riskAnswer(r))},
-		{"Short", fmt.Sprintf("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"),
+		{"Short", say("At most %s in nine %s of ten, %s in half.", plural(int(r.All.ShortDays.P90), "day"),
 			spans(r), plural(int(r.All.ShortDays.P50), "day"))}}
 	for _, line := range riskLines(r) {
 		p.Answers = append(p.Answers, Answer{line.Label, sentence(line.Text)})
@@ -219,53 +212,44 @@ func riskPage(r *study.RiskAnswer) *Page {
 }
 
 func monthsAtRisk(r *study.RiskAnswer) Part {
-	worst := study.MonthRange{}
-	for _, m := range r.Months {
-		if worst.Month == 0 || m.ShortKWh.P90 > worst.ShortKWh.P90 {
-			worst = m
-		}
-	}
+	worst := slices.MaxFunc(r.Months, func(a, b study.MonthRange) int { return cmp.Compare(a.ShortKWh.P90, b.ShortKWh.P90) })
 	caption := "No month misses anything in nine of ten."
 	if worst.ShortKWh.P90 > 0 {
-		caption = fmt.Sprintf("%s can go darkest: at most one in ten of them misses more than %s kWh.", worst.Month,
-			Number(worst.ShortKWh.P90, 1))
+		caption = say("%s can go darkest: at most one in ten of them misses more than %.1f kWh.", worst.Month,
+			worst.ShortKWh.P90)
 	}
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{
 		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
 		Caption: caption,
 		Chart: chart(r.Months, func(m *study.MonthRange) string { return m.Month.String()[:3] },
-			[]panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[study.MonthRange]{series{name: "short: half", colour: "short", bars: true, hollow: true},
-				func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }},
-			curve[study.MonthRange]{series{name: "short: nine in ten", colour: "short", bars: true},
-				func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }},
-			curve[study.MonthRange]{series{name: "wood: half", colour: "wood", panel: 1, bars: true, hollow: true},
-				func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }},
-			curve[study.MonthRange]{series{name: "wood: nine in ten", colour: "wood", panel: 1, bars: true},
-				func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }})}
+			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("short: half", "short", bars|hollow,
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P50 }),
+			curveOf("short: nine in ten", "short", bars,
+				func(m *study.MonthRange) float64 { return m.ShortKWh.P90 }),
+			curveOf("wood: half", "wood", lower|bars|hollow,
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P50 }),
+			curveOf("wood: nine in ten", "wood", lower|bars,
+				func(m *study.MonthRange) float64 { return m.WoodDryKg.P90 }))}
 }
 
 func causesAlone(r *study.RiskAnswer) Part {
 	return Part{ID: "causes", Title: "What hurts most", Tall: true, Caption: causesText(r),
 		Tables: []Table{causeColumns.table("Each cause alone, in the mean more than on expected days", r.Causes)},
-		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf(c.Cause).tick },
-			[]panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousand: true}}, false,
-			curve[study.CauseAlone]{series{name: "more short", colour: "short", bars: true},
-				func(c *study.CauseAlone) float64 { return c.ShortKWh }},
-			curve[study.CauseAlone]{series{name: "more wood", colour: "wood", panel: 1, bars: true},
-				func(c *study.CauseAlone) float64 { return c.WoodDryKg }})}
+		Chart: chart(r.Causes, func(c *study.CauseAlone) string { return wordsOf[c.Cause].tick },
+			allRows, []panel{{axis: "more short, kWh", share: 0.5}, {axis: "more wood, dry kg", share: 0.5, thousands: true}},
+			curveOf("more short", "short", bars, func(c *study.CauseAlone) float64 { return c.ShortKWh }),
+			curveOf("more wood", "wood", lower|bars,
+				func(c *study.CauseAlone) float64 { return c.WoodDryKg }))}
 }
 
 // causesText is what the worst and the next cause do alone.
 func causesText(r *study.RiskAnswer) string {
-	if len(r.Causes) == 0 {
-		return "No cause of luck is at work."
-	}
 	worst := r.Causes[0]
-	text := fmt.Sprintf("Alone, in the mean over all %s, %s bring %s kWh more of dark", spans(r),
-		wordsOf(worst.Cause).name, Number(worst.ShortKWh, 1))
+	text := say("Alone, in the mean over all %s, %s bring %.1f kWh more of dark", spans(r),
+		wordsOf[worst.Cause].name, worst.ShortKWh)
 	if len(r.Causes) > 1 {
-		text += fmt.Sprintf("; %s %s kWh", wordsOf(r.Causes[1].Cause).name, Number(r.Causes[1].ShortKWh, 1))
+		text += say("; %s %.1f kWh", wordsOf[r.Causes[1].Cause].name, r.Causes[1].ShortKWh)
 	}
 	return text + "."
 }

@@ -20,23 +20,29 @@ const (
 	daysInBlock   = 31
 )
 
-// calendarStill draws a block a month and a row a day: the run as a bar on the
+// A wallCalendar draws a block a month and a row a day: the run as a bar on the
 // tending hours' scale, night shaded, shortfall hatched, days without wood struck out.
+type wallCalendar struct {
+	strings.Builder
+	house       *sim.House
+	books       *sim.Books
+	record      *sim.Record
+	first, last int // hours of the scale: they hold all tending hours
+}
+
 func calendarStill(h *sim.House, b *sim.Books, r *sim.Record) template.HTML {
-	var out strings.Builder
-	first, last := tendingScale(h)
-	out.WriteString(`<div class="months">`)
-	for from := 0; from < len(b.Days); {
-		to := from
-		for to < len(b.Days) && b.Days[to].Date.Month() == b.Days[from].Date.Month() {
-			to++
-		}
-		monthBlock(&out, h, b, r, from, to, first, last)
-		from = to
+	c := &wallCalendar{house: h, books: b, record: r, first: 24}
+	for _, w := range h.Tending.Hours {
+		c.first, c.last = min(c.first, w.From/60), max(c.last, (w.To+59)/60)
 	}
-	out.WriteString("</div>")
-	out.WriteString(calendarLegend)
-	return template.HTML(out.String())
+	c.WriteString(`<div class="months">`)
+	for from, to := 0, 0; from < len(b.Days); from = to {
+		for to = from; to < len(b.Days) && b.Days[to].Date.Month() == b.Days[from].Date.Month(); to++ {
+		}
+		c.month(from, to)
+	}
+	c.WriteString("</div>" + calendarLegend)
+	return template.HTML(c.String())
 }
 
 const calendarLegend = `<ul class="legend">` +
@@ -45,87 +51,84 @@ const calendarLegend = `<ul class="legend">` +
 	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><rect class="night" x="1" y="1" width="30" height="16"/></svg>night</li>` +
 	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><path class="nowood" d="M2 9h28" stroke-dasharray="2 2" stroke-width="2"/></svg>no ready wood</li></ul>`
 
-// tendingScale is the hours of the day that hold all tending hours.
-func tendingScale(h *sim.House) (first, last int) {
-	first, last = 24, 0
-	for _, w := range h.Tending.Hours {
-		first, last = min(first, w.From/60), max(last, (w.To+59)/60)
-	}
-	return first, last
+// x is where a minute of the day stands on the scale.
+func (c *wallCalendar) x(minute float64) float64 {
+	first, last := float64(60*c.first), float64(60*c.last)
+	return calendarLeft + calendarWidth*(min(max(minute, first), last)-first)/(last-first)
 }
 
-func monthBlock(out *strings.Builder, h *sim.House, b *sim.Books, r *sim.Record, from, to, first, last int) {
-	x := func(minute float64) float64 {
-		minute = min(max(minute, float64(60*first)), float64(60*last))
-		return calendarLeft + calendarWidth*(minute-float64(60*first))/float64(60*(last-first))
+// bar is a rectangle from one minute to another; none where it has no width.
+func (c *wallCalendar) bar(class string, from, to, y, height float64) {
+	if from, to = c.x(from), c.x(to); to > from {
+		fmt.Fprintf(c, `<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, class, from, y, to-from, height)
 	}
-	name := b.Days[from].Date.Time().Format("January")
-	if h.Span.Start.Year() != (h.Span.End() - 1).Year() {
-		name = b.Days[from].Date.Time().Format("Jan 2006")
+}
+
+// month draws the days from one to before another.
+func (c *wallCalendar) month(from, to int) {
+	date, span := c.books.Days[from].Date, c.house.Span
+	name := date.Time().Format("January")
+	if span.Start.Year() != (span.End() - 1).Year() {
+		name = date.Time().Format("Jan 2006")
 	}
 	hours, short := 0.0, 0
-	for i := from; i < to; i++ {
-		hours += b.Days[i].AttendedH
-		if b.Days[i].Short(h.Prices.ShortDayKWh) {
+	for _, d := range c.books.Days[from:to] {
+		hours += d.AttendedH
+		if d.Short(c.house.Prices.ShortDayKWh) {
 			short++
 		}
 	}
-	fmt.Fprintf(out, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`,
-		calendarLeft+calendarWidth+calendarRight,
-		calendarTop+dayHeight*daysInBlock+4, name, b.Days[from].Date.Year(), hours/float64(to-from), plural(short, "day"))
-	fmt.Fprintf(out, `<text x="0" y="12" font-size="12" font-weight="650">%s</text><text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`, name,
-		calendarLeft+calendarWidth+calendarRight, hours/float64(to-from))
-	for hour := (first + 3) / 4 * 4; hour <= last; hour += 4 {
-		fmt.Fprintf(out, `<text x="%.1f" y="26" text-anchor="middle" font-size="9">%d</text>`, x(float64(60*hour)), hour)
+	const width = calendarLeft + calendarWidth + calendarRight
+	aDay := hours / float64(to-from)
+	fmt.Fprintf(c, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`, width,
+		calendarTop+dayHeight*daysInBlock+4, name, date.Year(), aDay, plural(short, "day"))
+	fmt.Fprintf(c, `<text x="0" y="12" font-size="12" font-weight="650">%s</text><text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`,
+		name, width, aDay)
+	for hour := (c.first + 3) / 4 * 4; hour <= c.last; hour += 4 {
+		fmt.Fprintf(c, `<text x="%.1f" y="26" text-anchor="middle" font-size="9">%d</text>`, c.x(float64(60*hour)), hour)
 	}
-	for i := from; i < to; i++ {
-		dayRow(out, h, &b.Days[i], r, i, x)
+	for day := from; day < to; day++ {
+		c.day(day)
 	}
-	out.WriteString("</svg>")
+	c.WriteString("</svg>")
 }
 
-func dayRow(out *strings.Builder, h *sim.House, d *sim.DayRecord, r *sim.Record, day int, x func(float64) float64) {
+func (c *wallCalendar) day(day int) {
+	d := &c.books.Days[day]
 	y := calendarTop + dayHeight*float64(d.Date.Day()-1)
 	if number := d.Date.Day(); number == 1 || number%5 == 0 {
-		fmt.Fprintf(out, `<text x="%.0f" y="%.1f" text-anchor="end" font-size="9">%d</text>`, calendarLeft-5, y+7.5, number)
+		fmt.Fprintf(c, `<text x="%.0f" y="%.1f" text-anchor="end" font-size="9">%d</text>`, calendarLeft-5, y+7.5, number)
 	}
-	sun := place.Daylight(h.LatitudeDeg, d.Date, place.RiseDeg)
-	night := func(from, to float64) {
-		if from, to = x(from), x(to); to > from {
-			fmt.Fprintf(out, `<rect class="night" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, from, y, to-from, dayHeight)
-		}
-	}
-	switch sun.Hours {
+	switch sun := place.Daylight(c.house.LatitudeDeg, d.Date, place.RiseDeg); sun.Hours {
 	case 0:
-		night(0, calendar.MinutesADay)
+		c.bar("night", 0, calendar.MinutesADay, y, dayHeight)
 	case 24:
 	default:
-		night(0, sun.Sunrise)
-		night(sun.Sunset, calendar.MinutesADay)
+		c.bar("night", 0, sun.Sunrise, y, dayHeight)
+		c.bar("night", sun.Sunset, calendar.MinutesADay, y, dayHeight)
 	}
-	step := float64(h.Span.StepMinutes)
-	for _, run := range r.Runs[day] {
-		from, to := x(float64(run.First)*step), x(float64(run.After)*step)
-		fmt.Fprintf(out, `<rect class="engine" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, from, y+1.5, to-from, dayHeight-3)
+	step := float64(c.house.Span.StepMinutes)
+	for _, run := range c.record.Runs[day] {
+		c.bar("engine", float64(run.First)*step, float64(run.After)*step, y+1.5, dayHeight-3)
 	}
 	if d.WithoutReadyWood {
-		fmt.Fprintf(out, `<path class="nowood" d="M%.1f %.1fH%.1f" stroke-dasharray="2 2"/>`, calendarLeft,
+		fmt.Fprintf(c, `<path class="nowood" d="M%.1f %.1fH%.1f" stroke-dasharray="2 2"/>`, calendarLeft,
 			y+dayHeight/2, calendarLeft+calendarWidth)
 	}
 	if d.ShortfallH > 0 {
-		shortMarks(out, h, r, day, y, x)
+		c.short(day, y)
 	}
 }
 
-// shortMarks hatches the dark steps within the scale, and the row's end.
-func shortMarks(out *strings.Builder, h *sim.House, r *sim.Record, day int, y float64, x func(float64) float64) {
-	perDay, step := h.Span.StepsADay(), float64(h.Span.StepMinutes)
-	var path strings.Builder
-	stroke := func(at float64) { fmt.Fprintf(&path, "M%.1f %.1fl3 -7", at, y+8) }
-	for i := range perDay {
-		if float64(r.ShortfallKW[day*perDay+i])*h.Span.StepH() > 0.001 {
-			from, to := x(float64(i)*step), x(float64(i+1)*step)
-			for at := from; at < to-1; at += 4 {
+// short hatches the dark steps within the scale, and the row's end.
+func (c *wallCalendar) short(day int, y float64) {
+	span := c.house.Span
+	perDay, step := span.StepsADay(), float64(span.StepMinutes)
+	c.WriteString(`<path class="short" fill="none" stroke-width="1.2" d="`)
+	stroke := func(at float64) { fmt.Fprintf(c, "M%.1f %.1fl3 -7", at, y+8) }
+	for i, shortKW := range c.record.ShortfallKW[day*perDay : (day+1)*perDay] {
+		if float64(shortKW)*span.StepH() > 0.001 {
+			for at := c.x(float64(i) * step); at < c.x(float64(i+1)*step)-1; at += 4 {
 				stroke(at)
 			}
 		}
@@ -133,7 +136,7 @@ func shortMarks(out *strings.Builder, h *sim.House, r *sim.Record, day int, y fl
 	for i := range 3 {
 		stroke(calendarLeft + calendarWidth + 2 + 3*float64(i))
 	}
-	fmt.Fprintf(out, `<path class="short" fill="none" stroke-width="1.2" d="%s"/>`, path.String())
+	c.WriteString(`"/>`)
 }
 
 // A flowItem is a share of the energy.

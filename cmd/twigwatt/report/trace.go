@@ -37,9 +37,8 @@ func (t *Trace) Step(at sim.Moment, s *sim.State, f *sim.Flows) {
 	t.number(f.LoadKW)
 	t.number(f.OtherKW)
 	t.row = append(t.row, ',', '0'+byte(run))
-	for _, x := range [...]float64{f.Ready, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW, stored,
-		100 * stored / t.house.Bank.FullKWh,
-		f.Burned.DryKg} {
+	for _, x := range [...]float64{f.Ready, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW,
+		stored, 100 * stored / t.house.Bank.FullKWh, f.Burned.DryKg} {
 		t.number(x)
 	}
 	if t.house.Pile.Endless {

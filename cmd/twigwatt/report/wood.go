@@ -1,7 +1,7 @@
 package report
 
 import (
-	"fmt"
+	"cmp"
 	"slices"
 	"strings"
 
@@ -20,7 +20,7 @@ func lotColumns(s *study.WoodAnswer) list[study.Lot] {
 		onlyJSON("piece", func(l *study.Lot) any { return string(l.Piece) }),
 		onlyJSON("cover", func(l *study.Lot) any { return string(l.Cover) }),
 		texts("can be burned from", "ready_from", func(l *study.Lot) string { return readyFrom(s, l) },
-			func(l *study.Lot) any { return dateOrNull(l.Ready) }),
+			func(l *study.Lot) any { return orNull(l.Ready, func(d calendar.Date) any { return d.String() }) }),
 	}
 }
 
@@ -37,8 +37,7 @@ func readyFrom(s *study.WoodAnswer, l *study.Lot) string {
 // needColumns are a month's need and what lies ready.
 func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
 	return list[study.WoodMonth]{
-		texts("month", "month", func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 2006") },
-			func(m *study.WoodMonth) any { return m.First.Time().Format("2006-01") }),
+		monthColumn("Jan 2006", func(m *study.WoodMonth) calendar.Date { return m.First }),
 		figures("need\nstacked m3", "", 1, func(m *study.WoodMonth) float64 { return m.NeedStackedM3 }),
 		figures("need\ndry kg", "need_dry_kg", 0, func(m *study.WoodMonth) float64 { return m.NeedDryKg }),
 		amounts("ready as it\nbegins, dry kg", "ready_dry_kg", func(m *study.WoodMonth) string {
@@ -51,12 +50,9 @@ func needColumns(s *study.WoodAnswer) list[study.WoodMonth] {
 	}
 }
 
-// cutColumns are the single ways to cut, in JSON; on terminal and page they stand month by month.
-var cutColumns = list[study.CutRow]{
-	onlyJSON("month", func(c *study.CutRow) any { return c.Month.Time().Format("2006-01") }),
-	onlyJSON("piece", func(c *study.CutRow) any { return string(c.Piece) }),
-	onlyJSON("cover", func(c *study.CutRow) any { return string(c.Cover) }),
-	onlyJSON("ready_from", func(c *study.CutRow) any { return dateOrNull(c.Ready) }),
+// cutJSON is a single way to cut; on terminal and page they stand month by month.
+func cutJSON(c study.CutRow) Pairs {
+	return Pairs{{"month", c.Month.Time().Format("2006-01")}, {"piece", c.Piece}, {"cover", c.Cover}, {"ready_from", c.Ready}}
 }
 
 // A cutMonth is a month's ways, in the order of the cut table.
@@ -107,20 +103,20 @@ func Wood(s *study.WoodAnswer) *Report {
 }
 
 func needText(s *study.WoodAnswer) string {
-	return fmt.Sprintf("%s if it is all %s (%s cords, %s loose m3, %s solid m3, %s as it lies, %s oven-dry), %s h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, Number(s.Need.Cords, 1),
-		Number(s.Need.LooseM3, 1), Number(s.Need.SolidM3, 1), Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), Number(s.Need.WorkHours, 0))
+	return say("%s if it is all %s (%.1f cords, %.1f loose m3, %.1f solid m3, %s as it lies, %s oven-dry), %.0f h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, s.Need.Cords,
+		s.Need.LooseM3, s.Need.SolidM3, Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), s.Need.WorkHours)
 }
 
 func groundText(s *study.WoodAnswer) string {
 	g := &s.Ground
-	return fmt.Sprintf("%s to %s ha of coppice (Aylott et al. 2008), or %s ha of grown broadleaf wood (Royal Forestry Society), or %s km of hedge (Wolton 2012).",
-		Number(g.CoppiceLeastHa, 2), Number(g.CoppiceMostHa, 2), Number(g.BroadleafHa, 2), Number(g.HedgeM/1000, 1))
+	return say("%.2f to %.2f ha of coppice (Aylott et al. 2008), or %.2f ha of grown broadleaf wood (Royal Forestry Society), or %.1f km of hedge (Wolton 2012).",
+		g.CoppiceLeastHa, g.CoppiceMostHa, g.BroadleafHa, g.HedgeM/1000)
 }
 
 func charText(s *study.WoodAnswer) string {
 	low, high := s.Char.KeptRange()
-	return fmt.Sprintf("%s kg; its carbon keeps about %s kg of CO2 out of the air for a century, %s to %s (IPCC 2019).",
-		Number(s.Char.Kg, 0), Number(s.Char.KeptCO2Kg, 0), Number(low, 0), Number(high, 0))
+	return say("%.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century, %.0f to %.0f (IPCC 2019).",
+		s.Char.Kg, s.Char.KeptCO2Kg, low, high)
 }
 
 func stacked(m3 float64) string { return Number(m3, 1) + " stacked m3" }
@@ -132,12 +128,12 @@ func readyText(s *study.WoodAnswer) string {
 	case s.NoWood == nil:
 		return "ready wood lasts the span"
 	}
-	text := fmt.Sprintf("ready wood runs out on %s; %s without a run", dayIn(s.Span, s.NoWood.Date), plural(s.NoDays, "day"))
+	text := say("ready wood runs out on %s; %s without a run", dayIn(s.Span, s.NoWood.Date), plural(s.NoDays, "day"))
 	if s.NoWood.Date == s.Span.Start {
-		text = fmt.Sprintf("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
+		text = say("no wood is ready as the span begins; %s without a run", plural(s.NoDays, "day"))
 	}
 	if s.NoWood.Stack != "" {
-		text += fmt.Sprintf("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack,
+		text += say("; next to be ready is %s, %s oven-dry at %.0f %% moisture", s.NoWood.Stack,
 			Mass(s.NoWood.DryKg), 100*s.NoWood.MoistureShare)
 	}
 	return text
@@ -149,16 +145,16 @@ func woodTodo(s *study.WoodAnswer) []string {
 		return nil
 	}
 	m := s.Missing
-	text := fmt.Sprintf("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
-	var ways []string
-	for _, way := range m.Ways {
+	text := say("have %s more of %s ready by %s", stacked(m.StackedM3), s.Pile.Species.Key, dayIn(s.Span, m.Before))
+	ways := make([]string, len(m.Ways))
+	for i, way := range m.Ways {
 		switch {
 		case way.By == nil:
-			ways = append(ways, string(way.Piece)+": never dry in this air")
+			ways[i] = string(way.Piece) + ": never dry in this air"
 		case way.Late:
-			ways = append(ways, fmt.Sprintf("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By)))
+			ways[i] = say("%s, under a roof: should have been cut by %s", way.Piece, DayYear(*way.By))
 		default:
-			ways = append(ways, fmt.Sprintf("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By)))
+			ways[i] = say("%s, under a roof: cut by %s", way.Piece, DayYear(*way.By))
 		}
 	}
 	text += " (" + strings.Join(ways, "; ") + ")"
@@ -169,7 +165,7 @@ func woodTodo(s *study.WoodAnswer) []string {
 		}
 	}
 	if logs := s.NoWood.DryLogsKg; logs > 0 {
-		return []string{fmt.Sprintf("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
+		return []string{say("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
 	}
 	return []string{text}
 }
@@ -184,7 +180,7 @@ func shorten(name string) string {
 }
 
 func cutLead(s *study.WoodAnswer) string {
-	return fmt.Sprintf("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Pile.Species.Key)
+	return say("When %s cut on the first of a month is ready in this air (logs: dry, but still to be cut small)", s.Pile.Species.Key)
 }
 
 func shortDay(d *calendar.Date) string {
@@ -196,30 +192,24 @@ func shortDay(d *calendar.Date) string {
 
 func woodJSON(s *study.WoodAnswer) Pairs {
 	n, g := &s.Need, &s.Ground
-	var runsOut any
-	if s.NoWood != nil {
-		runsOut = s.NoWood.Date.String()
-	}
 	return Pairs{{"scenario", s.Name}, {"species", s.Pile.Species.Key}, {"need_dry_kg", n.DryKg}, {"need_as_is_kg", n.AsIsKg},
 		{"need_solid_m3", n.SolidM3}, {"need_stacked_m3", n.StackedM3}, {"need_loose_m3", n.LooseM3}, {"need_cords", n.Cords},
-		{"work_hours", n.WorkHours}, {"months", needColumns(s).json(s.Months)}, {"runs_out", runsOut},
-		{"cut_table", cutColumns.json(s.CutTable)}, {"lots", lotColumns(s).json(s.Lots)},
+		{"work_hours", n.WorkHours}, {"months", needColumns(s).json(s.Months)}, {"runs_out", runsOut(s.NoWood)},
+		{"cut_table", objects(s.CutTable, cutJSON)}, {"lots", lotColumns(s).json(s.Lots)},
 		{"missing", orNull(s.Missing, func(m study.Missing) any {
-			return Pairs{{"dry_kg", m.DryKg}, {"stacked_m3", m.StackedM3}, {"ready_by", m.Before.String()}, {"ways", wayColumns.json(m.Ways)}}
+			return Pairs{{"dry_kg", m.DryKg}, {"stacked_m3", m.StackedM3}, {"ready_by", m.Before},
+				{"ways", objects(m.Ways, wayJSON)}}
 		})},
 		{"ground", Pairs{{"coppice_least_ha", g.CoppiceLeastHa}, {"coppice_most_ha", g.CoppiceMostHa},
 			{"broadleaf_ha", g.BroadleafHa}, {"hedge_m", g.HedgeM}}},
 		{"char", charJSON(&s.Char)}}
 }
 
-// wayColumns are the ways to have what is missing ready in time.
-var wayColumns = list[study.CutWay]{
-	onlyJSON("piece", func(w *study.CutWay) any { return string(w.Piece) }),
-	onlyJSON("cut_by", func(w *study.CutWay) any { return dateOrNull(w.By) }),
-}
+// wayJSON is a way to have what is missing ready in time.
+func wayJSON(w study.CutWay) Pairs { return Pairs{{"piece", w.Piece}, {"cut_by", w.By}} }
 
 func woodPage(s *study.WoodAnswer) *Page {
-	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: fmt.Sprintf("%s of oven-dry wood for %s from %s.",
+	p := &Page{Title: s.Name + ": the wood", Todo: woodTodo(s), Subtitle: say("%s of oven-dry wood for %s from %s.",
 		Mass(s.Need.DryKg), plural(s.Span.Days, "day"), DayYear(s.Span.Start))}
 	p.Answers = []Answer{{"Need", sentence(needText(s))}, {"Ready", sentence(readyText(s))},
 		{"Ground for so much each year", groundText(s)}, {"Char", charText(s)}}
@@ -233,25 +223,19 @@ func woodPage(s *study.WoodAnswer) *Page {
 }
 
 func woodByMonth(s *study.WoodAnswer) Part {
-	most := 0
-	for i := range s.Months {
-		if s.Months[i].NeedDryKg > s.Months[most].NeedDryKg {
-			most = i
-		}
-	}
-	curves := []curve[study.WoodMonth]{{series{name: "needed in the month", colour: "wood", bars: true},
+	curves := []curve[study.WoodMonth]{{"needed in the month", "wood", bars,
 		func(m *study.WoodMonth) float64 { return m.NeedDryKg }}}
 	if !s.Pile.Endless {
-		curves = append(curves, curve[study.WoodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2},
-			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }})
+		curves = append(curves, curveOf("ready as the month begins", "ready", widest,
+			func(m *study.WoodMonth) float64 { return m.ReadyDryKg }))
 	}
 	caption := "No month needs wood."
-	if len(s.Months) > 0 && s.Months[most].NeedDryKg > 0 {
-		caption = fmt.Sprintf("%s needs most, %s oven-dry; %s.", s.Months[most].First.Time().Format("January 2006"),
-			Mass(s.Months[most].NeedDryKg), readyText(s))
+	most := slices.MaxFunc(s.Months, func(a, b study.WoodMonth) int { return cmp.Compare(a.NeedDryKg, b.NeedDryKg) })
+	if most.NeedDryKg > 0 {
+		caption = say("%s needs most, %s oven-dry; %s.", most.First.Time().Format("January 2006"), Mass(most.NeedDryKg), readyText(s))
 	}
 	return Part{ID: "months", Title: "Need and ready wood", Caption: caption,
 		Chart: chart(s.Months, func(m *study.WoodMonth) string { return m.First.Time().Format("Jan 06") },
-			[]panel{{axis: "oven-dry wood, kg", share: 1, thousand: true}}, false, curves...),
+			allRows, []panel{{axis: "oven-dry wood, kg", share: 1, thousands: true}}, curves...),
 		Tables: []Table{needColumns(s).table("By month", s.Months)}}
 }

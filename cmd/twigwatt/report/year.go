@@ -1,9 +1,11 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"text/tabwriter"
 	"time"
 
@@ -17,13 +19,12 @@ import (
 
 // monthColumns are the months of a span; years are told where it has several.
 func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
-	name := "January"
+	layout := "January"
 	if len(y.Months) > 12 {
-		name = "Jan 2006"
+		layout = "Jan 2006"
 	}
 	return list[sim.MonthSummary]{
-		texts("month", "month", func(m *sim.MonthSummary) string { return m.First.Time().Format(name) },
-			func(m *sim.MonthSummary) any { return m.First.Time().Format("2006-01") }),
+		monthColumn(layout, func(m *sim.MonthSummary) calendar.Date { return m.First }),
 		figures("hours\na day", "", 1, (*sim.MonthSummary).AttendedADay),
 		figures("engine\nhours", "engine_hours", 0, func(m *sim.MonthSummary) float64 { return m.Tally.EngineH }),
 		onlyJSON("attended_hours", func(m *sim.MonthSummary) any { return m.Tally.AttendedH }),
@@ -82,7 +83,7 @@ func weighedPlans(y *study.YearAnswer) []weighed {
 }
 
 func windowText(y *study.YearAnswer) string {
-	return fmt.Sprintf("%s for %.1f h", calendar.Clock(y.Window.StartStep*y.Span.StepMinutes), float64(y.Window.Steps)*y.Span.StepH())
+	return say("%s for %.1f h", calendar.Clock(y.Window.StartStep*y.Span.StepMinutes), float64(y.Window.Steps)*y.Span.StepH())
 }
 
 // oneOfMany says that a year is one of many, and which commands count more of them.
@@ -90,39 +91,39 @@ func oneOfMany(y *study.YearAnswer) string {
 	if y.Household.Demand.SwingShare == 0 {
 		return ""
 	}
-	return fmt.Sprintf("These are the days of seed %d, whose load swings by %s %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %s times its price.",
-		y.Household.Demand.Seed, Number(100*y.Household.Demand.SwingShare, 0), Number(study.ShortPriceFactor, 0))
+	return say("These are the days of seed %d, whose load swings by %.0f %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
+		y.Household.Demand.Seed, 100*y.Household.Demand.SwingShare, study.ShortPriceFactor)
 }
 
 // planText says the rule, and what it knows of the days.
 func planText(y *study.YearAnswer) string {
-	text := y.Rule.Text(y.Span)
-	switch {
+	switch text := y.Rule.Text(y.Span); {
 	case y.Rule.By != plan.ByChosen:
 		return text
 	case y.Rule.Foresight == plan.Exact:
 		return text + ", days known beforehand"
+	default:
+		return text + ", days not known beforehand"
 	}
-	return text + ", days not known beforehand"
 }
 
 func answers(t *Terminal, y *study.YearAnswer) {
 	s, total := y.Summary, &y.Total
-	run := fmt.Sprintf("%.1f h a day (%s h, engine %s h)", s.AttendedADay, Number(total.AttendedH, 0), Number(total.EngineH, 0))
+	run := say("%.1f h a day (%.0f h, engine %.0f h)", s.AttendedADay, total.AttendedH, total.EngineH)
 	if january, ok := s.Month(time.January); ok {
-		run += fmt.Sprintf("; January %.1f h", january.AttendedADay())
+		run += say("; January %.1f h", january.AttendedADay())
 	}
-	run += fmt.Sprintf("; longest %.1f h", s.LongestDay.AttendedH)
+	run += say("; longest %.1f h", s.LongestDay.AttendedH)
 	t.Answer("Run", run)
-	t.Answer("Wood", fmt.Sprintf("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %s h of work", amount(total.BurnedStackedM3),
-		amount(total.BurnedStackedM3/woodpile.CordM3), Mass(total.BurnedAsIsKg), Mass(total.BurnedDryKg), Number(s.Wood.WorkHours, 0)))
+	t.Answer("Wood", say("%s stacked m3 (%s cords, %s as it lies, %s oven-dry), %.0f h of work", amount(total.BurnedStackedM3),
+		amount(total.BurnedStackedM3/woodpile.CordM3), Mass(total.BurnedAsIsKg), Mass(total.BurnedDryKg), s.Wood.WorkHours))
 	t.Answer("Dark", dark(s))
-	bank := fmt.Sprintf("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
+	bank := say("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
 	if s.Span.Days >= daysToTellLife {
-		bank += fmt.Sprintf("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+		bank += say("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
 	}
 	if s.Bank.FullEveryDays > 0 {
-		bank += fmt.Sprintf("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
+		bank += say("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
 	}
 	t.Answer("Bank", bank)
 	for _, todo := range todoTexts(y) {
@@ -136,16 +137,16 @@ const daysToTellLife = 28
 
 // LifeText writes a bank's life as a range.
 func LifeText(low, high float64) string {
-	text := Number(low, 0)
+	from, to := Number(low, 0), Number(high, 0)
 	switch {
-	case Number(high, 0) == "0":
+	case to == "0":
 		return "under 1 year"
-	case text == Number(high, 0) && text == "1":
+	case from != to:
+		return from + " to " + to + " years"
+	case to == "1":
 		return "1 year"
-	case text == Number(high, 0):
-		return text + " years"
 	}
-	return Number(low, 0) + " to " + Number(high, 0) + " years"
+	return to + " years"
 }
 
 // amount writes a volume: small ones with a digit more.
@@ -162,12 +163,11 @@ func dark(s *sim.Summary) string {
 	case worst == nil:
 		return "no day short"
 	case s.Shortage.Days == 0:
-		return fmt.Sprintf("no day short: %s kWh missing in all, and on no day the %s kWh that count",
-			Number(s.Total.ShortfallKWh, 2), Number(s.ShortDayKWh, 2))
+		return say("no day short: %.2f kWh missing in all, and on no day the %.2f kWh that count",
+			s.Total.ShortfallKWh, s.ShortDayKWh)
 	}
-	return fmt.Sprintf("%s short, %s kWh in %s h; worst %s (%s kWh)", plural(s.Shortage.Days, "day"),
-		Number(s.Total.ShortfallKWh, 1),
-		Number(s.Total.ShortfallH, 1), dayIn(s.Span, worst.Date), Number(worst.ShortfallKWh, 1))
+	return say("%s short, %.1f kWh in %.1f h; worst %s (%.1f kWh)", plural(s.Shortage.Days, "day"),
+		s.Total.ShortfallKWh, s.Total.ShortfallH, dayIn(s.Span, worst.Date), worst.ShortfallKWh)
 }
 
 // todoTexts say what the household needs to do.
@@ -175,7 +175,7 @@ func todoTexts(y *study.YearAnswer) []string {
 	var todo []string
 	for _, remedy := range y.Todo {
 		if remedy == study.RationedWood {
-			todo = append(todo, fmt.Sprintf("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood",
+			todo = append(todo, say("get %s more of oven-dry ready wood: until then it is rationed, see twigwatt wood",
 				Mass(y.Ration.MissingDryKg)))
 			continue
 		}
@@ -184,7 +184,7 @@ func todoTexts(y *study.YearAnswer) []string {
 		case study.StartTopUpSooner, study.LongerSameHours, study.TendBarredDays, study.AllowMoreHours:
 			text += ", want less, or add to the bank"
 			if y.Then {
-				text = fmt.Sprintf("%s around %s, want less then, or add to the bank", remedyText(remedy, y.Summary),
+				text = say("%s around %s, want less then, or add to the bank", remedyText(remedy, y.Summary),
 					dayIn(y.Span, y.Shortage.WorstDay.Date))
 			}
 		case study.DearerDarkness:
@@ -202,32 +202,32 @@ func todoTexts(y *study.YearAnswer) []string {
 func remedyText(r study.Remedy, s *sim.Summary) string {
 	switch r {
 	case study.ReadyWood:
-		return fmt.Sprintf("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
+		return say("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day"))
-	case study.FrostFreeBank:
-		return "keep the bank from freezing: see the warning below"
-	case study.WarmLithium:
-		return "keep the lithium bank above 0 °C: see the warning below"
-	case study.RoomForRuns:
-		return "make room for runs: no run fits the rules of tending, see the warning below"
 	case study.LargerInverter:
-		return fmt.Sprintf("want less at once, or get a larger inverter: its %s kW are passed, and neither runs nor a larger bank help",
-			Number(s.Shortage.InverterKW, 1))
+		return say("want less at once, or get a larger inverter: its %.1f kW are passed, and neither runs nor a larger bank help",
+			s.Shortage.InverterKW)
 	case study.WarmerBank:
-		return fmt.Sprintf("keep the bank warmer: on %s the cold keeps another %s %% of it out of use",
-			dayIn(s.Span, s.Shortage.WorstDay.Date), Number(s.Shortage.ColdPct, 0))
-	case study.StartTopUpSooner:
-		return "raise plan.start_below_pct, let runs be chosen"
-	case study.LongerSameHours:
-		return "lengthen plan.same_hours, let runs be chosen"
-	case study.TendBarredDays:
-		return "let somebody look after a run"
+		return say("keep the bank warmer: on %s the cold keeps another %.0f %% of it out of use",
+			dayIn(s.Span, s.Shortage.WorstDay.Date), s.Shortage.ColdPct)
 	case study.AllowMoreHours:
-		return fmt.Sprintf("allow more than %.1f h a day", s.MaxHoursADay)
-	case study.DearerDarkness:
-		return "weigh shortfall dearer (plan.short_kg_per_kwh), want less"
+		return say("allow more than %.1f h a day", s.MaxHoursADay)
+	}
+	if text, ok := remedies[r]; ok {
+		return text
 	}
 	panic("report: no text for a remedy")
+}
+
+// remedies are those that need no figure.
+var remedies = map[study.Remedy]string{
+	study.FrostFreeBank:    "keep the bank from freezing: see the warning below",
+	study.WarmLithium:      "keep the lithium bank above 0 °C: see the warning below",
+	study.RoomForRuns:      "make room for runs: no run fits the rules of tending, see the warning below",
+	study.StartTopUpSooner: "raise plan.start_below_pct, let runs be chosen",
+	study.LongerSameHours:  "lengthen plan.same_hours, let runs be chosen",
+	study.TendBarredDays:   "let somebody look after a run",
+	study.DearerDarkness:   "weigh shortfall dearer (plan.short_kg_per_kwh), want less",
 }
 
 // A book is a sum that must close: what it begins with, and its entries to the gap.
@@ -282,17 +282,16 @@ func books(t *Terminal, s *sim.Summary) {
 // closingLines say what the plan cost, what char is left, and how wood was rationed and chores done.
 func closingLines(t *Terminal, y *study.YearAnswer) {
 	p := &y.Price
-	t.Line("Price %s kg of oven-dry wood: wood %s, hours %s, light-ups %s, shortfall %s, energy not handed back %s; soft prices (not in this sum) %s.",
-		Number(p.TotalKg(), 0), Number(p.WoodKg, 0), Number(p.HoursKg, 0), Number(p.StartsKg, 0), Number(p.ShortKg, 0),
-		Number(p.HandbackKg, 0), Number(p.SoftKg, 0))
-	t.Line("Char %s kg; its carbon keeps about %s kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
-		Number(y.Char.Kg, 0), Number(y.Char.KeptCO2Kg, 0))
+	t.Line("Price %.0f kg of oven-dry wood: wood %.0f, hours %.0f, light-ups %.0f, shortfall %.0f, energy not handed back %.0f; soft prices (not in this sum) %.0f.",
+		p.TotalKg(), p.WoodKg, p.HoursKg, p.StartsKg, p.ShortKg, p.HandbackKg, p.SoftKg)
+	t.Line("Char %.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
+		y.Char.Kg, y.Char.KeptCO2Kg)
 	if y.Ration != nil {
 		t.Line("%s", rationText(y.Ration))
 	}
 	if c := y.Chores; c != nil {
-		t.Line("Chores: %s kWh rode on runs, %s kWh came from the bank, %s kWh found no room.", Number(c.OnRunsKWh, 0),
-			Number(c.FromBankKWh, 0), Number(c.UnplacedKWh, 0))
+		t.Line("Chores: %.0f kWh rode on runs, %.0f kWh came from the bank, %.0f kWh found no room.", c.OnRunsKWh,
+			c.FromBankKWh, c.UnplacedKWh)
 	}
 }
 
@@ -301,42 +300,34 @@ func rationText(r *study.Rationing) string {
 	if len(r.Stretches) == 0 {
 		return "Rationing: the pile lasts without it."
 	}
-	text := "Rationing: "
-	for i, stretch := range r.Stretches {
-		if i > 0 {
-			text += "; "
-		}
-		text += fmt.Sprintf("from %s wood was weighed at %s times its price",
-			calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), Number(stretch.WoodKg, 1))
+	var stretches []string
+	for _, stretch := range r.Stretches {
+		text := say("from %s wood was weighed at %.1f times its price",
+			calendar.DateRange{First: stretch.First, Last: stretch.Last}.Text(), stretch.WoodKg)
 		if !stretch.Lasts {
 			text += ", and even so does not last"
 		}
+		stretches = append(stretches, text)
 	}
-	return text + fmt.Sprintf(". Against stacking %s more of oven-dry ready wood that costs %s kWh of shortfall and %s more in the dark.",
-		Mass(r.MissingDryKg), Number(r.MoreShortKWh, 1), plural(r.MoreShortDays, "day"))
-}
-
-func dateOrNull(d *calendar.Date) any {
-	return orNull(d, func(d calendar.Date) any { return d.String() })
+	return "Rationing: " + strings.Join(stretches, "; ") + say(". Against stacking %s more of oven-dry ready wood that costs %.1f kWh of shortfall and %s more in the dark.",
+		Mass(r.MissingDryKg), r.MoreShortKWh, plural(r.MoreShortDays, "day"))
 }
 
 func yearJSON(y *study.YearAnswer) Pairs {
 	s, t, p := y.Summary, &y.Total, &y.Price
-	var foresight, worst, runsOut any
-	worstKWh, pile := 0.0, func(x float64) any { return x }
+	var foresight any
+	worst, worstKWh := (*calendar.Date)(nil), 0.0
+	pile := func(x float64) any { return x }
 	if y.Rule.By == plan.ByChosen {
-		foresight = string(y.Rule.Foresight)
+		foresight = y.Rule.Foresight
 	}
 	if day := s.Shortage.WorstDay; day != nil {
-		worst, worstKWh = day.Date.String(), day.ShortfallKWh
+		worst, worstKWh = &day.Date, day.ShortfallKWh
 	}
 	if s.Wood.Endless {
 		pile = func(float64) any { return nil }
 	}
-	if s.Wood.NoWood != nil {
-		runsOut = s.Wood.NoWood.Date.String()
-	}
-	return Pairs{{"scenario", s.Name}, {"start", s.Span.Start.String()}, {"days", s.Span.Days},
+	return Pairs{{"scenario", s.Name}, {"start", s.Span.Start}, {"days", s.Span.Days},
 		{"step_minutes", s.Span.StepMinutes}, {"plan", y.Rule.By}, {"foresight", foresight},
 		{"engine", Pairs{{"hours", t.EngineH}, {"attended_hours", t.AttendedH}, {"attended_hours_per_day", s.AttendedADay},
 			{"light_ups", t.LightUps}, {"made_kwh", t.EngineKWh}, {"spill_kwh", t.SpillKWh}, {"refuels", t.Refuels}}},
@@ -349,7 +340,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)}, {"pile_end_dry_kg", pile(s.Wood.PileEnd.DryKg)},
-			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut}}},
+			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut(s.Wood.NoWood)}}},
 		{"char", charJSON(&s.Char)},
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
 			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
@@ -365,17 +356,16 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			return Pairs{{"on_runs_kwh", c.OnRunsKWh}, {"from_bank_kwh", c.FromBankKWh}, {"unplaced_kwh", c.UnplacedKWh}}
 		})},
 		{"ration", orNull(y.Ration, func(r study.Rationing) any {
-			return Pairs{{"stretches", stretchColumns.json(r.Stretches)}, {"missing_dry_kg", r.MissingDryKg},
+			return Pairs{{"stretches", objects(r.Stretches, stretchJSON)}, {"missing_dry_kg", r.MissingDryKg},
 				{"more_shortfall_kwh", r.MoreShortKWh}, {"more_shortfall_days", r.MoreShortDays}}
 		})}}
 }
 
-// stretchColumns are days on which wood is rationed.
-var stretchColumns = list[study.RationedStretch]{
-	onlyJSON("first", func(r *study.RationedStretch) any { return r.First.String() }),
-	onlyJSON("last", func(r *study.RationedStretch) any { return r.Last.String() }),
-	onlyJSON("wood_price", func(r *study.RationedStretch) any { return figure(r.WoodKg) }),
-	onlyJSON("lasts", func(r *study.RationedStretch) any { return r.Lasts }),
+// runsOut is the day on which ready wood runs out.
+func runsOut(n *sim.NoWood) any { return orNull(n, func(n sim.NoWood) any { return n.Date.String() }) }
+
+func stretchJSON(r study.RationedStretch) Pairs {
+	return Pairs{{"first", r.First}, {"last", r.Last}, {"wood_price", r.WoodKg}, {"lasts", r.Lasts}}
 }
 
 func charJSON(c *genset.Char) Pairs {
@@ -383,28 +373,27 @@ func charJSON(c *genset.Char) Pairs {
 }
 
 func yearPage(y *study.YearAnswer) *Page {
-	return &Page{Title: fmt.Sprintf("%s: %s from %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start)),
+	return &Page{Title: say("%s: %s from %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start)),
 		Subtitle: planText(y), Answers: pageAnswers(y), Todo: todoTexts(y),
 		Parts: []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y), worthPart(y)}}
 }
 
 func pageAnswers(y *study.YearAnswer) []Answer {
 	s, t := y.Summary, &y.Summary.Total
-	run := fmt.Sprintf("%.1f hours a day over the span; the longest day, %s, %.1f hours.", s.AttendedADay,
+	run := say("%.1f hours a day over the span; the longest day, %s, %.1f hours.", s.AttendedADay,
 		dayIn(s.Span, s.LongestDay.Date), s.LongestDay.AttendedH)
 	answers := []Answer{{"Run", run}}
 	if january, ok := s.Month(time.January); ok {
-		answers = []Answer{{"January", fmt.Sprintf("%.1f hours a day.",
-			january.AttendedADay())}, {"All days", run}}
+		answers = []Answer{{"January", say("%.1f hours a day.", january.AttendedADay())}, {"All days", run}}
 	}
 	left := "Ready wood had no end: no pile is described."
 	if !s.Wood.Endless {
-		left = fmt.Sprintf("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
+		left = say("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
 	}
-	return append(answers, Answer{"Wood", fmt.Sprintf("%s stacked m³ (%s cords, %s as it lies), with %s hours of work in it.", Number(t.BurnedStackedM3, 1),
-		Number(t.BurnedStackedM3/woodpile.CordM3, 1), Mass(t.BurnedAsIsKg), Number(s.Wood.WorkHours, 0))},
+	return append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), with %.0f hours of work in it.", t.BurnedStackedM3,
+		t.BurnedStackedM3/woodpile.CordM3, Mass(t.BurnedAsIsKg), s.Wood.WorkHours)},
 		Answer{"Dark", sentence(dark(s))}, Answer{"Wood left", left},
-		Answer{"Bank", fmt.Sprintf("Lowest %.0f %% of charge, on %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))})
+		Answer{"Bank", say("Lowest %.0f %% of charge, on %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))})
 }
 
 // longSpan is from how many days on a calendar of days says nothing on a screen.
@@ -412,7 +401,7 @@ const longSpan = 400
 
 func runsPart(y *study.YearAnswer) Part {
 	s := y.Summary
-	p := Part{ID: "runs", Title: "When we run", Caption: fmt.Sprintf("The engine ran %s hours on %s; the longest day was %s, %.1f hours.", Number(s.Total.EngineH, 0),
+	p := Part{ID: "runs", Title: "When we run", Caption: say("The engine ran %.0f hours on %s; the longest day was %s, %.1f hours.", s.Total.EngineH,
 		plural(s.Total.LightUps, "light-up"), dayIn(s.Span, s.LongestDay.Date), s.LongestDay.AttendedH)}
 	months := monthColumns(y).table("The months", s.Months)
 	if s.Span.Days <= longSpan {
@@ -426,10 +415,10 @@ func runsPart(y *study.YearAnswer) Part {
 		p.Tables = []Table{months, days.table("Runs by day", y.Books.Days)}
 		return p
 	}
-	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}}, false,
-		curve[sim.MonthSummary]{series{name: "hours a day", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay},
-		curve[sim.MonthSummary]{series{name: "days short", colour: "short", panel: 1, bars: true},
-			func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }})
+	p.Chart = chart(s.Months, monthLabel, allRows, []panel{{axis: "hours a day", share: 0.6}, {axis: "days short", share: 0.4}},
+		curveOf("hours a day", "engine", bars, (*sim.MonthSummary).AttendedADay),
+		curveOf("days short", "short", lower|bars,
+			func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }))
 	p.Tables = []Table{months}
 	return p
 }
@@ -437,18 +426,12 @@ func runsPart(y *study.YearAnswer) Part {
 func monthLabel(m *sim.MonthSummary) string { return m.First.Time().Format("Jan 06") }
 
 func runText(y *study.YearAnswer, day int) string {
-	text := ""
-	for i, run := range y.Record.Runs[day] {
-		if i > 0 {
-			text += ", "
-		}
+	var runs []string
+	for _, run := range y.Record.Runs[day] {
 		step := y.Household.Span.StepMinutes
-		text += calendar.Clock(run.First*step) + "–" + calendar.Clock(run.After*step)
+		runs = append(runs, calendar.Clock(run.First*step)+"–"+calendar.Clock(run.After*step))
 	}
-	if text == "" {
-		return "none"
-	}
-	return text
+	return cmp.Or(strings.Join(runs, ", "), "none")
 }
 
 // stretchDays cuts the span into as many days as a chart can show one by one: a
@@ -472,13 +455,11 @@ type stretch struct {
 func stretchesOf(y *study.YearAnswer) []stretch {
 	full, days := y.Household.Bank.FullKWh, stretchDays(y)
 	var all []stretch
-	for i := 0; i < len(y.Books.Days); i += days {
-		end := min(i+days, len(y.Books.Days))
-		s := stretch{first: &y.Books.Days[i], lowestPct: math.Inf(1), floorPct: 100 * y.Household.Days[i].Bank.FloorKWh / full,
-			sinceFull: y.Books.Days[end-1].SinceFull}
-		for j := i; j < end; j++ {
-			d := &y.Books.Days[j]
-			s.meanPct += 100 * d.MeanKWh / full / float64(end-i)
+	for some := range slices.Chunk(y.Books.Days, days) {
+		s := stretch{first: &some[0], lowestPct: math.Inf(1), sinceFull: some[len(some)-1].SinceFull,
+			floorPct: 100 * y.Household.Days[len(all)*days].Bank.FloorKWh / full}
+		for _, d := range some {
+			s.meanPct += 100 * d.MeanKWh / full / float64(len(some))
 			s.lowestPct, s.highestPct = min(s.lowestPct, 100*d.LowestKWh/full), max(s.highestPct, 100*d.HighestKWh/full)
 		}
 		all = append(all, s)
@@ -500,18 +481,17 @@ func bankPart(y *study.YearAnswer) Part {
 		percents("highest", "", 0, func(b *stretch) float64 { return b.highestPct }),
 		figures("days since full", "", 0, func(b *stretch) float64 { return float64(b.sinceFull) }),
 	}
-	zero := 0.0
 	return Part{ID: "bank", Title: "The bank", Tall: true,
-		Caption: fmt.Sprintf("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.",
+		Caption: say("The bank fell to %.0f %% at the lowest, on %s; the longest it went without a full charge was %s.",
 			s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay), plural(s.Bank.LongestNotFull, "day")),
 		Chart: chart(all, func(b *stretch) string { return b.first.Date.Time().Format("2 Jan 06") },
-			[]panel{{axis: "charge, %", share: 0.7, low: &zero}, {axis: "days since full", share: 0.3, thousand: true}}, true,
-			curve[stretch]{series{name: "mean", colour: "bank", width: 2.2}, func(b *stretch) float64 { return b.meanPct }},
-			curve[stretch]{series{name: "lowest", colour: "bank", dashed: true}, func(b *stretch) float64 { return b.lowestPct }},
-			curve[stretch]{series{name: "highest", colour: "bank", dotted: true}, func(b *stretch) float64 { return b.highestPct }},
-			curve[stretch]{series{name: "floor", colour: "short", dashed: true, width: 2}, func(b *stretch) float64 { return b.floorPct }},
-			curve[stretch]{series{name: "days since full", colour: "other", panel: 1, bars: true},
-				func(b *stretch) float64 { return float64(b.sinceFull) }}),
+			zoomable, []panel{{axis: "charge, %", share: 0.7, fromZero: true}, {axis: "days since full", share: 0.3, thousands: true}},
+			curveOf("mean", "bank", widest, func(b *stretch) float64 { return b.meanPct }),
+			curveOf("lowest", "bank", dashed, func(b *stretch) float64 { return b.lowestPct }),
+			curveOf("highest", "bank", dotted, func(b *stretch) float64 { return b.highestPct }),
+			curveOf("floor", "short", dashed|bold, func(b *stretch) float64 { return b.floorPct }),
+			curveOf("days since full", "other", lower|bars,
+				func(b *stretch) float64 { return float64(b.sinceFull) })),
 		Tables: []Table{columns.table(caption, all)}}
 }
 
@@ -545,24 +525,24 @@ func woodPart(y *study.YearAnswer) Part {
 		figures("burned dry kg", "", 0, burned), figures("moisture %", "", 1, moisture),
 		lying("ready dry kg", ready), lying("whole pile dry kg", pile),
 	}
-	caption := fmt.Sprintf("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
-	curves := []curve[woodMonth]{{series{name: "burned in the month", colour: "wood", bars: true}, burned},
-		{series{name: "moisture of what was burned", colour: "other", panel: 1}, moisture}}
+	caption := say("%s of oven-dry wood were burned", Mass(s.Total.BurnedDryKg))
+	curves := []curve[woodMonth]{{"burned in the month", "wood", bars, burned},
+		{"moisture of what was burned", "other", lower, moisture}}
 	switch {
 	case s.Wood.Endless:
 		caption += "; no pile is described, so ready wood had no end."
 	case s.Wood.NoWood != nil:
-		caption += fmt.Sprintf("; ready wood ran out on %s.", dayIn(s.Span, s.Wood.NoWood.Date))
+		caption += say("; ready wood ran out on %s.", dayIn(s.Span, s.Wood.NoWood.Date))
 	default:
-		caption += fmt.Sprintf("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
+		caption += say("; of the pile %s are left.", Mass(s.Wood.PileEnd.DryKg))
 	}
 	if !s.Wood.Endless {
-		curves = append(curves, curve[woodMonth]{series{name: "ready as the month begins", colour: "ready", width: 2.2}, ready},
-			curve[woodMonth]{series{name: "whole pile", colour: "wood", dashed: true}, pile})
+		curves = append(curves, curveOf("ready as the month begins", "ready", widest, ready),
+			curveOf("whole pile", "wood", dashed, pile))
 	}
 	return Part{ID: "wood", Title: "Wood", Caption: caption, Tall: true, Tables: []Table{columns.table("Wood by month", months)},
 		Chart: chart(months, func(m *woodMonth) string { return monthLabel(m.MonthSummary) },
-			[]panel{{axis: "oven-dry wood, kg", share: 0.68, thousand: true}, {axis: "moisture, %", share: 0.32}}, false, curves...)}
+			allRows, []panel{{axis: "oven-dry wood, kg", share: 0.68, thousands: true}, {axis: "moisture, %", share: 0.32}}, curves...)}
 }
 
 func weekPart(y *study.YearAnswer) Part {
@@ -588,22 +568,20 @@ func weekPart(y *study.YearAnswer) Part {
 		figures("charge kW", "", 2, charge), figures("discharge kW", "", 2, discharge), figures("short kW", "", 2, short),
 		figures("stored kWh", "", 2, stored)}
 	week := "The darkest week"
-	caption := fmt.Sprintf("The darkest week began on %s: %s kWh were missing.", DayYear(y.Books.Days[first].Date),
-		Number(missing, 1))
+	caption := say("The darkest week began on %s: %.1f kWh were missing.", DayYear(y.Books.Days[first].Date),
+		missing)
 	const worthTellingKWh = 0.05
 	if missing < worthTellingKWh {
 		week = "The week with the least in the bank"
-		caption = fmt.Sprintf("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
+		caption = say("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
 	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Tables: []Table{columns.table("Step by step", steps)},
-		Chart: chart(steps, label, []panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, false,
-			curve[int]{series{name: "load", colour: "load", step: true}, load},
-			curve[int]{series{name: "engine", colour: "engine", step: true, width: 2.2}, engine},
-			curve[int]{series{name: "to the bank", colour: "bank", step: true, dashed: true}, charge},
-			curve[int]{series{name: "from the bank", colour: "bank", step: true, dotted: true}, discharge},
-			curve[int]{series{name: "short", colour: "short", bars: true}, short},
-			curve[int]{series{name: "stored", colour: "bank", panel: 1, width: 2.2}, stored},
-			curve[int]{series{name: "floor", colour: "short", panel: 1, dashed: true}, floor})}
+		Chart: chart(steps, label, allRows,
+			[]panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}},
+			curveOf("load", "load", stairs, load), curveOf("engine", "engine", stairs|widest, engine),
+			curveOf("to the bank", "bank", stairs|dashed, charge),
+			curveOf("from the bank", "bank", stairs|dotted, discharge), curveOf("short", "short", bars, short),
+			curveOf("stored", "bank", lower|widest, stored), curveOf("floor", "short", lower|dashed, floor))}
 }
 
 func flowPart(y *study.YearAnswer) Part {
@@ -621,12 +599,12 @@ func flowPart(y *study.YearAnswer) Part {
 }
 
 func flowText(f sim.EnergyFlow, madeKWh float64) string {
-	text := fmt.Sprintf("Of %s kWh of heat in the wood burned, %s kWh became electricity", Number(f.WoodKWh, 0), Number(madeKWh, 0))
+	text := say("Of %.0f kWh of heat in the wood burned, %.0f kWh became electricity", f.WoodKWh, madeKWh)
 	if f.OtherKWh > 0 {
-		return fmt.Sprintf("%s; with %s kWh of other sources %s kWh served the house.", text, Number(f.OtherKWh, 0),
-			Number(f.ServedKWh, 0))
+		return say("%s; with %.0f kWh of other sources %.0f kWh served the house.", text, f.OtherKWh,
+			f.ServedKWh)
 	}
-	return fmt.Sprintf("%s and %s kWh served the house.", text, Number(f.ServedKWh, 0))
+	return say("%s and %.0f kWh served the house.", text, f.ServedKWh)
 }
 
 func worthPart(y *study.YearAnswer) Part {
@@ -634,17 +612,17 @@ func worthPart(y *study.YearAnswer) Part {
 	p := Part{ID: "worth", Title: "What choosing is worth"}
 	p.Tables = []Table{worthColumns.table("Chosen runs against the best fixed window", weighedPlans(y))}
 	p.Caption = "This plan does not choose: there is nothing to weigh it against."
-	curves := []curve[sim.MonthSummary]{{series{name: "this plan", colour: "engine", bars: true}, (*sim.MonthSummary).AttendedADay}}
+	curves := []curve[sim.MonthSummary]{{"this plan", "engine", bars, (*sim.MonthSummary).AttendedADay}}
 	if w := y.Window; w != nil {
-		p.Caption = fmt.Sprintf("Chosen runs: %s short, %s kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %s kWh.",
-			plural(s.Shortage.Days, "day"), Number(s.Total.ShortfallKWh, 1),
-			windowText(y), plural(w.Summary.Shortage.Days, "day"), Number(w.Summary.Total.ShortfallKWh, 1))
-		curves = append(curves, curve[sim.MonthSummary]{series{name: "the best fixed window", colour: "ink", dashed: true, width: 2.2},
+		p.Caption = say("Chosen runs: %s short, %.1f kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %.1f kWh.",
+			plural(s.Shortage.Days, "day"), s.Total.ShortfallKWh,
+			windowText(y), plural(w.Summary.Shortage.Days, "day"), w.Summary.Total.ShortfallKWh)
+		curves = append(curves, curveOf("the best fixed window", "ink", dashed|widest,
 			func(m *sim.MonthSummary) float64 {
 				same := func(f sim.MonthSummary) bool { return f.First == m.First }
 				return w.Summary.Months[slices.IndexFunc(w.Summary.Months, same)].AttendedADay()
-			}})
+			}))
 	}
-	p.Chart = chart(s.Months, monthLabel, []panel{{axis: "hours a day", share: 1}}, false, curves...)
+	p.Chart = chart(s.Months, monthLabel, allRows, []panel{{axis: "hours a day", share: 1}}, curves...)
 	return p
 }
