@@ -16,3 +16,6 @@ func ChoreWays(p *Plan) (asTheyComeKg, inFirstHoursKg float64) {
 
 // CostKg is what a life costs that has not begun.
 func CostKg(c *Chooser) float64 { return c.plan.costKg(c) }
+
+// Classes is how many kinds of days a plan tells apart.
+func Classes(p *Plan) int { return p.spread.classes() }

@@ -272,6 +272,9 @@ func TestARuleBeginsWithinADay(t *testing.T) {
 		if _, _, factor := c.(*plan.Chooser).Plan().Known(); !(factor > 1.05) {
 			t.Errorf("rationed %t: half as much again was taken, and the day is thought to want %g of the usual", rule.Rationed, factor)
 		}
+		if classes := plan.Classes(c.(*plan.Chooser).Plan()); (classes == 1) != rule.Rationed {
+			t.Errorf("rationed %t: %d classes of days", rule.Rationed, classes)
+		}
 		if (len(rations) > 0) != rule.Rationed {
 			t.Errorf("rationed %t: %+v", rule.Rationed, rations)
 		}

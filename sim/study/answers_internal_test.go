@@ -162,13 +162,14 @@ func TestWhatLimitsAnswer(t *testing.T) {
 	for _, c := range []struct {
 		shortDays                             int
 		least, lower, higher, bearing, fewest float64
+		bearDays                              int
 	}{
-		{0, 4, 3, 5, 3, 4}, // a day to bear: 3 h
-		{1, 3, 2, 4, 2, 4}, // three to bear, two more: 2 h
-		{2, 3, 2, 4, 2, 4}, // three to bear, one more
-		{3, 2, 1, 3, 1, 4}, // five to bear
-		{5, 1, 0, 2, -1, 4},
-		{9, 0, -1, 1, -1, 4},
+		{0, 4, 3, 5, 3, 4, 1},
+		{1, 3, 2, 4, 2, 4, 3},
+		{2, 3, 2, 4, 2, 4, 3},
+		{3, 2, 1, 3, 1, 4, 5},
+		{5, 1, 0, 2, -1, 4, 0},
+		{9, 0, -1, 1, -1, 4, 0},
 	} {
 		a := hoursOf(c.shortDays, limitsOf(9, 5, 3, 1, 0, 0, 0))
 		for name, pair := range map[string][2]float64{"least": {at(a.Least), c.least}, "lower": {at(a.Lower), c.lower}, "higher": {at(a.Higher), c.higher},
@@ -177,9 +178,12 @@ func TestWhatLimitsAnswer(t *testing.T) {
 				t.Errorf("%d days may be short: %s %g h, want %g", c.shortDays, name, pair[0], pair[1])
 			}
 		}
-		if a.Bearing != nil && a.Bearing.Lives.ShortDaysP90 > float64(a.BearDays) {
-			t.Errorf("%d days may be short: %g h are not enough where %d may", c.shortDays, a.Bearing.MaxHours, a.BearDays)
+		if a.Bearing != nil && a.BearDays != c.bearDays {
+			t.Errorf("%d days may be short: %d are to bear, want %d", c.shortDays, a.BearDays, c.bearDays)
 		}
+	}
+	if a := hoursOf(0, limitsOf(9, 3, 0)); a.Bearing != nil {
+		t.Errorf("three short days are too many to name, got %g h for %d", at(a.Bearing), a.BearDays)
 	}
 	if a := hoursOf(0, limitsOf(4, 3, 0)); at(a.Higher) != -1 || a.BearDays <= 2 {
 		t.Errorf("the last limit is the least: higher %g h, %d days to bear", at(a.Higher), a.BearDays)
@@ -399,5 +403,28 @@ func TestWarningsOfSizes(t *testing.T) {
 	}
 	if want := []string{"own", "freezing", "never_full", "no_ready_wood"}; !slices.Equal(codes, want) {
 		t.Errorf("%q, want %q", codes, want)
+	}
+}
+
+// A life without luck weighs what the span's own summary does, soft prices and late full
+// charges among it.
+func TestALifeWeighsWhatTheSummaryDoes(t *testing.T) {
+	h := worked.Household("days=12", "battery.full_every_days=3", "plan.full_late_kg_per_day=7", "plan.wear_kg_per_kwh=0.3", "plan.spare_pct=15",
+		"plan.spare_kg_per_kwh_h=0.2", "engine.hopper_as_is_kg=5", "plan.refuel_kg=2", "plan.usual_start=15:00", "plan.off_usual_kg_per_h=0.5").Household
+	run := window{17, 3}
+	books, err := sim.Run(context.Background(), h, run.plan(h), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	y := sim.Summarize(h, books)
+	f := newLife(h, run.plan(h), 0, 0)
+	for day := range h.Days {
+		f.day(day)
+	}
+	if got, want := f.weighedKg(), y.Price.TotalKg()+y.Price.SoftKg; got-want > 1e-9 || want-got > 1e-9 {
+		t.Errorf("the life weighs %g kg, the summary %g", got, want)
+	}
+	if y.Bank.LateDays == 0 || y.Total.Refuels == 0 || y.Total.OffUsualH == 0 || y.Total.SpareMissingKWhH == 0 {
+		t.Errorf("the test sees too little: %d late days, %d openings", y.Bank.LateDays, y.Total.Refuels)
 	}
 }

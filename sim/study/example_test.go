@@ -142,7 +142,7 @@ func ExampleCutTable() {
 }
 
 // How many hours a day must be allowed: a limit every three hours from none to twelve.
-// Regression: the short days.
+// Worked: darkness at a hundred times the scenario's 50 kg. Regression: the short days.
 func ExampleHours() {
 	s := worked.Household("days=2", "battery.start_pct=100", "luck.set_daily_pct=0")
 	h, err := study.Hours(context.Background(), s.Household, s.Rule, study.HoursOptions{EveryH: 3, Lives: 1})
@@ -152,14 +152,14 @@ func ExampleHours() {
 	for _, l := range h.Limits {
 		fmt.Printf("%2.0f h: %.0f days short\n", l.MaxHours, l.Lives.ShortDaysP90)
 	}
-	fmt.Println("allow", h.Least.MaxHours, "h")
+	fmt.Printf("allow %.0f h; the wall card keeps %.0f; darkness at %.0f kg a kWh\n", h.Least.MaxHours, h.CardLimitH, h.ShortKg)
 	// Output:
 	//  0 h: 2 days short
 	//  3 h: 2 days short
 	//  6 h: 1 days short
 	//  9 h: 1 days short
 	// 12 h: 0 days short
-	// allow 12 h
+	// allow 12 h; the wall card keeps 12; darkness at 5000 kg a kWh
 }
 
 // The least limit on a day's hours that meets the short days allowed in nine lives of ten.

@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"twigwatt/scenarios"
+	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
 
@@ -131,5 +132,26 @@ func TestStackIsTheNeedNotTheBurned(t *testing.T) {
 	r := riskOf(t, s, quick(4, 10))
 	if r.RunsOutShare != 1 || r.Stack.DryKg <= r.All.WoodDryKg.Worst {
 		t.Errorf("runs out in %v of spans, stack %v kg, burned at most %v", r.RunsOutShare, r.Stack.DryKg, r.All.WoodDryKg.Worst)
+	}
+}
+
+// Luck is not known beforehand: a household that plans for known days does not here, and is
+// warned.
+func TestRiskDoesNotForeseeItsLuck(t *testing.T) {
+	set := []string{"days=8", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=30"}
+	exact, typical := riskOf(t, read(t, home, append(set, "plan.foresight=exact")...), 3), riskOf(t, read(t, home, set...), 3)
+	if exact.All != typical.All || exact.Rule.Foresight != plan.Typical {
+		t.Errorf("planned with foresight %s: %+v, with typical %+v", exact.Rule.Foresight, exact.All, typical.All)
+	}
+	codes := func(r *study.RiskAnswer) (n int) {
+		for _, w := range r.Warnings {
+			if w.Code == "typical_foresight" {
+				n++
+			}
+		}
+		return n
+	}
+	if codes(exact) != 1 || codes(typical) != 0 {
+		t.Errorf("warned %d and %d times", codes(exact), codes(typical))
 	}
 }
