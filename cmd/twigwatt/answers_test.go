@@ -774,7 +774,6 @@ func (a threefold) holdsTheCautions() {
 // A text keeps to a terminal of 80 columns, whatever the plan is called.
 func TestDiaryCheckKeepsToTheTerminal(t *testing.T) {
 	t.Parallel()
-	t.Skip("known fault: the heading of the months is not wrapped, and names same-hours and top-up in many words")
 	a := askAll(t, "diary check orchard-diary orchard --set plan.by=same-hours")
 	const columns = 80
 	for line := range strings.Lines(a.text) {

@@ -169,7 +169,8 @@ func DiaryCheck(d *Diary) *Report {
 		for _, text := range append(usual(c), drifts(c.WoodDrift, c.PowerDrift)...) {
 			t.Line("%s", text)
 		}
-		t.WriteString("\nNoted, and what the plan does on the same days (" + d.PlanText + ")\n")
+		t.Gap()
+		t.Note("Noted, and what the plan does on the same days (" + d.PlanText + ")")
 		diaryMonths.text(t, c.Months)
 		t.Note("A row is odd by the margins of a judgement (a quarter of the wood, a tenth of the power, 15 points of " +
 			"charge) and, from eight runs on, by four robust standard deviations from the diary's own usual.")
