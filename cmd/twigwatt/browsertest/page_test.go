@@ -257,8 +257,11 @@ func TestWithoutScript(t *testing.T) {
 	if months := eval[int](b, `document.querySelectorAll(".months svg").length`); months != 12 {
 		t.Errorf("%d months in the calendar", months)
 	}
-	if stills := eval[int](b, `document.querySelectorAll("noscript svg").length`); stills != 4 {
-		t.Errorf("%d stills stand for the charts", stills)
+	if told := eval[int](b, `document.querySelectorAll("figure noscript p").length`); told != 4 {
+		t.Errorf("%d charts say where their figures stand", told)
+	}
+	if room := eval[int](b, `Array.from(document.querySelectorAll(".chart")).filter(e => e.offsetHeight > 0).length`); room > 0 {
+		t.Errorf("%d charts leave empty room", room)
 	}
 	if open := eval[int](b, `document.querySelectorAll("details[open] table").length`); open < 6 {
 		t.Errorf("%d tables are open", open)
