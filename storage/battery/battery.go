@@ -44,7 +44,8 @@ type Bank struct {
 // FullShare is the share of charge from which a bank counts as full.
 const FullShare = 0.97
 
-const monthH = 730.5 // mean length of a month
+// MonthH is the mean length of a month in hours.
+const MonthH = 730.5
 
 // A State is the energy stored, in kWh: what is at hand and what is bound.
 type State struct{ AtHandKWh, BoundKWh float64 }
@@ -97,7 +98,7 @@ func (b *Bank) Paced(stepH, airC float64) *Paced {
 		selfDischarge = SelfDischargeAt(b.SelfDischargeShare, airC)
 		p.RefusesCharge = b.Kind == Lithium && airC <= 0
 	}
-	p.leakShare = 1 - math.Pow(1-selfDischarge, stepH/monthH)
+	p.leakShare = 1 - math.Pow(1-selfDischarge, stepH/MonthH)
 	for i, point := range b.ChargeCurve {
 		piece := segment{fromKWh: point.X / 100 * b.FullKWh, efficiency: point.Y / 100}
 		if i+1 < len(b.ChargeCurve) {

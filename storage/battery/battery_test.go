@@ -87,7 +87,7 @@ func TestChargingByHand(t *testing.T) {
 	near("stored of 2 kWh", s.AtHandKWh, 1.8)
 	near("accepted above the ceiling", bank.Paced(1, 20).AcceptKW(9), 0)
 	bank.SelfDischargeShare = 0.1
-	near("accepted at the ceiling, kWh a month", bank.Paced(monthH, 20).AcceptKW(8)*monthH, 0.8/0.2)
+	near("accepted at the ceiling, kWh a month", bank.Paced(MonthH, 20).AcceptKW(8)*MonthH, 0.8/0.2)
 	bank.TemperatureEffects = true
 	near("floor in the cold", bank.Paced(1, 0).FloorKWh, 2+6*(1-86/97.2))
 	near("self-discharge in great heat", SelfDischargeAt(0.5, 60), 1)
