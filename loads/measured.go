@@ -39,7 +39,8 @@ const (
 // to 2200; powers are 0 to 10 000 kW. A gap, a repeat or a missing number is an error that names
 // the file's row, and so are more than 6 million rows.
 func ReadMeasured(name string, r io.Reader) (*Measured, error) {
-	in := bufio.NewReader(&shortLines{Reader: r})
+	lines := &shortLines{Reader: r, line: 1}
+	in := bufio.NewReader(lines)
 	if mark, _ := in.Peek(len(byteOrderMark)); string(mark) == byteOrderMark {
 		in.Discard(len(byteOrderMark))
 	}
@@ -58,7 +59,8 @@ func ReadMeasured(name string, r io.Reader) (*Measured, error) {
 		case isBad:
 			return nil, fmt.Errorf("%s:%d: must be a time and a number; its quotes do not close", name, bad.StartLine)
 		case err == bufio.ErrTooLong:
-			err = fmt.Errorf("must be a time and a number, got a line of more than %d bytes", mostLine)
+			return nil, fmt.Errorf("%s:%d: must be a time and a number, got a line of more than %d bytes",
+				name, lines.line, mostLine)
 		case err != nil:
 			return nil, fmt.Errorf("%s: %w", name, err)
 		case len(row) == 1 && row[0] == "":
@@ -95,14 +97,14 @@ func ReadMeasured(name string, r io.Reader) (*Measured, error) {
 // lines fills no memory.
 type shortLines struct {
 	io.Reader
-	length int // of the line so far
+	line, length int // its number, from 1, and its bytes so far
 }
 
 func (s *shortLines) Read(into []byte) (int, error) {
 	n, err := s.Reader.Read(into)
 	for i, b := range into[:n] {
 		if s.length++; b == '\n' {
-			s.length = 0
+			s.line, s.length = s.line+1, 0
 		}
 		if s.length >= mostLine {
 			return i + 1, bufio.ErrTooLong

@@ -34,6 +34,7 @@ func TestMeasuredFileFaultsNameTheRow(t *testing.T) {
 		{head + "2025-01-01T01:00Z,0.1\n", "house.csv:4: time: must be local time"},
 		{head + "2025-01-01T01:00\n", "house.csv:4: must have two cells"},
 		{head + strings.Repeat("x", mostLine), "house.csv:4: must be a time and a number, got a line of more than 1024 bytes"},
+		{head + "\n" + strings.Repeat("\"", 5*mostLine+1), "house.csv:5: must be a time and a number, got a line of more than 1024 bytes"},
 		{head + "2025-01-01T01:00,\"0.5\n", "house.csv:4: must be a time and a number; its quotes do not close"},
 		{"time,kw\n2025-01-01T00:00,1\n2025-01-01T02:00,1\n", "house.csv:3: time: rows must be 1 to 60 minutes apart, got 120"},
 		{"time,kw\n2025-01-01T00:00,1\n", "house.csv: must have two rows or more"},
@@ -163,6 +164,7 @@ func TestExpectedIsTheMonthsMeanByWeekday(t *testing.T) {
 func FuzzLoadFile(f *testing.F) {
 	f.Add("time,kw\n2025-01-01T00:00,0.1\n2025-01-01T00:30,0.2\n")
 	f.Add("time,kwh\n2025-01-01 00:00:00,1e300\n2025-01-01 00:01:00,0\n")
+	f.Add("\"" + strings.Repeat("x", 5*mostLine)) // quotes that never close
 	f.Add("\ufefftime,kw\r\n2024-02-29T23:59,1\r\n2024-03-01T00:00,2\r\n")
 	f.Fuzz(func(t *testing.T, text string) {
 		m, err := ReadMeasured("f.csv", strings.NewReader(text))
