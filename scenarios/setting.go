@@ -153,7 +153,7 @@ func (l *list) x(key string) float64 {
 
 // inOrder returns the settings table by table.
 func (l *list) inOrder() []*Setting {
-	place := func(s *Setting) int {
+	rank := func(s *Setting) int {
 		table := Table(s.Key)
 		if i := slices.Index(order, table); i >= 0 {
 			return i
@@ -161,7 +161,7 @@ func (l *list) inOrder() []*Setting {
 		return slices.Index(order, Table(table))
 	}
 	sorted := slices.Clone(l.all)
-	slices.SortStableFunc(sorted, func(a, b *Setting) int { return place(a) - place(b) })
+	slices.SortStableFunc(sorted, func(a, b *Setting) int { return rank(a) - rank(b) })
 	return sorted
 }
 
