@@ -56,24 +56,60 @@ func TestChores(t *testing.T) {
 
 // A chore is never done on top of itself, however often it is wanted.
 func TestAChoreDoesNotOverlapItself(t *testing.T) {
-	s, err := readSet([]string{"days=14", "load.kwh_per_day=2", "load.chore.wash.kwh=2", "load.chore.wash.kw=2", "load.chore.wash.times_per_week=14", "load.chore.wash.hours=16:00-19:00"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := plan.New(context.Background(), s.Household, plan.Outlook{Levels: 51})
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := p.Chooser()
-	if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
-		if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > 2+1e-9 {
-			t.Fatalf("%g kW of a chore of 2 kW at %s", chore, s.House.Span.StepTime(at.Step))
+	for _, kW := range []float64{2, 0.5} { // of two at once the smaller would ride on a run as well as one
+		s, err := readSet([]string{"days=14", "load.kwh_per_day=2", fmt.Sprintf("load.chore.wash.kwh=%g", kW), fmt.Sprintf("load.chore.wash.kw=%g", kW),
+			"load.chore.wash.times_per_week=14", "load.chore.wash.hours=16:00-19:00"})
+		if err != nil {
+			t.Fatal(err)
 		}
-	}); err != nil {
+		p, err := plan.New(context.Background(), s.Household, plan.Outlook{Levels: 51})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := p.Chooser()
+		if _, err := sim.Run(context.Background(), s.Household, c, func(at sim.Moment, _ *sim.State, f *sim.Flows) {
+			if chore := f.LoadKW - s.Demand.LoadKW[at.Step]; chore > kW+1e-9 {
+				t.Fatalf("%g kW of a chore of %g kW at %s", chore, kW, s.House.Span.StepTime(at.Step))
+			}
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if r := c.Chores(); r.OnRunsKWh+r.FromBankKWh < 25*kW {
+			t.Errorf("%+v of %g kWh", r, 28*kW)
+		}
+	}
+}
+
+// A plan that begins at noon on a Monday places no chore before, and as many in the week as are
+// left: seven, but for those done already and with those that are behind.
+func TestChoresOfAWeekThatHasBegun(t *testing.T) {
+	s, err := readSet([]string{"days=7", "start=2025-01-06", "step_minutes=60", "load.kwh_per_day=3", "load.chore.wash.kwh=0.5", "load.chore.wash.kw=0.5", "load.chore.wash.times_per_week=7"})
+	if err != nil {
 		t.Fatal(err)
 	}
-	if r := c.Chores(); r.OnRunsKWh+r.FromBankKWh < 50 {
-		t.Errorf("%+v of 56 kWh", r)
+	for more, want := range map[int]float64{0: 7, -1: 6, -9: 0, 3: 10} {
+		begins := plan.Beginning{State: s.Start(), OfDay: 12, ChoresMore: []int{more}}
+		p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Typical, Levels: 41, Begins: begins})
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, state, from := p.Chooser(), s.Start(), 12
+		lived := s.Want()
+		for day := range s.Span.Days {
+			s.LiveDay(&state, sim.Moment{Step: 24*day + from, Day: day, OfDay: from}, 24, &lived, c, nil)
+			if starts := c.ChoresToday(day); day == 0 {
+				for _, start := range starts {
+					if start.Minute < 12*60 {
+						t.Errorf("%d more: begun at %g h, before the plan", more, start.Minute/60)
+					}
+				}
+			}
+			from = 0
+		}
+		r := c.Chores()
+		if times := (r.OnRunsKWh + r.FromBankKWh + r.UnplacedKWh) / 0.5; math.Abs(times-want) > 1e-9 {
+			t.Errorf("%d more: %g times in the week, want %g (%+v)", more, times, want, r)
+		}
 	}
 }
 

@@ -19,3 +19,7 @@ func CostKg(c *Chooser) float64 { return c.plan.costKg(c) }
 
 // Classes is how many kinds of days a plan tells apart.
 func Classes(p *Plan) int { return p.spread.classes() }
+
+// Belief is what a life takes today's deviation to be as the day begins, in standard
+// deviations.
+func Belief(c *Chooser) float64 { return c.belief.mean }

@@ -5,6 +5,10 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"twigwatt/sim"
+	"twigwatt/sim/calendar"
+	"twigwatt/storage/battery"
 )
 
 // Published: Rouwenhorst's chain has the mean and the variance of the autoregression it stands
@@ -125,5 +129,64 @@ func TestMeanOver(t *testing.T) {
 		if got := meanOver(x); math.Abs(got-want) > 1e-5 {
 			t.Errorf("at %g: %g, want %g", x, got, want)
 		}
+	}
+}
+
+// plain is a house with a bank of 10 kWh, half of it to use, that gives 0.8 of what it holds.
+func plain() *sim.House {
+	bank := battery.Bank{FullKWh: 10, FloorShare: 0.5, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
+		DischargeEfficiency: 1, InverterEfficiency: 0.8, ChargerEfficiency: 1, InverterKW: 4, ChargeCurve: []battery.Point{{X: 0, Y: 100}}}
+	return &sim.House{Spec: sim.Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: bank, Prices: sim.Prices{ShortKgPerKWh: 50}},
+		Days: []sim.Day{{Bank: bank.Paced(1, 20)}}}
+}
+
+// Worked: 10 kg of value for each kWh over the floor. An evening that takes 0.8 kWh more draws
+// one stored kWh; one that takes less spills what the bank cannot hold; one that takes more
+// than there is misses 50 kg for each kWh, and a kilogram for being dark.
+func TestAnEveningMovesWhatIsStored(t *testing.T) {
+	p, g := &Plan{house: plain()}, newGrid([]float64{5, 10}, 6)
+	values := []float64{50, 40, 30, 20, 10, 0}
+	for _, c := range []struct{ storedKWh, movedKWh, want float64 }{
+		{9, 0, 10}, {9, 0.8, 20}, {9, -0.8, 0}, {9, -4, 0}, {5, -0.8, 40}, {6, 0.8, 50}, {6, 4, 50 + 4*0.8*50 + 1}, {4, 0.8, 60 + 0.8*50 + 1},
+	} {
+		if got := p.afterEvening(g, values, c.storedKWh, c.movedKWh); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%g kWh stored, %g more taken: %g kg, want %g", c.storedKWh, c.movedKWh, got, c.want)
+		}
+	}
+}
+
+// Where the bank carries the usual load of a step and not a dear one, not running costs more
+// than the classes say; where it carries the dearest it does not, nor where even the cheapest
+// is dark.
+func TestAtItsEdgeTheBankIsWeighedByTheDearest(t *testing.T) {
+	h, spread := plain(), newSpread(5, 0.3, 0.5, shownShare, unseenShare, 0)
+	c := &Chooser{plan: &Plan{house: h, pricer: newPricer(h), spread: spread}, house: h, seen: belief{0, 1}, weights: make([]float64, 5)}
+	spread.weights(c.weights, 0, 1-spread.restVar)
+	edge := func(storedKWh, loadKW float64) float64 {
+		return c.edgeKg(&option{s: &sim.State{Bank: h.Bank.Rested(storedKWh)}, day: &h.Days[0]}, loadKW, 0)
+	}
+	// by hand: 0.4 kWh are at hand and 0.4 are wanted; of five nodes the two above the mean miss
+	// 0.4·(f − 1) kWh, of the classes those above it theirs
+	want := 0.0
+	short := func(factor float64) float64 {
+		if missing := 0.4 * (factor - 1); missing > darkStepKWh {
+			return 50*missing + 1
+		}
+		return 0
+	}
+	for i, weight := range spread.restW {
+		want += weight * short(spread.factorAt(c.seen, spread.restZ[i]))
+	}
+	for class, weight := range c.weights {
+		want -= weight * short(spread.factor[class])
+	}
+	if got := edge(5.5, 0.4); math.Abs(got-max(0, want)) > 1e-9 || !(got > 0) {
+		t.Errorf("at the edge: %g kg, want %g", got, want)
+	}
+	if got := edge(9, 0.4); got != 0 {
+		t.Errorf("the bank carries the dearest day: %g kg", got)
+	}
+	if got := edge(5, 0.4); math.Abs(got) > 0.05 {
+		t.Errorf("all days are dark: %g kg", got)
 	}
 }
