@@ -83,36 +83,37 @@ func TestAChoreDoesNotOverlapItself(t *testing.T) {
 // A plan that begins at noon on a Monday places no chore before, and as many in the week as are
 // left: seven, but for those done already and with those that are behind.
 func TestChoresOfAWeekThatHasBegun(t *testing.T) {
-	s, err := readSet([]string{"days=7", "start=2025-01-06", "step_minutes=60", "load.kwh_per_day=3", "load.chore.wash.kwh=0.5", "load.chore.wash.kw=0.5", "load.chore.wash.times_per_week=7"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for more, want := range map[int]float64{0: 7, -1: 6, -9: 0, 3: 10} {
-		begins := plan.Beginning{State: s.Start(), OfDay: 12, ChoresMore: []int{more}}
+	for _, c := range []struct {
+		hours string
+		more  int
+		times float64 // in the week, placed or not
+	}{{"07:00-21:00", 0, 7}, {"07:00-21:00", -1, 6}, {"07:00-21:00", -9, 0}, {"07:00-21:00", 3, 10}, {"07:00-11:00", 0, 7}} {
+		s, err := readSet([]string{"days=7", "start=2025-01-06", "step_minutes=60", "load.kwh_per_day=3", "load.chore.wash.kwh=0.5", "load.chore.wash.kw=0.5",
+			"load.chore.wash.times_per_week=7", "load.chore.wash.hours=" + c.hours})
+		if err != nil {
+			t.Fatal(err)
+		}
+		begins := plan.Beginning{State: s.Start(), OfDay: 12, ChoresMore: []int{c.more}}
 		p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Typical, Levels: 41, Begins: begins})
 		if err != nil {
 			t.Fatal(err)
 		}
-		c, state, from := p.Chooser(), s.Start(), 12
-		lived := s.Want()
+		chooser, state, from, want := p.Chooser(), s.Start(), 12, s.Want()
 		for day := range s.Span.Days {
-			s.LiveDay(&state, sim.Moment{Step: 24*day + from, Day: day, OfDay: from}, 24, &lived, c, nil)
-			if starts := c.ChoresToday(day); day == 0 {
-				for _, start := range starts {
-					if start.Minute < 12*60 {
-						t.Errorf("%d more: begun at %g h, before the plan", more, start.Minute/60)
-					}
+			s.LiveDay(&state, sim.Moment{Step: 24*day + from, Day: day, OfDay: from}, 24, &want, chooser, nil)
+			for _, start := range chooser.ChoresToday(day) {
+				if start.Minute < 12*60 {
+					t.Errorf("%s, %d more: begun at %g h, before the plan", c.hours, c.more, start.Minute/60)
 				}
 			}
 			from = 0
 		}
-		r := c.Chores()
-		if times := (r.OnRunsKWh + r.FromBankKWh + r.UnplacedKWh) / 0.5; math.Abs(times-want) > 1e-9 {
-			t.Errorf("%d more: %g times in the week, want %g (%+v)", more, times, want, r)
+		r := chooser.Chores()
+		if times := (r.OnRunsKWh + r.FromBankKWh + r.UnplacedKWh) / 0.5; math.Abs(times-c.times) > 1e-9 {
+			t.Errorf("%s, %d more: %g times in the week, want %g (%+v)", c.hours, c.more, times, c.times, r)
 		}
 	}
 }
-
 // Water for each day is pumped each day: a chore wanted on every day is never behind,
 // at most one time ahead, and on a span's first day, which a run sheet tells each
 // evening, not ahead at all.
