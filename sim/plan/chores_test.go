@@ -114,6 +114,7 @@ func TestChoresOfAWeekThatHasBegun(t *testing.T) {
 		}
 	}
 }
+
 // Water for each day is pumped each day: a chore wanted on every day is never behind,
 // at most one time ahead, and on a span's first day, which a run sheet tells each
 // evening, not ahead at all.
