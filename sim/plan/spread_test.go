@@ -8,6 +8,7 @@ import (
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/curve"
 	"twigwatt/storage/battery"
 )
 
@@ -135,7 +136,7 @@ func TestMeanOver(t *testing.T) {
 // plain is a house with a bank of 10 kWh, half of it to use, that gives 0.8 of what it holds.
 func plain() *sim.House {
 	bank := battery.Bank{FullKWh: 10, FloorShare: 0.5, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, TaperHours: 1,
-		DischargeEfficiency: 1, InverterEfficiency: 0.8, ChargerEfficiency: 1, InverterKW: 4, ChargeCurve: []battery.Point{{X: 0, Y: 100}}}
+		DischargeEfficiency: 1, InverterEfficiency: 0.8, ChargerEfficiency: 1, InverterKW: 4, ChargeCurve: curve.Curve{{X: 0, Y: 100}}}
 	return &sim.House{Spec: sim.Spec{Span: calendar.Span{Days: 1, StepMinutes: 60}, Bank: bank, Prices: sim.Prices{ShortKgPerKWh: 50}},
 		Days: []sim.Day{{Bank: bank.Paced(1, 20)}}}
 }
