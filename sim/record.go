@@ -1,6 +1,9 @@
 package sim
 
-import "twigwatt/sim/genset"
+import (
+	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
+)
 
 // A Record keeps what a chart draws of each step, and each day's runs. Show its
 // Step to Run.
@@ -78,7 +81,7 @@ func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
 		ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
 		IdleKWh: t.Lost.IdleKWh, LeakKWh: t.Lost.LeakKWh, StoredMoreKWh: endKWh - startKWh}
 	const kWhPerMJ = 1 / 3.6
-	f.WoodKWh = (t.BurnedDryKg*h.Pile.DryMJKg - genset.HeatOfVaporisationMJKg*(t.BurnedAsIsKg-t.BurnedDryKg)) * kWhPerMJ
+	f.WoodKWh = (t.BurnedDryKg*h.Pile.DryMJKg - place.HeatOfVaporisationMJKg*(t.BurnedAsIsKg-t.BurnedDryKg)) * kWhPerMJ
 	shaft := t.EngineKWh / genset.AlternatorEfficiency
 	f.GasifierKWh = f.WoodKWh * (1 - genset.GasifierEfficiency)
 	f.AlternatorKWh = shaft - t.EngineKWh

@@ -11,12 +11,8 @@ import (
 	"math"
 
 	"twigwatt/sim/curve"
+	"twigwatt/sim/place"
 )
-
-// HeatOfVaporisationMJKg is the heat that water in wood takes to evaporate at 25 °C.
-//
-// Source: EN 14918 / ISO 18125 (0.02443 MJ/kg for each percent).
-const HeatOfVaporisationMJKg = 2.443
 
 // Efficiencies of the default fuel line at full power, net heat of the wood to electricity.
 const (
@@ -29,7 +25,7 @@ const (
 // NetHeatPerDryKg returns the net heat of wood in MJ for each oven-dry kg, from
 // its net heat when dry (MJ/kg) and its moisture (wet basis, 0 to below 1).
 func NetHeatPerDryKg(dryMJKg, moisture float64) float64 {
-	return dryMJKg - HeatOfVaporisationMJKg*moisture/(1-moisture)
+	return dryMJKg - place.HeatOfVaporisationMJKg*moisture/(1-moisture)
 }
 
 // DefaultLine returns the fuel line of a set of kw at full power from first

@@ -160,7 +160,7 @@ func dry(in *inputs) working {
 		}
 		water := dryKg * (woodpile.DryBasis(fromPct/100) - woodpile.DryBasis(toPct/100))
 		return []Result{{"water_kg", "water", "kg", 1, water},
-			{"heat_kwh", "its heat", "kWh", 1, water * genset.HeatOfVaporisationMJKg / mjPerKWh},
+			{"heat_kwh", "its heat", "kWh", 1, water * place.HeatOfVaporisationMJKg / mjPerKWh},
 			{"dryer_kwh", "in a dryer", "kWh", 1, water * dryerKWhPerKg}}, nil
 	}
 }

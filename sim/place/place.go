@@ -108,6 +108,11 @@ func PressurePa(altitudeM float64) float64 {
 	return seaLevelPa * math.Pow(1-lapseKPerM*altitudeM/seaLevelK, gravity/(gasJPerKgPerK*lapseKPerM))
 }
 
+// HeatOfVaporisationMJKg is the heat that water in wood takes to evaporate at 25 °C.
+//
+// Source: EN 14918 / ISO 18125 (0.02443 MJ/kg for each percent).
+const HeatOfVaporisationMJKg = 2.443
+
 // SaturationKPa returns the vapour pressure of water over water in air of airC.
 //
 // Source: Tetens' formula, as FAO-56 equation 11.

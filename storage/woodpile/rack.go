@@ -1,6 +1,6 @@
 package woodpile
 
-import "twigwatt/sim/genset"
+import "twigwatt/sim/place"
 
 // A Rack holds the next run's wood in the set's waste heat. It is loaded in the evening from the
 // driest wood that is cut small, dries while the set runs, and the next evening what it dried may
@@ -21,7 +21,7 @@ func (r *Rack) warm(s *State, burnedMJ float64) float64 {
 	if dry == 0 {
 		return 0
 	}
-	water := min(burnedMJ*r.HeatShare/genset.HeatOfVaporisationMJKg, dry*max(0, s.DryBasis[r.Dries]-leastRackDryBasis))
+	water := min(burnedMJ*r.HeatShare/place.HeatOfVaporisationMJKg, dry*max(0, s.DryBasis[r.Dries]-leastRackDryBasis))
 	s.DryBasis[r.Dries] -= water / dry
 	return water
 }

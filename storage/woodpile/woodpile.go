@@ -10,7 +10,7 @@ package woodpile
 import (
 	"math"
 
-	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
 )
 
 // MostStacks is the most stacks a pile can have.
@@ -230,7 +230,7 @@ func (p *Pile) Burn(s *State, dryKg float64) Burned {
 		b.StackedM3 += SolidM3(kg, p.species(s, next)) / p.SolidPerStacked
 	}
 	if p.Rack != nil {
-		b.RackWaterKg = p.Rack.warm(s, b.DryKg*p.DryMJKg-genset.HeatOfVaporisationMJKg*(b.AsIsKg-b.DryKg))
+		b.RackWaterKg = p.Rack.warm(s, b.DryKg*p.DryMJKg-place.HeatOfVaporisationMJKg*(b.AsIsKg-b.DryKg))
 	}
 	return b
 }
