@@ -24,11 +24,13 @@ func dayCommand() *cli.Command {
 		&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
 		&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
 		&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
-		&cli.StringFlag{Name: "earlier", Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
+		&cli.StringFlag{Name: "earlier",
+			Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
 		&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 		&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 		&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
-		&cli.GenericFlag{Name: "chores-done", Value: &assignments{}, Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
+		&cli.GenericFlag{Name: "chores-done", Value: &assignments{},
+			Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
 		&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
 		&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
 		&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}}
@@ -53,7 +55,6 @@ func day(c *cli.Context) error {
 	if err != nil {
 		return err
 	}
-	sheet.Date = asked.date
 	return write(c, s, report.Day(sheet))
 }
 
@@ -95,10 +96,12 @@ func readAsked(c *cli.Context) (asked, error) {
 		a.earlier, err = calendar.ParseClock(clock)
 		pct, badPct := strconv.ParseFloat(soc, 64)
 		if err != nil || badPct != nil || !(pct >= 0 && pct <= 100) || a.earlier >= a.minute {
-			return a, usagef("--earlier must be a time before --at (%s) and the charge then, 0 to 100, like 07:00=74; got %q", calendar.Clock(a.minute), c.String("earlier"))
+			return a, usagef("--earlier must be a time before --at (%s) and the charge then, 0 to 100, "+
+				"like 07:00=74; got %q", calendar.Clock(a.minute), c.String("earlier"))
 		}
 		if a.lit >= 0 || c.Float64("hours-today") > 0 {
-			return a, usagef("--earlier tells what the house took where no run lay between the readings: leave it out with --lit or --hours-today")
+			return a, usagef("--earlier tells what the house took where no run lay between the readings: " +
+				"leave it out with --lit or --hours-today")
 		}
 		a.earlierSocPct = pct
 	}
@@ -107,8 +110,9 @@ func readAsked(c *cli.Context) (asked, error) {
 
 // eveningOf is the household with a span that begins on the day, and how it stands.
 func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Scenario, study.Evening, error) {
-	at := study.Evening{Minute: a.minute, LitMinute: a.lit, HoursToday: c.Float64("hours-today"), SinceFull: c.Int("full-days-ago"),
-		Days: c.Int("days"), HoursSoFar: -1, CrateKg: c.Float64("crate-as-is-kg")}
+	at := study.Evening{Date: a.date, Minute: a.minute, Days: c.Int("days"), LitMinute: a.lit,
+		HoursToday: c.Float64("hours-today"), SinceFull: c.Int("full-days-ago"),
+		HoursSoFar: -1, CrateKg: c.Float64("crate-as-is-kg")}
 	if c.IsSet("hours-so-far") {
 		at.HoursSoFar = c.Float64("hours-so-far")
 	}
@@ -130,7 +134,8 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 	if a.earlier >= 0 {
 		at.Earlier = &study.Reading{Minute: a.earlier, StoredKWh: a.earlierSocPct / 100 * s.Bank.FullKWh}
 		if err := study.CheckEarlier(s.Household, at); err != nil {
-			return nil, at, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct), calendar.Clock(a.minute), err)
+			return nil, at, usagef("--earlier %s, and %s %% at %s: %s", c.String("earlier"), numeral(socPct),
+				calendar.Clock(a.minute), err)
 		}
 	}
 	return s, at, nil

@@ -18,6 +18,8 @@ import (
 // An Evening is how a household stands at a minute of the day on which its span begins. The
 // span must have a day more than the sheet.
 type Evening struct {
+	// Date is the sheet's, 0: the span's first day. Load and air are the first day's in any case.
+	Date       calendar.Date
 	Minute     int // of the day
 	StoredKWh  float64
 	LitMinute  int            // of the match; below 0: not lit
@@ -63,7 +65,8 @@ func CheckEarlier(h *sim.Household, at Evening) error {
 	tookKWh, _ := e.taken()
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
 	if mostKW := e.Bank.InverterKW; tookKWh-otherKWh > mostKW*hours {
-		return fmt.Errorf("%.1f kWh in %.2g h are more than the inverter's %.3g kW give: the readings are too close together, or one is wrong",
+		return fmt.Errorf("%.1f kWh in %.2g h are more than the inverter's %.3g kW give: "+
+			"the readings are too close together, or one is wrong",
 			tookKWh, hours, mostKW)
 	}
 	return nil
@@ -140,7 +143,6 @@ type Sheet struct {
 	*sim.Household
 	Evening
 	Rule       plan.Rule
-	Date       calendar.Date
 	ChargePct  float64
 	Runs       []SheetRun
 	Chores     []SheetChore
@@ -182,6 +184,9 @@ const skipDraws = 200
 // Day asks what to do today: it works out a run sheet of a household whose span begins on the
 // day. The errors are those of plan.New.
 func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sheet, error) {
+	if at.Date == 0 {
+		at.Date = h.Span.Start
+	}
 	e := &tonight{Household: h, Evening: at, rule: rule}
 	w := &writer{tonight: e, morning: e.morningMinute()}
 	start, ofDay := w.begin()
@@ -233,7 +238,7 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 func (w *writer) begin() (sim.State, int) {
 	e, h, step := w.tonight, w.House, w.Span.StepMinutes
 	day := &h.Days[0]
-	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule, Date: h.Span.Start,
+	w.sheet = &Sheet{Household: e.Household, Evening: e.Evening, Rule: e.rule,
 		ChargePct: 100 * e.StoredKWh / h.Bank.FullKWh, DarkMinute: -1, AirC: day.Bank.AirC, Frost: day.Bank.RefusesCharge,
 		FloorPct: 100 * day.Bank.FloorKWh / h.Bank.FullKWh}
 	w.sheet.Frozen = h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium &&
