@@ -149,7 +149,8 @@ func (r *reading) checkTending() {
 	const shortest, longest, light = "tending.min_hours_a_run", "tending.max_hours_a_day", "engine.light_up_minutes"
 	least, most, lightMinutes := r.list.x(shortest), r.list.x(longest), r.list.x(light)
 	if r.fine(shortest, longest) && most > 0 && least > most {
-		r.oneTooHigh(shortest, longest, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; 0 means no runs)", trim(least), trim(most))
+		r.oneTooHigh(shortest, longest, "min_hours_a_run (%s) must be at most max_hours_a_day (%s; "+
+			"0 means no runs)", trim(least), trim(most))
 	}
 	if r.fine(shortest, light) && least <= lightMinutes/60 {
 		r.oneTooHigh(shortest, light, "min_hours_a_run (%s h) must be more than light_up_minutes (%s)", trim(least), trim(lightMinutes))

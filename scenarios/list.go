@@ -60,7 +60,8 @@ func (l *list) place() {
 			l.climate = "seattle"
 		}
 	})
-	l.monthly("place.air_c", "°C", &air.MeanC, from(-60, 50), func(a place.Air) [12]float64 { return a.MeanC }, "mean air of each month")
+	l.monthly("place.air_c", "°C", &air.MeanC, from(-60, 50), func(a place.Air) [12]float64 { return a.MeanC },
+		"mean air of each month")
 	l.monthly("place.humidity_pct", "%", &air.HumidityPct, from(1, 100), func(a place.Air) [12]float64 { return a.HumidityPct },
 		"mean relative humidity of each month")
 	l.num("place.latitude", "°", func(x float64) { l.spec.LatitudeDeg, l.wants.LatitudeDeg = x, x }, from(-90, 90), 50,
@@ -132,7 +133,8 @@ func (l *list) engine() {
 		func() float64 { idle, _ := l.defaultLine(); return idle }, "wood at no load", chain)
 	l.numBy("engine.wood_per_kwh_kg", "kg/kWh", to(&l.woodPerKWhKg), from(0, 1000), "0.72 of full power",
 		func() float64 { _, per := l.defaultLine(); return per }, "wood for each kWh on top", chain)
-	l.whole("engine.light_up_minutes", "min", count(&set.LightUpMinutes), from(0, 240), 20, "from the match to gas good enough", practice)
+	l.whole("engine.light_up_minutes", "min", count(&set.LightUpMinutes), from(0, 240), 20,
+		"from the match to gas good enough", practice)
 	l.num("engine.light_up_kg", "kg", to(&l.lightUpKg), from(0, 100), 1.5, "wood of a light-up", practice)
 	l.val("engine.wood_weighed", choice(&l.weighed, []string{"oven-dry", "as-is"}), `"oven-dry"`,
 		"how the wood of wood_curve, wood_idle_kg_h, wood_per_kwh_kg and light_up_kg was weighed; as-is: at the rated moisture", ours)
@@ -149,7 +151,8 @@ func (l *list) engineCare() {
 	l.opt("engine.rated_air_c", "°C", to(&s.RatedAirC), from(-40, 60),
 		"air in which kw was found; given: the set is derated to the place", yours)
 	l.opt("engine.gas_c", "°C", to(&s.GasC), from(0, 200),
-		"gas at the mixer, after the cooler; not given: power as rated, and condensate as at 45 °C (common practice, no source)", yours)
+		"gas at the mixer, after the cooler; not given: power as rated, "+
+			"and condensate as at 45 °C (common practice, no source)", yours)
 	l.num("engine.rated_gas_c", "°C", to(&s.RatedGasC), from(0, 200), 21, "the same when kw was found",
 		"70 °F, FEMA/ORNL-6404 section 2")
 	l.opt("engine.displacement_cc", "cm³", nowhere, above(0, 20000), "with rpm: kw is checked for plausibility", yours)
@@ -284,17 +287,20 @@ func rates(rows [][2]float64) []battery.Rate {
 
 func (l *list) woodpile() {
 	p := &l.spec.Pile
-	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20, "wetter wood is not ready",
+	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20,
+		"wetter wood is not ready",
 		"FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
 	l.num("woodpile.dry_mj_kg", "MJ/kg", to(&p.DryMJKg), from(15, 22), 18.5, "net heat of oven-dry wood",
 		"ISO 17225-1, from memory: 18.4 to 19.1")
 	l.val("woodpile.species", choice(&l.species, woodpile.SpeciesKeys()), `"ash"`, "where a stack or cut names none", ours)
 	l.num("woodpile.solid_per_stacked", "m³/m³", to(&p.SolidPerStacked), above(0, 1), 0.64,
 		"solid wood in a stacked m³", "TFZ Straubing 2006")
-	l.num("woodpile.solid_per_loose", "m³/m³", to(&p.SolidPerLoose), above(0, 1), 0.40, "solid wood in a loose m³", "TFZ Straubing 2006")
+	l.num("woodpile.solid_per_loose", "m³/m³", to(&p.SolidPerLoose), above(0, 1), 0.40,
+		"solid wood in a loose m³", "TFZ Straubing 2006")
 	l.num("woodpile.loss_pct_year", "%", func(x float64) { p.LossPerDay = woodpile.LossPerDay(x / 100) }, from(0, 99), 2,
 		"of the oven-dry wood, rotted or lost", practice)
-	l.num("woodpile.work_hours_per_stacked_m3", "h/m³", to(&p.WorkHPerStacked), from(0, 1000), 5, "to cut, split, chunk and stack", practice)
+	l.num("woodpile.work_hours_per_stacked_m3", "h/m³", to(&p.WorkHPerStacked), from(0, 1000), 5,
+		"to cut, split, chunk and stack", practice)
 	l.num("woodpile.rack_pct", "%", share(&l.rackShare), from(0, 50), 0, "share of the burned wood's heat that dries the rack", ours)
 	l.num("woodpile.rack_as_is_kg", "kg", to(&l.rackKg), from(0, 1e4), 0, "wood on the rack", ours)
 }
@@ -314,13 +320,14 @@ func (l *list) stack(table, name string) *amount {
 	l.opt(key("stacked_m3"), "m³", to(&a.stackedM3), from(0, 1e5), "amount: stacked", yours)
 	l.opt(key("solid_m3"), "m³", to(&a.solidM3), from(0, 1e5), "amount: solid, without bark", yours)
 	l.opt(key("cords"), "cords", to(&a.cords), from(0, 1e5), "amount: cords of 3.624556 m³ stacked", yours)
-	l.numBy(key("moisture_pct"), "%", to(&a.moisturePct), from(0, 80), "rated_moisture_pct; of a cut green, by species", func() float64 {
-		if species, ok := woodpile.SpeciesOf(a.species); ok && cut {
-			u := species.GreenWithBarkDryBasis()
-			return 100 * u / (1 + u)
-		}
-		return l.x("engine.rated_moisture_pct")
-	}, "wet basis", "FIA reference table")
+	l.numBy(key("moisture_pct"), "%", to(&a.moisturePct), from(0, 80),
+		"rated_moisture_pct; of a cut green, by species", func() float64 {
+			if species, ok := woodpile.SpeciesOf(a.species); ok && cut {
+				u := species.GreenWithBarkDryBasis()
+				return 100 * u / (1 + u)
+			}
+			return l.x("engine.rated_moisture_pct")
+		}, "wet basis", "FIA reference table")
 	l.val(key("piece"), choice(&a.piece, []string{"chunk", "split", "log"}), `"chunk"`, "logs are not ready", ours)
 	l.val(key("cover"), choice(&a.cover, []string{"roof", "open"}), `"roof"`, "what keeps rain off", ours)
 	return a
@@ -331,7 +338,8 @@ func (l *list) luck() {
 	l.num("luck.load_year_pct", "%", share(&luck.LoadYearShare), from(0, 100), 10, "standard deviation of a year's load", judgement)
 	l.num("luck.set_daily_pct", "%", share(&luck.SetDailyShare), from(0, 50), 5,
 		"standard deviation of what the set gives from day to day; not in a year's own steps", judgement)
-	l.num("luck.moisture_points", "points", share(&luck.MoistureShare), from(0, 20), 2, "standard deviation of a year's moisture", judgement)
+	l.num("luck.moisture_points", "points", share(&luck.MoistureShare), from(0, 20), 2,
+		"standard deviation of a year's moisture", judgement)
 	l.num("luck.fail_to_light_pct", "%", share(&luck.FailShare), from(0, 90), 5, "light-ups that fail", judgement)
 	l.whole("luck.repair_days", "days", count(&luck.RepairDays), from(0, 365), 7, "a year, in one block at a random date", judgement)
 }
@@ -341,7 +349,8 @@ func (l *list) prices() {
 	l.num("plan.short_kg_per_kwh", "kg/kWh", to(&p.ShortKgPerKWh), from(0, 1e6), 50, "price of a kWh wanted and not had", judgement)
 	l.num("plan.hour_kg", "kg/h", to(&p.HourKg), from(0, 1e4), 2, "price of an attended hour", judgement)
 	l.num("plan.start_kg", "kg", to(&p.StartKg), from(0, 1e4), 1, "price of a light-up, beside its wood", judgement)
-	l.num("plan.wear_kg_per_kwh", "kg/kWh", to(&p.WearKgPerKWh), from(0, 1e4), 0, "soft price of a kWh taken from the bank", judgement)
+	l.num("plan.wear_kg_per_kwh", "kg/kWh", to(&p.WearKgPerKWh), from(0, 1e4), 0,
+		"soft price of a kWh taken from the bank", judgement)
 	l.num("plan.full_late_kg_per_day", "kg/day", to(&p.FullLateKgPerDay), from(0, 1e4), 5,
 		"soft price of a day with a full charge overdue", judgement)
 	l.num("plan.spare_pct", "%", share(&p.SpareShare), from(0, 100), 10, "of the bank's size, wanted above the floor", judgement)
@@ -352,12 +361,13 @@ func (l *list) prices() {
 			}
 			return 0.5
 		}, "soft price of a kWh less than that, for an hour", judgement)
-	l.numBy("plan.refuel_kg", "kg", to(&p.RefuelKg), from(0, 1e4), "2 where engine.hopper_as_is_kg is given, else 0", func() float64 {
-		if l.given("engine.hopper_as_is_kg") {
-			return 2
-		}
-		return 0
-	}, "soft price of each opening of a hot hopper within a run", judgement)
+	l.numBy("plan.refuel_kg", "kg", to(&p.RefuelKg), from(0, 1e4),
+		"2 where engine.hopper_as_is_kg is given, else 0", func() float64 {
+			if l.given("engine.hopper_as_is_kg") {
+				return 2
+			}
+			return 0
+		}, "soft price of each opening of a hot hopper within a run", judgement)
 	p.UsualMinute = -1
 	l.val("plan.usual_start", clock(&p.UsualMinute), "", "when you are used to strike the match", yours)
 	l.num("plan.off_usual_kg_per_h", "kg/h", to(&p.OffUsualKgPerH), from(0, 1e4), 0.2,

@@ -114,7 +114,8 @@ func (l *list) whole(key, unit string, put func(float64), in bounds, def float64
 }
 
 // numBy adds a number whose default depends on other keys; NaN from def means none.
-func (l *list) numBy(key, unit string, put func(float64), in bounds, words string, def func() float64, meaning, source string) *number {
+func (l *list) numBy(key, unit string, put func(float64), in bounds, words string, def func() float64,
+	meaning, source string) *number {
 	n := l.opt(key, unit, put, in, meaning, source)
 	l.byKey[key].by(words, func() { n.hold(def()) })
 	return n

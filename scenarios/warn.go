@@ -13,7 +13,8 @@ import (
 // warn adds what is strange about a scenario that can run.
 func (s *Scenario) warn(l *list) {
 	if s.wants.KWhPerYear > 0 || s.wants.KWhPerDay > 0 {
-		s.Warnings.Add("inverter_not_judged", "the published household is a mean of many homes: one house has higher peaks, so this load cannot judge the inverter")
+		s.Warnings.Add("inverter_not_judged", "the published household is a mean of many homes: "+
+			"one house has higher peaks, so this load cannot judge the inverter")
 	}
 	if kw, names := s.wants.Coincidence(s.House.Span); kw > s.Bank.InverterKW {
 		text := strings.Join(names, ", ") + " may run at the same time: "
@@ -24,10 +25,12 @@ func (s *Scenario) warn(l *list) {
 	}
 	const lowPct = 60
 	if l.chargePct > 0 && len(l.chargeCurve) == 0 && l.chargePct < lowPct {
-		s.Warnings.Add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: it should hold over the whole charge, not its end alone", trim(l.chargePct))
+		s.Warnings.Add("charge_efficiency_low", "a constant charging efficiency of %s %% is low: "+
+			"it should hold over the whole charge, not its end alone", trim(l.chargePct))
 	}
 	if usual := s.Prices.UsualMinute; usual >= 0 && (usual >= calendar.MinutesADay || s.TendedAhead(usual/s.Span.StepMinutes) == 0) {
-		s.Warnings.Add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: every match is away from it", calendar.Clock(usual))
+		s.Warnings.Add("usual_start_untended", "plan.usual_start (%s) is not in tending.hours: "+
+			"every match is away from it", calendar.Clock(usual))
 	} else if usual < 0 && l.given("plan.off_usual_kg_per_h") {
 		s.Warnings.Add("no_usual_start", "plan.off_usual_kg_per_h weighs nothing without plan.usual_start")
 	}
@@ -39,18 +42,21 @@ func (s *Scenario) warn(l *list) {
 		use  loads.Use
 	}{{l.loadFile, s.Demand.FileUse}, {l.otherFile, s.Demand.OtherUse}} {
 		if f.use == loads.WeekRepeated {
-			s.Warnings.Add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the span, summer and winter alike", f.file)
+			s.Warnings.Add("weeks_repeated", "%s holds whole weeks: they are repeated by weekday all through the "+
+				"span, summer and winter alike", f.file)
 		}
 	}
 	for _, stack := range l.stacks {
 		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
-			s.Warnings.Add("moisture_assumed", "the moisture of the stack %s was not given: taken as %s %%", stack.name, trim(stack.moisturePct))
+			s.Warnings.Add("moisture_assumed", "the moisture of the stack %s was not given: "+
+				"taken as %s %%", stack.name, trim(stack.moisturePct))
 		}
 	}
 	const fewDegrees, temperate = 3, 20.0 // a climate without seasons says nothing
 	january, july := s.Air.MeanC[time.January-1], s.Air.MeanC[time.July-1]
 	disagree := func(coldest, half string) {
-		s.Warnings.Add("seasons_disagree", "the air is coldest in %s, but latitude %s is in the %s: give place.latitude and the air of one place",
+		s.Warnings.Add("seasons_disagree", "the air is coldest in %s, but latitude %s is in the %s: "+
+			"give place.latitude and the air of one place",
 			coldest, trim(s.LatitudeDeg), half)
 	}
 	switch {
@@ -60,7 +66,8 @@ func (s *Scenario) warn(l *list) {
 		disagree("January", "south")
 	}
 	if s.awayRuns() > 0 {
-		s.Warnings.Add("away_runs", "nobody is at home on %d of the days on which runs are allowed: if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
+		s.Warnings.Add("away_runs", "nobody is at home on %d of the days on which runs are allowed: "+
+			"if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
 	}
 	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(l.sameHours)

@@ -17,10 +17,11 @@ type Tally struct {
 	LightUps                                                                      int
 	BurnedDryKg, BurnedAsIsKg, BurnedStackedM3, CondensateL                       float64
 	Moved                                                                         woodpile.Moved // with what the rack dried
-	SpareMissingKWhH                                                              float64        // below floor and spare, for each hour
-	Refuels                                                                       int            // openings of a hot hopper within runs
-	OffUsualH                                                                     float64        // between the matches and the usual hour
-	OverInverterKWh                                                               float64        // of the shortfall: missed while the inverter gave all it can
+
+	SpareMissingKWhH float64 // below floor and spare, for each hour
+	Refuels          int     // openings of a hot hopper within runs
+	OffUsualH        float64 // between the matches and the usual hour
+	OverInverterKWh  float64 // of the shortfall: missed while the inverter gave all it can
 }
 
 // ElectricityGapKWh is what the books of electricity miss:

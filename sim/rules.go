@@ -45,7 +45,8 @@ func (h *House) MayRun(s *State, at Moment) bool {
 // MustRun reports whether a run is too young to be stopped. One whose wood went
 // into light-ups that failed stops all the same.
 func (h *House) MustRun(s *State, at Moment) bool {
-	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0 && (h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg-roundingKg)
+	return s.LitSteps > 0 && s.LitSteps < h.minSteps && at.OfDay > 0 &&
+		(h.Pile.Endless || h.Pile.ReadyKg(&s.Pile) >= h.fullStepKg-roundingKg)
 }
 
 // ReadyNext is the share of the step that begins in which the engine would give

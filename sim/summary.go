@@ -276,26 +276,32 @@ func (h *House) Hazards(lowestPct float64) Warnings {
 	var all Warnings
 	coldest := h.BankAirC()
 	if n := h.frostDays(); n > 0 {
-		all.Add("lithium_frost", "on %s the air around the bank is at or below 0 °C, and a lithium bank takes no charge then: keep it warmer", days(n))
+		all.Add("lithium_frost", "on %s the air around the bank is at or below 0 °C, "+
+			"and a lithium bank takes no charge then: keep it warmer", days(n))
 	}
 	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
-		all.Add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
+		all.Add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: "+
+			"raise battery.ceiling_pct, or set battery.full_every_days = 0", 100*h.Bank.CeilingShare)
 	}
 	if h.maxSteps < h.minSteps || !slices.ContainsFunc(h.tendedAhead, func(steps int) bool { return steps >= h.minSteps }) {
-		all.Add("no_run_fits", "no run fits the rules of tending: the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
+		all.Add("no_run_fits", "no run fits the rules of tending: "+
+			"the shortest lasts %.1f h in whole steps, a day holds %.1f h, and the longest tended stretch %.1f h",
 			float64(h.minSteps)*h.stepH, float64(h.maxSteps)*h.stepH, float64(slices.Max(h.tendedAhead))*h.stepH)
 	}
 	if lost := h.untendedMinutes(); lost > 0 {
-		all.Add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, and are not used", lost, h.Span.StepMinutes)
+		all.Add("tending_off_steps", "%.0f minutes a day of tending.hours are no whole step of %d minutes, "+
+			"and are not used", lost, h.Span.StepMinutes)
 	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
 		if freezes := battery.FreezesAtC(lowestPct); freezes >= coldest {
-			all.Add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, and the air around the bank falls to %.0f °C: "+
+			all.Add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, "+
+				"and the air around the bank falls to %.0f °C: "+
 				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest)
 		}
 	}
 	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
-		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C; the published capacity table ends at %.0f °C and was drawn straight on",
+		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C; "+
+			"the published capacity table ends at %.0f °C and was drawn straight on",
 			coldest, battery.ColdestTableC)
 	}
 	return all
@@ -318,7 +324,9 @@ func (s *Summary) warn(h *House) {
 	}
 	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
-		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, beside the %.0f kWh that are wanted: switch it off where nothing is wanted, or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
+		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, "+
+			"beside the %.0f kWh that are wanted: switch it off where nothing is wanted, "+
+			"or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
 	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
 	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||

@@ -47,7 +47,8 @@ const defaultScenario = "cabin"
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(ctx, endings()...)
 	defer stop()
-	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // a reader that went away is a failed write, and no end in the middle of one
+	// a reader that went away is a failed write, and no end in the middle of one
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE)
 	done := make(chan int, 1)
 	go func() {
 		app := newApp(stdout, stderr)

@@ -40,11 +40,13 @@ compdef _twigwatt twigwatt
 
 func completionCommand() *cli.Command {
 	command := &cli.Command{
-		Name:        "completion",
-		Usage:       "shell completion for bash, zsh or fish",
-		ArgsUsage:   "bash, zsh or fish",
-		Description: "bash: source <(twigwatt completion bash)\nzsh:  source <(twigwatt completion zsh)\nfish: twigwatt completion fish | source",
-		Action:      oneOf("shell"),
+		Name:      "completion",
+		Usage:     "shell completion for bash, zsh or fish",
+		ArgsUsage: "bash, zsh or fish",
+		Description: "bash: source <(twigwatt completion bash)\n" +
+			"zsh:  source <(twigwatt completion zsh)\n" +
+			"fish: twigwatt completion fish | source",
+		Action: oneOf("shell"),
 	}
 	for _, shell := range []string{"bash", "zsh", "fish"} {
 		command.Subcommands = append(command.Subcommands, &cli.Command{Name: shell,

@@ -18,7 +18,8 @@ func newCommand() *cli.Command {
 		Name:      "new",
 		Usage:     "write a commented scenario to start from",
 		ArgsUsage: "FILE",
-		Flags:     []cli.Flag{&cli.StringFlag{Name: "from", Usage: "write the embedded `EXAMPLE` instead, and beside it the files it names"}},
+		Flags: []cli.Flag{&cli.StringFlag{Name: "from",
+			Usage: "write the embedded `EXAMPLE` instead, and beside it the files it names"}},
 		Action: func(c *cli.Context) error {
 			all, err := wordsOf(c, 1)
 			if err != nil {

@@ -111,7 +111,8 @@ func read(name string, text []byte) *file {
 		}
 		var bad *csv.ParseError
 		if errors.As(err, &bad) {
-			d.fault(bad.StartLine, "", "must be cells between commas, with quotes that close; a quote within a quoted cell is written twice")
+			d.fault(bad.StartLine, "", "must be cells between commas, with quotes that close; "+
+				"a quote within a quoted cell is written twice")
 			continue
 		}
 		blank := true

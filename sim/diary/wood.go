@@ -41,9 +41,12 @@ var woodNames = [woodColumns]string{"light-up wood", "no-load wood", "wood for e
 
 // whyEntangled says why two of the columns cannot be told apart, and what would help.
 var whyEntangled = map[[2]int]string{
-	{lightUp, noLoad}: "the runs are all about as long: light-up wood and no-load wood cannot be told apart; vary the length of some runs",
-	{lightUp, perKWh}: "the runs all make about as much: light-up wood and wood for each kWh cannot be told apart; vary the length of some runs",
-	{noLoad, perKWh}:  "the engine always works about as hard: no-load wood and wood for each kWh cannot be told apart; runs at another power would tell",
+	{lightUp, noLoad}: "the runs are all about as long: light-up wood and no-load wood cannot be told apart; " +
+		"vary the length of some runs",
+	{lightUp, perKWh}: "the runs all make about as much: light-up wood and wood for each kWh cannot be told apart; " +
+		"vary the length of some runs",
+	{noLoad, perKWh}: "the engine always works about as hard: " +
+		"no-load wood and wood for each kWh cannot be told apart; runs at another power would tell",
 }
 
 // fitWood fits the fuel line and the light-up.

@@ -35,29 +35,47 @@ func Sums() []Sum {
 		{Name: "emc", Usage: "the moisture wood comes to in steady air",
 			reads: emc, Source: "Wood Handbook, FPL-GTR-190 (2010), chapter 4, the equation of Table 4-2"},
 		{Name: "drying", Usage: "how long wood dries in a place's air, or in steady air",
-			reads: drying, Hazards: []Hazard{Ash}, Source: "the pile's drying law: equilibrium by the Wood Handbook, pace by the air's vapour-pressure deficit, calibrated on published trials (drying_bands.csv)"},
+			reads: drying, Hazards: []Hazard{Ash},
+			Source: "the pile's drying law: equilibrium by the Wood Handbook, " +
+				"pace by the air's vapour-pressure deficit, " +
+				"calibrated on published trials (drying_bands.csv)"},
 		{Name: "heat", Usage: "net heat of wood by its moisture",
 			reads: heat, Source: "EN 14918 / ISO 18125, from memory: q_d(1 − M) − 2.443 M"},
 		{Name: "wood", Usage: "one amount of wood in every unit",
-			reads: wood, Hazards: []Hazard{Wood}, Source: "basic gravity and green moisture with bark, FIA reference table after Miles & Smith 2009; a cord is 128 ft³; stacking, TFZ Straubing 2006"},
+			reads: wood, Hazards: []Hazard{Wood},
+			Source: "basic gravity and green moisture with bark, " +
+				"FIA reference table after Miles & Smith 2009; a cord is 128 ft³; stacking, TFZ Straubing 2006"},
 		{Name: "dry", Usage: "the water and heat of drying",
-			reads: dry, Hazards: []Hazard{Ash}, Source: "heat of vaporisation 2.443 MJ/kg, EN 14918; a dryer's 1.1 kWh/kg is common practice, no source"},
+			reads: dry, Hazards: []Hazard{Ash},
+			Source: "heat of vaporisation 2.443 MJ/kg, EN 14918; " +
+				"a dryer's 1.1 kWh/kg is common practice, no source"},
 		{Name: "fuel", Usage: "wood by the hour, and how long a hopper lasts",
-			reads: fuel, Hazards: []Hazard{Gas, Hopper}, Source: "gasifier 0.70 and turn-down, FAO 72; engine 0.24, Homdoung et al. 2015; alternator 0.85, common practice; no-load share 0.28, Jorapur & Rajvanshi 1995; bulk 297 to 356 kg/m³, FEMA/ORNL-6404"},
+			reads: fuel, Hazards: []Hazard{Gas, Hopper},
+			Source: "gasifier 0.70 and turn-down, FAO 72; " +
+				"engine 0.24, Homdoung et al. 2015; alternator 0.85, common practice; " +
+				"no-load share 0.28, Jorapur & Rajvanshi 1995; bulk 297 to 356 kg/m³, FEMA/ORNL-6404"},
 		{Name: "gas", Usage: "heat, air need and mixture of a gas",
 			reads: gas, Hazards: []Hazard{Gas}, Source: "ISO 6976:2016, 25 °C, volumes at 0 °C and 101.325 kPa; air with 21 % oxygen"},
 		{Name: "producer", Usage: "the gas of a wood at equilibrium",
-			reads: producer, Hazards: []Hazard{Gas}, Source: "Zainal et al. 2001, Energy Conversion and Management 42:1499, with the exact total-mole factor; no loss, tar or char, so an upper bound"},
+			reads: producer, Hazards: []Hazard{Gas},
+			Source: "Zainal et al. 2001, Energy Conversion and Management 42:1499, " +
+				"with the exact total-mole factor; no loss, tar or char, so an upper bound"},
 		{Name: "engine", Usage: "from displacement to power and wood",
 			reads: engine, Hazards: []Hazard{Gas, Hopper}, Source: "FAO Forestry Paper 72 (1986), Appendix 1 and 2"},
 		{Name: "derate", Usage: "power by altitude and air",
 			reads: derate, Hazards: []Hazard{Gas}, Source: "SAE J1349 (1990), pressure of ISO 2533 taken as dry"},
 		{Name: "cooler", Usage: "power and condensate by the gas's temperature",
-			reads: cooler, Hazards: []Hazard{Gas, Wood}, Source: "density of the mixture (check: FEMA/ORNL-6404 section 2, 1 % for each 10 °F); water of the equilibrium gas at 800 °C beyond saturation, Tetens' formula"},
+			reads: cooler, Hazards: []Hazard{Gas, Wood},
+			Source: "density of the mixture (check: FEMA/ORNL-6404 section 2, 1 % for each 10 °F); " +
+				"water of the equilibrium gas at 800 °C beyond saturation, Tetens' formula"},
 		{Name: "daylight", Usage: "the sun's day",
-			reads: daylight, Source: "FAO-56 (Allen et al. 1998), equations 24, 25 and 34; the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon"},
+			reads: daylight,
+			Source: "FAO-56 (Allen et al. 1998), equations 24, 25 and 34; " +
+				"the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon"},
 		{Name: "char", Usage: "the carbon in char, and what it keeps out of the air",
-			reads: char, Hazards: []Hazard{Ash}, Source: "IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: 0.52 (±52 %) carbon, 0.89 (±13 %) left after a hundred years"},
+			reads: char, Hazards: []Hazard{Ash},
+			Source: "IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: " +
+				"0.52 (±52 %) carbon, 0.89 (±13 %) left after a hundred years"},
 		{Name: "cycles", Usage: "rainflow count of a series, one number a line", File: "numbers, one a line",
 			reads: cycles, Hazards: []Hazard{Bank}, Source: "ASTM E1049-85 (2017), 5.4.4; damage by Miner's sum"},
 		{Name: "rundown", Usage: "how long a battery of two wells lasts under a draw that repeats",
@@ -65,9 +83,13 @@ func Sums() []Sum {
 		{Name: "rates", Usage: "the two wells behind a discharge table", File: "CSV with the header hours,amp_hours; 3 rows or more",
 			reads: rates, Hazards: []Hazard{Bank}, Source: "Manwell & McGowan 1993, unweighted least squares on amp-hours"},
 		{Name: "bank", Usage: "the published sizing of a bank, its charge and its set",
-			reads: bank, Hazards: []Hazard{Gas, Bank, Wiring}, Source: "published examples (SOURCES.md, sizing examples): size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft"},
+			reads: bank, Hazards: []Hazard{Gas, Bank, Wiring},
+			Source: "published examples (SOURCES.md, sizing examples): " +
+				"size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft"},
 		{Name: "cold", Usage: "capacity, self-discharge and freezing in the cold",
-			reads: cold, Hazards: []Hazard{Bank}, Source: "an AGM data sheet (battery_temperature.csv; for lithium too, for want of one); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)"},
+			reads: cold, Hazards: []Hazard{Bank},
+			Source: "an AGM data sheet (battery_temperature.csv; " +
+				"for lithium too, for want of one); R. Vader, 2.5.10; electrolyte tables (SOURCES.md, freezing)"},
 		{Name: "ventilation", Usage: "air for the hydrogen of a charge",
 			reads: ventilation, Hazards: []Hazard{Bank}, Source: "EN/IEC 62485-2"},
 	}

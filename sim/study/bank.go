@@ -126,7 +126,8 @@ func (a *BankAnswer) warn(s *Size) {
 	a.Warnings = append(a.Warnings, hazards(ofCold, a.Warnings)...)
 	if s.Span.Wood.NoWood != nil && !known("no_ready_wood") {
 		a.Warnings = append(a.Warnings, sim.Warning{Code: "no_ready_wood",
-			Text: "ready wood runs out in the span: its short days are not the bank's alone, see twigwatt wood (the week has wood without end)"})
+			Text: "ready wood runs out in the span: its short days are not the bank's alone, " +
+				"see twigwatt wood (the week has wood without end)"})
 	}
 }
 

@@ -43,10 +43,14 @@ func Bank(b *study.BankAnswer) *Report {
 			t.Line("%s", weekText(b))
 			t.WriteString("\nIn that week\n")
 			weekColumns.text(t, b.Sizes)
-			t.Note(say("A size carries the week where nine lives in ten have no short day, and %s %% of the bank or more stay to spare above the floor (and the cold on it) as the household's own days come.", sparePct(b)))
+			t.Note(say("A size carries the week where nine lives in ten have no short day, "+
+				"and %s %% of the bank or more stay to spare above the floor (and the cold on it) "+
+				"as the household's own days come.", sparePct(b)))
 			fmt.Fprintf(t, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
 			slices.Concat(weekColumns[:1], spanColumns).text(t, b.Sizes)
-			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. %s Cycles, life and losses are those of the days as the household's seed draws them. Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
+			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. "+
+				"%s Cycles, life and losses are those of the days as the household's seed draws them. "+
+				"Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
 				b.ShortKg, livesText(b.Lives)))
 			t.Note(inverterText(b))
 			t.Note(airText(b))
@@ -106,7 +110,8 @@ func bankAnswer(b *study.BankAnswer) string {
 		inNine = " and no day short in nine lives of ten"
 	}
 	if s := b.Least; s != nil {
-		text := say("%s: %.1f kWh is the least of these that carries the hardest week with %s %% to spare above the floor%s; it bears %.0f %% more load before dark",
+		text := say("%s: %.1f kWh is the least of these that carries the hardest week with %s %% to spare "+
+			"above the floor%s; it bears %.0f %% more load before dark",
 			b.Name, s.KWh, sparePct(b), inNine, s.BearsMorePct)
 		if days := s.SpanLives.ShortDaysP90; days > 0 {
 			text += say("; over the whole span up to %s still go short in nine lives of ten", plural(int(days), "day"))
@@ -128,7 +133,8 @@ func bankAnswer(b *study.BankAnswer) string {
 }
 
 func weekText(b *study.BankAnswer) string {
-	text := say("The week from %s, with a cold snap on it: the air at %.1f °C, the load at %.0f %%, the bank at %.0f %% as it begins",
+	text := say("The week from %s, with a cold snap on it: the air at %.1f °C, the load at %.0f %%, "+
+		"the bank at %.0f %% as it begins",
 		DayYear(b.WeekStart), b.Snap.AirC, 100*b.Snap.LoadShare, 100*b.StartShare)
 	switch {
 	case b.EngineOut == 1:
@@ -155,7 +161,8 @@ func inverterText(b *study.BankAnswer) string {
 	if len(sizes) == len(b.Sizes) {
 		at = "at each size"
 	}
-	return say("With still more load than it bears, %s, most of what is missed passes the inverter's %.1f kW: there a larger inverter helps, and no bank.",
+	return say("With still more load than it bears, %s, most of what is missed passes the inverter's %.1f kW: "+
+		"there a larger inverter helps, and no bank.",
 		at, inverterKW)
 }
 
@@ -164,6 +171,7 @@ func airText(b *study.BankAnswer) string {
 	if b.Air == nil {
 		return ""
 	}
-	return say("Ventilation for %.1f kWh while it charges hard: %.1f m³ of air an hour, a free opening of %.0f cm² (EN/IEC 62485-2, boost).",
+	return say("Ventilation for %.1f kWh while it charges hard: "+
+		"%.1f m³ of air an hour, a free opening of %.0f cm² (EN/IEC 62485-2, boost).",
 		b.Air.KWh, b.Air.M3H, b.Air.OpeningCm2)
 }

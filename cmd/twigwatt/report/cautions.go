@@ -2,16 +2,24 @@ package report
 
 // What can hurt, in full.
 const (
-	GasCaution = "Gas and exhaust hold carbon monoxide. It has no smell and kills in minutes. Keep the plant in the open, at most under a roof, away from windows; " +
-		"put alarms where people sleep and at the plant. Headache, dizziness, sickness: everybody out, call for help, and do not go back in for someone."
-	HopperCaution = "Light up with the flare, and start the engine only when the flame is steady, not by the clock. Keep the relief lid free. Before opening a hopper: " +
-		"engine off, stand aside, no face over it, no flame. Gas stays for hours after a stop: vent before any work. Never leave the plant alone while it burns."
-	AshCaution = "Ash and char can glow for days: quench them and keep them in a metal bin with a lid, on stone, away from house and pile. Wood dried by waste heat or in a " +
-		"machine is a fire risk: never unwatched, and never in a household clothes dryer."
-	WoodCaution = "Burn no painted, glued, pressure-treated or salt-water wood. Condensate and tar are poisonous: wear gloves, and let none into soil or water."
-	BankCaution = "Charging lead-acid batteries makes hydrogen: ventilate (EN/IEC 62485-2), no sparks, wear goggles; fuse at the bank, insulated tools. Lithium needs its own " +
-		"management and is not charged at or below 0 °C. Never charge a frozen battery."
-	WiringCaution = "Never feed wiring that the grid or another set can feed without an interlocked change-over fitted by a licensed person. Wiring and plant follow local codes " +
+	GasCaution = "Gas and exhaust hold carbon monoxide. It has no smell and kills in minutes. " +
+		"Keep the plant in the open, at most under a roof, away from windows; " +
+		"put alarms where people sleep and at the plant. Headache, dizziness, sickness: " +
+		"everybody out, call for help, and do not go back in for someone."
+	HopperCaution = "Light up with the flare, and start the engine only when the flame is steady, " +
+		"not by the clock. Keep the relief lid free. Before opening a hopper: " +
+		"engine off, stand aside, no face over it, no flame. Gas stays for hours after a stop: " +
+		"vent before any work. Never leave the plant alone while it burns."
+	AshCaution = "Ash and char can glow for days: quench them and keep them in a metal bin with a lid, " +
+		"on stone, away from house and pile. " +
+		"Wood dried by waste heat or in a machine is a fire risk: never unwatched, and never in a household clothes dryer."
+	WoodCaution = "Burn no painted, glued, pressure-treated or salt-water wood. " +
+		"Condensate and tar are poisonous: wear gloves, and let none into soil or water."
+	BankCaution = "Charging lead-acid batteries makes hydrogen: ventilate (EN/IEC 62485-2), no sparks, wear goggles; " +
+		"fuse at the bank, insulated tools. Lithium needs its own management " +
+		"and is not charged at or below 0 °C. Never charge a frozen battery."
+	WiringCaution = "Never feed wiring that the grid or another set can feed without an interlocked " +
+		"change-over fitted by a licensed person. Wiring and plant follow local codes " +
 		"and licensed practice: this program estimates, it does not design or certify."
 )
 

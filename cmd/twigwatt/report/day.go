@@ -23,11 +23,15 @@ type sheetLine struct {
 
 // What can hurt, at the moment it can.
 const (
-	matchCaution  = "Flare first, relief lid free. The gas kills without a smell: plant in the open, alarms on, never leave it alone."
+	matchCaution = "Flare first, relief lid free. The gas kills without a smell: " +
+		"plant in the open, alarms on, never leave it alone."
 	onCaution     = "Only on a steady flame, not by the clock."
-	refuelCaution = "Engine off before the hopper is opened. The gas kills: stand aside, no face over it, no flame. Lid shut, flare again, engine on only on a steady flame."
-	frozenCaution = "Never charge a frozen battery: it can burst and throw acid. Lithium takes no charge at or below 0 °C. Warm the bank first."
-	stopCaution   = "Gas stays for hours: vent before any work. Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
+	refuelCaution = "Engine off before the hopper is opened. The gas kills: " +
+		"stand aside, no face over it, no flame. Lid shut, flare again, engine on only on a steady flame."
+	frozenCaution = "Never charge a frozen battery: it can burst and throw acid. " +
+		"Lithium takes no charge at or below 0 °C. Warm the bank first."
+	stopCaution = "Gas stays for hours: vent before any work. " +
+		"Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
 )
 
 // lines are the sheet's moments in order.
@@ -60,7 +64,8 @@ func (d *runSheet) lines() []sheetLine {
 		add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
 	}
 	if d.DarkMinute >= 0 {
-		add(d.DarkMinute, "", "DARK: the bank comes to its floor, or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
+		add(d.DarkMinute, "", "DARK: the bank comes to its floor, "+
+			"or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
 	}
 	for _, m := range d.Mornings {
 		add(m.Minute, "", "morning")
@@ -70,7 +75,8 @@ func (d *runSheet) lines() []sheetLine {
 }
 
 // noRunText says why there is no run on the first day.
-var noRunText = map[study.NoRun]string{study.BankCarries: "the bank carries the house", study.Barred: "tending.days or no_runs bar it",
+var noRunText = map[study.NoRun]string{
+	study.BankCarries: "the bank carries the house", study.Barred: "tending.days or no_runs bar it",
 	study.NoWood: "no wood is ready", study.TooLate: "none is allowed any more", study.NotWorthIt: "none is worth its price"}
 
 // answer is what to do, in one line.
@@ -78,7 +84,8 @@ func (d *runSheet) answer() string {
 	var parts []string
 	add := func(format string, args ...any) { parts = append(parts, say(format, args...)) }
 	if d.Frozen {
-		add("DO NOT CHARGE, THE BANK MAY BE FROZEN: at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C",
+		add("DO NOT CHARGE, THE BANK MAY BE FROZEN: "+
+			"at %.0f %% the electrolyte freezes at %.0f °C, and the air around it is at %.0f °C",
 			d.ChargePct, battery.FreezesAtC(d.ChargePct), d.AirC)
 	}
 	if d.Frost {
@@ -180,7 +187,8 @@ func (d *runSheet) earlierText() string {
 	} else if more < 0 {
 		taken = Number(-more, 0) + " % below what is expected"
 	}
-	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
+	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; "+
+		"by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
 }
 
 var serviceText = map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}
@@ -220,7 +228,8 @@ func (d *runSheet) skipText(k *study.Skip) string {
 
 // basis says what is expected.
 func (d *runSheet) basis() string {
-	text := say("Expected: usual days; %s, weighed over %s from the first. The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
+	text := say("Expected: usual days; %s, weighed over %s from the first. "+
+		"The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
 	if d.Prices.FullEveryDays > 0 {
 		when := plural(d.SinceFull, "day") + " ago"
 		if d.SinceFull == 0 {
@@ -292,7 +301,8 @@ func (d *runSheet) json() Pairs {
 // chargeColumns are the expected charge.
 func (d *runSheet) chargeColumns() list[study.ChargeAt] {
 	return list[study.ChargeAt]{
-		texts("time", "time", func(c *study.ChargeAt) string { return d.dayClock(c.Minute) }, func(c *study.ChargeAt) any { return d.stamp(c.Minute) }),
+		texts("time", "time", func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
+			func(c *study.ChargeAt) any { return d.stamp(c.Minute) }),
 		percents("charge", "soc_pct", 1, func(c *study.ChargeAt) float64 { return c.Pct }),
 	}
 }

@@ -419,7 +419,8 @@ func (d *Diary) woodPart() Part {
 	if leftOut > 0 {
 		caption += say(" Left out of the lines as odd: %s.", plural(leftOut, "run"))
 	}
-	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true, Tables: []Table{columns.table("Run by run", runs)},
+	return Part{ID: "wood", Title: "Wood for each kWh", Caption: caption, Tall: true,
+		Tables: []Table{columns.table("Run by run", runs)},
 		Chart: chart(runs, func(p *pictured) string { return p.row.Date.Time().Format("2 Jan") },
 			zoomable, []panel{{axis: "wood, dry kg/kWh", share: 0.5}, {axis: "power, kW", share: 0.5}},
 			curveOf("noted", "wood", bold, func(p *pictured) float64 { return p.drawn(p.WoodPerKWhKg) }),

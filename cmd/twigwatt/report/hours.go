@@ -20,7 +20,7 @@ var limitColumns = list[study.Limit]{
 	percents("bank\nlowest", "lowest_pct", 0, func(l *study.Limit) float64 { return l.Lives.LowestPct }),
 }
 
-// cardColumns are the wall card's: what hangs on the wall, and then what that costs.
+// cardColumns are the wall card's: what is read on the wall, and then what it costs to keep.
 var cardColumns, cardCostColumns = list[study.CardRow]{
 	monthColumn("January", func(r *study.CardRow) calendar.Date { return r.First }),
 	texts("light at", "start", func(r *study.CardRow) string { return cardClock(r, r.StartMinute) }, cardStart),
@@ -76,7 +76,8 @@ func Hours(h *study.HoursAnswer) *Report {
 			}
 			t.Line("Wall card: one start and length for each month, at most %.1f h a day%s", h.CardLimitH, firstYear)
 			card.text(t, h.Card)
-			t.Note("The card is the best in the mean of the same lives; its figures, and those of chosen runs, are of the days that the household's seed draws.")
+			t.Note("The card is the best in the mean of the same lives; " +
+				"its figures, and those of chosen runs, are of the days that the household's seed draws.")
 		},
 		JSON: func() Pairs {
 			return Pairs{{"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg}, {"lives", h.Lives},
@@ -127,7 +128,8 @@ func hoursAnswer(h *study.HoursAnswer) string {
 			least.Lives.AttendedH/float64(h.Span.Days), Mass(least.Lives.DryKg))
 	}
 	fewest := h.Fewest
-	text := say("%s: no limit up to %.1f h a day gets through %s %s%s; the fewest are %s short, with %.1f h allowed (%.1f kWh in the mean); ",
+	text := say("%s: no limit up to %.1f h a day gets through %s %s%s; "+
+		"the fewest are %s short, with %.1f h allowed (%.1f kWh in the mean); ",
 		h.Name, h.Limits[len(h.Limits)-1].MaxHours, plural(h.Span.Days, "day"), wanted, inNine,
 		plural(int(fewest.Lives.ShortDaysP90), "day"), fewest.MaxHours, fewest.Lives.ShortKWh)
 	switch out := fewest.Wood.NoWood; {
@@ -171,5 +173,6 @@ func livesText(n int) string {
 	if n == 1 {
 		return "One life, in which nothing fails."
 	}
-	return say("Means of %d lives whose loads swing from day to day, and what the set gives; nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
+	return say("Means of %d lives whose loads swing from day to day, and what the set gives; "+
+		"nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
 }

@@ -54,7 +54,8 @@ var causeColumns = list[study.CauseAlone]{
 
 // monthRangeColumns are the spreads of a calendar month.
 var monthRangeColumns = list[study.MonthRange]{
-	texts("month", "month", func(m *study.MonthRange) string { return m.Month.String() }, func(m *study.MonthRange) any { return int(m.Month) }),
+	texts("month", "month", func(m *study.MonthRange) string { return m.Month.String() },
+		func(m *study.MonthRange) any { return int(m.Month) }),
 	onlyJSON("wood_dry_kg", func(m *study.MonthRange) any { return spreadJSON(m.WoodDryKg) }),
 	onlyJSON("attended_hours", func(m *study.MonthRange) any { return spreadJSON(m.AttendedH) }),
 	onlyJSON("shortfall_days", func(m *study.MonthRange) any { return spreadJSON(m.ShortDays) }),
@@ -99,7 +100,8 @@ func riskAnswer(r *study.RiskAnswer) string {
 		return say("%s: no wood is burned in nine %s of ten, and up to %s go short", r.Name, spans(r),
 			plural(int(r.All.ShortDays.P90), "day"))
 	}
-	return say("%s: have %s of oven-dry wood ready (%.1f m3 stacked, if it is all %s) to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
+	return say("%s: have %s of oven-dry wood ready (%.1f m3 stacked, if it is all %s) "+
+		"to have enough in nine %s of ten; in nine of ten at most %s go short", r.Name, Mass(r.Stack.DryKg),
 		r.Stack.StackedM3, r.Pile.Species.Key, spans(r), plural(int(r.All.ShortDays.P90), "day"))
 }
 
@@ -117,11 +119,13 @@ func inAHundred(share float64) string { return Number(100*share, 0) + " %" }
 func riskLines(r *study.RiskAnswer) []Answer {
 	lines := []Answer{{"Dark", say("no day short in %s of %s", inAHundred(r.NoDarkShare), spans(r))}}
 	if r.WinterNoDark != nil {
-		lines[0] = Answer{"Winter", say("in %s of %s no day is short from %s; in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))}
+		lines[0] = Answer{"Winter", say("in %s of %s no day is short from %s; "+
+			"in %s none in the whole span", inAHundred(*r.WinterNoDark), spans(r), winterMonths(r), inAHundred(r.NoDarkShare))}
 	}
 	if len(r.Causes) > 0 && r.Causes[0].PriceKg > 0 {
 		worst := r.Causes[0]
-		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, %.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf[worst.Cause].name, worst.ShortKWh,
+		lines = append(lines, Answer{"Cause", say("%s cost most: alone they bring, in the mean, "+
+			"%.1f kWh and %.1f days more of dark (price %.0f kg of wood)", wordsOf[worst.Cause].name, worst.ShortKWh,
 			worst.ShortDays, worst.PriceKg)})
 	}
 	if !r.Pile.Endless {
@@ -157,12 +161,15 @@ var wordsOf = map[study.Cause]causeWords{
 // riskBasis says what varied, and what did not know of it.
 func riskBasis(r *study.RiskAnswer) []string {
 	l := &r.Luck
-	vary := say("Varied: the load by %.0f %% from day to day and by %.0f %% from year to year, what the set gives by %.0f %% from day to day, the wood by %.1f points of moisture (standard deviations); %.0f %% of light-ups fail; %s of repair a year, in one block.",
+	vary := say("Varied: the load by %.0f %% from day to day and by %.0f %% from year to year, "+
+		"what the set gives by %.0f %% from day to day, the wood by %.1f points of moisture (standard deviations); "+
+		"%.0f %% of light-ups fail; %s of repair a year, in one block.",
 		100*r.Demand.SwingShare, 100*l.LoadYearShare, 100*l.SetDailyShare,
 		100*l.MoistureShare, 100*l.FailShare, plural(l.RepairDays, "day"))
 	known := "The plan (" + r.Rule.Text(r.Span) + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Rule.By == plan.ByChosen {
-		known = say("The plan (chosen runs, shortfall at %.0f kg of wood a kWh) knows how days spread, none of them beforehand, and meets each as it comes.",
+		known = say("The plan (chosen runs, shortfall at %.0f kg of wood a kWh) knows how days spread, "+
+			"none of them beforehand, and meets each as it comes.",
 			r.Prices.ShortKgPerKWh)
 		if len(r.Demand.Chores) > 0 {
 			known += " Chores are done when the plan would do them."
@@ -172,7 +179,8 @@ func riskBasis(r *study.RiskAnswer) []string {
 	if r.Years == 1 {
 		seeds = say("Seed %d", r.Demand.Seed)
 	}
-	return []string{vary, known, say("%s; the days' swings of one are those of year --set seed. Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
+	return []string{vary, known, say("%s; the days' swings of one are those of year --set seed. "+
+		"Left out: winters colder than the place's means, and in what to stack what rots on the pile.", seeds)}
 }
 
 func spreadJSON(s study.Spread) Pairs {
@@ -219,7 +227,8 @@ func monthsAtRisk(r *study.RiskAnswer) Part {
 			worst.ShortKWh.P90)
 	}
 	return Part{ID: "months", Title: "By month", Tall: true, Tables: []Table{
-		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)), monthRangeColumns.table(monthsLead(r), r.Months)},
+		spreadColumns.table("The whole span: so many stay at or under", spreadRows(r)),
+		monthRangeColumns.table(monthsLead(r), r.Months)},
 		Caption: caption,
 		Chart: chart(r.Months, func(m *study.MonthRange) string { return m.Month.String()[:3] },
 			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "wood, dry kg", share: 0.5, thousands: true}},

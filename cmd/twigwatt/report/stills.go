@@ -46,10 +46,13 @@ func calendarStill(h *sim.House, b *sim.Books, r *sim.Record) template.HTML {
 }
 
 const calendarLegend = `<ul class="legend">` +
-	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><rect class="engine" x="1" y="4" width="30" height="10"/></svg>a run, from match to stop</li>` +
-	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><path class="short" d="M2 16 10 2M10 16 18 2M18 16 26 2" stroke-width="2"/></svg>dark: the house went short</li>` +
+	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><rect class="engine" x="1" y="4" width="30" height="10"/>` +
+	`</svg>a run, from match to stop</li>` +
+	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><path class="short" d="M2 16 10 2M10 16 18 2M18 16 26 2" stroke-width="2"/>` +
+	`</svg>dark: the house went short</li>` +
 	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><rect class="night" x="1" y="1" width="30" height="16"/></svg>night</li>` +
-	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><path class="nowood" d="M2 9h28" stroke-dasharray="2 2" stroke-width="2"/></svg>no ready wood</li></ul>`
+	`<li><svg viewBox="0 0 32 18" aria-hidden="true"><path class="nowood" d="M2 9h28" stroke-dasharray="2 2" stroke-width="2"/>` +
+	`</svg>no ready wood</li></ul>`
 
 // x is where a minute of the day stands on the scale.
 func (c *wallCalendar) x(minute float64) float64 {
@@ -82,7 +85,8 @@ func (c *wallCalendar) month(from, to int) {
 	aDay := hours / float64(to-from)
 	fmt.Fprintf(c, `<svg viewBox="0 0 %.0f %.0f" role="img" aria-label="%s, %d: %.1f hours a day, %s short">`, width,
 		calendarTop+dayHeight*daysInBlock+4, name, date.Year(), aDay, plural(short, "day"))
-	fmt.Fprintf(c, `<text x="0" y="12" font-size="12" font-weight="650">%s</text><text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`,
+	fmt.Fprintf(c, `<text x="0" y="12" font-size="12" font-weight="650">%s</text>`+
+		`<text x="%.0f" y="12" text-anchor="end">%.1f h a day</text>`,
 		name, width, aDay)
 	for hour := (c.first + 3) / 4 * 4; hour <= c.last; hour += 4 {
 		fmt.Fprintf(c, `<text x="%.1f" y="26" text-anchor="middle" font-size="9">%d</text>`, c.x(float64(60*hour)), hour)
@@ -166,7 +170,8 @@ func flowStill(f sim.EnergyFlow) template.HTML {
 	items, inKWh := flowItems(f)
 	var out strings.Builder
 	const rowHeight, left, width = 22.0, 238.0, 290.0
-	fmt.Fprintf(&out, `<svg viewBox="0 0 600 %.0f" role="img" aria-label="Where the energy went" style="max-width:46rem">`, rowHeight*float64(len(items)))
+	fmt.Fprintf(&out, `<svg viewBox="0 0 600 %.0f" role="img" aria-label="Where the energy went" style="max-width:46rem">`,
+		rowHeight*float64(len(items)))
 	at := 0.0
 	for i, item := range items {
 		share := 0.0
@@ -174,7 +179,8 @@ func flowStill(f sim.EnergyFlow) template.HTML {
 			share = item.kWh / inKWh
 		}
 		y := rowHeight * float64(i)
-		fmt.Fprintf(&out, `<text x="%.0f" y="%.0f" text-anchor="end" font-size="12">%s</text><rect class="plate" x="%.0f" y="%.0f" width="%.0f" height="16"/>`+
+		fmt.Fprintf(&out, `<text x="%.0f" y="%.0f" text-anchor="end" font-size="12">%s</text>`+
+			`<rect class="plate" x="%.0f" y="%.0f" width="%.0f" height="16"/>`+
 			`<rect class="%s" x="%.1f" y="%.0f" width="%.1f" height="16"/><text x="%.1f" y="%.0f" font-size="12">%.1f %%</text>`,
 			left-8, y+13, template.HTMLEscapeString(item.name), left, y+1, width, item.class, left+width*at, y+1,
 			max(0, width*share), left+width+6, y+13, 100*share)

@@ -17,7 +17,8 @@ type Trace struct {
 }
 
 // TraceHead is a trace's first line.
-const TraceHead = "time,load_kw,other_kw,run,ready,engine_kw,charge_kw,discharge_kw,shortfall_kw,spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg"
+const TraceHead = "time,load_kw,other_kw,run,ready,engine_kw,charge_kw,discharge_kw,shortfall_kw," +
+	"spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg"
 
 // NewTrace writes the header and returns a Trace to be shown each step.
 func NewTrace(w io.Writer, h *sim.House) *Trace {

@@ -14,7 +14,8 @@ import (
 func lotColumns(s *study.WoodAnswer) list[study.Lot] {
 	return list[study.Lot]{
 		texts("stack", "name", func(l *study.Lot) string { return shorten(l.Name) }, func(l *study.Lot) any { return l.Name }),
-		texts("lies from", "from", func(l *study.Lot) string { return DayYear(l.From) }, func(l *study.Lot) any { return l.From.String() }),
+		texts("lies from", "from", func(l *study.Lot) string { return DayYear(l.From) },
+			func(l *study.Lot) any { return l.From.String() }),
 		figures("dry kg", "dry_kg", 0, func(l *study.Lot) float64 { return l.DryKg }),
 		texts("piece, cover", "", func(l *study.Lot) string { return string(l.Piece) + ", " + string(l.Cover) }, nil),
 		onlyJSON("piece", func(l *study.Lot) any { return string(l.Piece) }),
@@ -72,7 +73,8 @@ const cutWays = 6 // three pieces, each under a roof and in the open
 func cutMonthColumns(s *study.WoodAnswer) list[cutMonth] {
 	all := list[cutMonth]{texts("cut", "", func(m *cutMonth) string { return (*m)[0].Month.Time().Format("Jan 2006") }, nil)}
 	for i, way := range s.CutTable[:min(cutWays, len(s.CutTable))] {
-		all = append(all, texts(string(way.Piece)+",\n"+string(way.Cover), "", func(m *cutMonth) string { return shortDay((*m)[i].Ready) }, nil))
+		all = append(all, texts(string(way.Piece)+",\n"+string(way.Cover), "",
+			func(m *cutMonth) string { return shortDay((*m)[i].Ready) }, nil))
 	}
 	return all
 }
@@ -103,13 +105,15 @@ func Wood(s *study.WoodAnswer) *Report {
 }
 
 func needText(s *study.WoodAnswer) string {
-	return say("%s if it is all %s (%.1f cords, %.1f loose m3, %.1f solid m3, %s as it lies, %s oven-dry), %.0f h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, s.Need.Cords,
+	return say("%s if it is all %s (%.1f cords, %.1f loose m3, %.1f solid m3, %s as it lies, %s oven-dry), "+
+		"%.0f h of work", stacked(s.Need.StackedM3), s.Pile.Species.Key, s.Need.Cords,
 		s.Need.LooseM3, s.Need.SolidM3, Mass(s.Need.AsIsKg), Mass(s.Need.DryKg), s.Need.WorkHours)
 }
 
 func groundText(s *study.WoodAnswer) string {
 	g := &s.Ground
-	return say("%.2f to %.2f ha of coppice (Aylott et al. 2008), or %.2f ha of grown broadleaf wood (Royal Forestry Society), or %.1f km of hedge (Wolton 2012).",
+	return say("%.2f to %.2f ha of coppice (Aylott et al. 2008), "+
+		"or %.2f ha of grown broadleaf wood (Royal Forestry Society), or %.1f km of hedge (Wolton 2012).",
 		g.CoppiceLeastHa, g.CoppiceMostHa, g.BroadleafHa, g.HedgeM/1000)
 }
 

@@ -91,7 +91,9 @@ func oneOfMany(y *study.YearAnswer) string {
 	if y.Household.Demand.SwingShare == 0 {
 		return ""
 	}
-	return say("These are the days of seed %d, whose load swings by %.0f %%; risk lives 100 such spans by the same plan, failures among them, and day plans today by it. hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
+	return say("These are the days of seed %d, whose load swings by %.0f %%; "+
+		"risk lives 100 such spans by the same plan, failures among them, and day plans today by it. "+
+		"hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
 		y.Household.Demand.Seed, 100*y.Household.Demand.SwingShare, study.ShortPriceFactor)
 }
 
@@ -248,13 +250,15 @@ func booksOf(s *sim.Summary) []book {
 	all := []book{{"Books of electricity (at the house)", "kWh", 1, []entry{{"engine", t.EngineKWh}, {"+ other sources", t.OtherKWh},
 		{"+ from the bank", t.DischargeKWh}, {"- wanted", t.LoadKWh}, {"+ shortfall", t.ShortfallKWh}, {"- to the bank", t.ChargeKWh},
 		{"- spill", t.SpillKWh}, {"= gap", g.ElectricityKWh}}},
-		{"Books of the bank", "kWh", 1, []entry{{"stored at first", s.Bank.StartKWh}, {"+ charged", t.ChargeKWh}, {"- given", t.DischargeKWh},
+		{"Books of the bank", "kWh", 1, []entry{
+			{"stored at first", s.Bank.StartKWh}, {"+ charged", t.ChargeKWh}, {"- given", t.DischargeKWh},
 			{"- lost in charging", t.Lost.ChargeKWh}, {"- lost in giving", t.Lost.DischargeKWh}, {"- idle inverter", t.Lost.IdleKWh},
 			{"- leaked away", t.Lost.LeakKWh}, {"- stored at last", s.Bank.EndKWh}, {"= gap", g.BankKWh}}}}
 	if s.Wood.Endless {
 		return all
 	}
-	return append(all, book{"Books of the pile (oven-dry)", "kg", 0, []entry{{"at the start", s.Wood.PileStart.DryKg}, {"+ cut", m.CutDryKg},
+	return append(all, book{"Books of the pile (oven-dry)", "kg", 0, []entry{
+		{"at the start", s.Wood.PileStart.DryKg}, {"+ cut", m.CutDryKg},
 		{"- burned", t.BurnedDryKg}, {"- lost", m.LostDryKg}, {"- at the end", s.Wood.PileEnd.DryKg}, {"= gap", g.WoodKg}}},
 		book{"Books of its water", "kg", 0, []entry{{"at the start", s.Wood.PileStart.WaterKg}, {"+ cut", m.CutWaterKg},
 			{"- burned", t.BurnedAsIsKg - t.BurnedDryKg}, {"- lost", m.LostWaterKg}, {"- dried away", m.DriedWaterKg},
@@ -282,9 +286,11 @@ func books(t *Terminal, s *sim.Summary) {
 // closingLines say what the plan cost, what char is left, and how wood was rationed and chores done.
 func closingLines(t *Terminal, y *study.YearAnswer) {
 	p := &y.Price
-	t.Line("Price %.0f kg of oven-dry wood: wood %.0f, hours %.0f, light-ups %.0f, shortfall %.0f, energy not handed back %.0f; soft prices (not in this sum) %.0f.",
+	t.Line("Price %.0f kg of oven-dry wood: wood %.0f, hours %.0f, light-ups %.0f, shortfall %.0f, "+
+		"energy not handed back %.0f; soft prices (not in this sum) %.0f.",
 		p.TotalKg(), p.WoodKg, p.HoursKg, p.StartsKg, p.ShortKg, p.HandbackKg, p.SoftKg)
-	t.Line("Char %.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century (IPCC 2019; half or one and a half times as much is possible).",
+	t.Line("Char %.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century (IPCC 2019; "+
+		"half or one and a half times as much is possible).",
 		y.Char.Kg, y.Char.KeptCO2Kg)
 	if y.Ration != nil {
 		t.Line("%s", rationText(y.Ration))
@@ -309,7 +315,8 @@ func rationText(r *study.Rationing) string {
 		}
 		stretches = append(stretches, text)
 	}
-	return "Rationing: " + strings.Join(stretches, "; ") + say(". Against stacking %s more of oven-dry ready wood that costs %.1f kWh of shortfall and %s more in the dark.",
+	return "Rationing: " + strings.Join(stretches, "; ") + say(". Against stacking %s more of "+
+		"oven-dry ready wood that costs %.1f kWh of shortfall and %s more in the dark.",
 		Mass(r.MissingDryKg), r.MoreShortKWh, plural(r.MoreShortDays, "day"))
 }
 
@@ -339,12 +346,14 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"longest_days_without_full", s.Bank.LongestNotFull}}},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
-			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)}, {"pile_end_dry_kg", pile(s.Wood.PileEnd.DryKg)},
+			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)},
+			{"pile_end_dry_kg", pile(s.Wood.PileEnd.DryKg)},
 			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut(s.Wood.NoWood)}}},
 		{"char", charJSON(&s.Char)},
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
 			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
-		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh}, {"wood_gap_kg", s.Books.WoodKg}}},
+		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh},
+			{"wood_gap_kg", s.Books.WoodKg}}},
 		{"months", monthColumns(y).json(s.Months)},
 		{"fixed_window", orNull(y.Window, func(w study.Window) any {
 			t := &w.Summary.Total
@@ -390,7 +399,8 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 	if !s.Wood.Endless {
 		left = say("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
 	}
-	return append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), with %.0f hours of work in it.", t.BurnedStackedM3,
+	return append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), "+
+		"with %.0f hours of work in it.", t.BurnedStackedM3,
 		t.BurnedStackedM3/woodpile.CordM3, Mass(t.BurnedAsIsKg), s.Wood.WorkHours)},
 		Answer{"Dark", sentence(dark(s))}, Answer{"Wood left", left},
 		Answer{"Bank", say("Lowest %.0f %% of charge, on %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))})
@@ -401,7 +411,8 @@ const longSpan = 400
 
 func runsPart(y *study.YearAnswer) Part {
 	s := y.Summary
-	p := Part{ID: "runs", Title: "When we run", Caption: say("The engine ran %.0f hours on %s; the longest day was %s, %.1f hours.", s.Total.EngineH,
+	p := Part{ID: "runs", Title: "When we run", Caption: say("The engine ran %.0f hours on %s; "+
+		"the longest day was %s, %.1f hours.", s.Total.EngineH,
 		plural(s.Total.LightUps, "light-up"), dayIn(s.Span, s.LongestDay.Date), s.LongestDay.AttendedH)}
 	months := monthColumns(y).table("The months", s.Months)
 	if s.Span.Days <= longSpan {
@@ -614,7 +625,8 @@ func worthPart(y *study.YearAnswer) Part {
 	p.Caption = "This plan does not choose: there is nothing to weigh it against."
 	curves := []curve[sim.MonthSummary]{{"this plan", "engine", bars, (*sim.MonthSummary).AttendedADay}}
 	if w := y.Window; w != nil {
-		p.Caption = say("Chosen runs: %s short, %.1f kWh. The best run at the same hours every day, for days that nobody knows (%s): %s short, %.1f kWh.",
+		p.Caption = say("Chosen runs: %s short, %.1f kWh. The best run at the same hours every day, "+
+			"for days that nobody knows (%s): %s short, %.1f kWh.",
 			plural(s.Shortage.Days, "day"), s.Total.ShortfallKWh,
 			windowText(y), plural(w.Summary.Shortage.Days, "day"), w.Summary.Total.ShortfallKWh)
 		curves = append(curves, curveOf("the best fixed window", "ink", dashed|widest,
