@@ -154,7 +154,7 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 	if !c.begun {
 		c.belief = belief{0, 1}
 		c.weights = make([]float64, spread.classes())
-		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
+		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, at.OfDay // what came before is not known
 		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 { // a reading earlier today
 			c.dawnKWh -= begins.State.WantedKWh
 			c.shownKWh, c.shownSteps = begins.ExpectedKWh, begins.OfDay

@@ -23,3 +23,6 @@ func Classes(p *Plan) int { return p.spread.classes() }
 // Belief is what a life takes today's deviation to be as the day begins, in standard
 // deviations.
 func Belief(c *Chooser) float64 { return c.belief.mean }
+
+// Seen is what a life takes today's deviation to be by the meter, in standard deviations.
+func Seen(c *Chooser) float64 { return c.seen.mean }

@@ -200,6 +200,29 @@ func TestAPlanMayBeginWithinADay(t *testing.T) {
 	}
 }
 
+// Of a plan that begins at noon with no earlier reading the meter has shown nothing yet: a day
+// that goes on as expected is not taken for a cheap one.
+func TestHoursBeforeAPlanBeginsTellNothing(t *testing.T) {
+	s, err := readSet([]string{"days=3", "step_minutes=60", "plan.foresight=typical"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := plan.New(t.Context(), s.Household, plan.Outlook{Foresight: plan.Typical, Begins: plan.Beginning{State: s.Start(), OfDay: 12}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, state, read := p.Chooser(), s.Start(), 0
+	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, Factor: 1}
+	s.House.LiveDay(&state, sim.Moment{Step: 12, OfDay: 12}, 24, &want, c, func(at sim.Moment, _ *sim.State, _ *sim.Flows) {
+		if read++; math.Abs(plan.Seen(c)) > 0.2 {
+			t.Errorf("at step %d of the day: %.2f standard deviations", at.OfDay, plan.Seen(c))
+		}
+	})
+	if read != 12 {
+		t.Errorf("%d steps", read)
+	}
+}
+
 // What a day has taken by noon changes its run; what it takes after the last hour in which
 // somebody tends cannot.
 func TestOnlyWhatTheMeterShowedCounts(t *testing.T) {
