@@ -335,7 +335,7 @@ func (l *list) stack(table, name string) *amount {
 
 func (l *list) luck() {
 	luck := &l.spec.Luck
-	l.num("luck.load_year_pct", "%", share(&luck.LoadYearShare), from(0, 100), 10, "standard deviation of a year's load", judgement)
+	l.num("luck.load_year_pct", "%", share(&luck.LoadYearShare), from(0, 100), 10, "standard deviation of a year's load; plans learn it from the last fortnight", judgement)
 	l.num("luck.set_daily_pct", "%", share(&luck.SetDailyShare), from(0, 50), 5,
 		"standard deviation of what the set gives from day to day; not in a year's own steps", judgement)
 	l.num("luck.moisture_points", "points", share(&luck.MoistureShare), from(0, 20), 2,

@@ -12,6 +12,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/scenarios"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/diary"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 	"twigwatt/storage/battery"
@@ -26,6 +27,8 @@ func dayCommand() *cli.Command {
 		&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
 		&cli.StringFlag{Name: "earlier",
 			Usage: "charge earlier today, before any run, as `07:00=74` (percent): tells how the day goes"},
+		&cli.StringFlag{Name: "diary",
+			Usage: "`FILE` of runs: the charge between those of the last fortnight tells how much the house takes"},
 		&cli.StringFlag{Name: "lit", Usage: "lit already, with the match at `16:40`"},
 		&cli.Float64Flag{Name: "hours-today", Usage: "attended `HOURS` of runs that ended today"},
 		&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
@@ -128,6 +131,15 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 		return nil, at, err
 	}
 	at.StoredKWh = socPct / 100 * s.Bank.FullKWh
+	if c.IsSet("diary") {
+		rows, err := readRuns(c.String("diary"))
+		if err != nil {
+			return nil, at, err
+		}
+		for _, took := range diary.LastTook(own.Household, rows, a.date, plan.FortnightDays) {
+			at.Fortnight.Add(took.KWh, took.ExpectedKWh, took.Days, took.PastDays)
+		}
+	}
 	if at.ChoresDone, err = choresDone(c, s); err != nil {
 		return nil, at, err
 	}

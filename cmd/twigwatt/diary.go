@@ -161,17 +161,22 @@ func readDiary(c *cli.Context) ([]diary.Row, *scenarios.Scenario, error) {
 	if len(all) == 2 {
 		scenario = all[1]
 	}
-	f, err := openDiary(name)
-	if err != nil {
-		return nil, nil, usageError{err.Error()}
-	}
-	defer f.Close()
-	rows, err := diary.Read(name, f)
+	rows, err := readRuns(name)
 	if err != nil {
 		return nil, nil, err
 	}
 	s, err := readNamed(c, scenario)
 	return rows, s, err
+}
+
+// readRuns reads a diary.
+func readRuns(name string) ([]diary.Row, error) {
+	f, err := openDiary(name)
+	if err != nil {
+		return nil, usageError{err.Error()}
+	}
+	defer f.Close()
+	return diary.Read(name, f)
 }
 
 // openDiary opens a diary, or an embedded one of that name.

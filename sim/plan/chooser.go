@@ -50,8 +50,11 @@ type Chooser struct {
 	seen       belief  // and by the meter
 	dawnKWh    float64 // WantedKWh as the day began
 	shownKWh   float64 // expected so far today, where the meter was read
-	shownSteps int     // that shownKWh holds
+	shownSteps int     // the first of today that shownKWh does not hold
+	shownDays  float64 // how much of today the meter will have shown at its end
 	weights    []float64
+	fortnight  Fortnight // the last days
+	yearFactor float64   // on the load expected, by what they tell
 }
 
 // A dayPlan is a day's tables, by class.
@@ -154,6 +157,7 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 	if !c.begun {
 		c.belief = belief{0, 1}
 		c.weights = make([]float64, spread.classes())
+		c.fortnight = p.outlook.Begins.Fortnight
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, at.OfDay // what came before is not known
 		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 { // a reading earlier today
 			c.dawnKWh -= begins.State.WantedKWh
@@ -161,9 +165,13 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 		}
 	} else {
 		c.expectUntil(at.Day-1, p.house.Span.StepsADay())
-		c.belief = spread.tomorrow(spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, p.meterKWh()))
+		tookKWh := s.WantedKWh - c.dawnKWh
+		c.belief = spread.tomorrow(spread.seen(c.belief, tookKWh, c.yearFactor*c.shownKWh, p.meterKWh()))
+		c.fortnight.nextDay(tookKWh, c.shownKWh, c.shownDays)
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
 	}
+	c.shownDays = float64(p.house.Span.StepsADay()-at.OfDay) / float64(p.house.Span.StepsADay())
+	c.yearFactor = p.yearFactor(&c.fortnight)
 	c.fullToday, c.begun = false, true
 	every := p.house.Prices.FullEveryDays
 	c.isDue = p.sheets == 2 && c.sinceFull >= every
@@ -182,7 +190,10 @@ func (c *Chooser) readMeter(s *sim.State, at sim.Moment) {
 		return
 	}
 	c.expectUntil(at.Day, at.OfDay)
-	b := spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.shownKWh, c.plan.meterKWh())
+	b := spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.yearFactor*c.shownKWh, c.plan.meterKWh())
+	if c.yearFactor != 1 {
+		b.mean += math.Log(c.yearFactor) / spread.sigma // classes are of what the plan expects
+	}
 	c.seen = b
 	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
 }
@@ -197,15 +208,20 @@ func (c *Chooser) expectUntil(day, ofDay int) {
 
 // Known is what the plan takes the deviation of a beginning's day to be, as a normal
 // distribution of the logarithm of the day's factor in its standard deviations, and the mean
-// of that factor: 0, 1 and 1 where nothing was read earlier that day.
+// of that factor, beside what the fortnight before tells: 0, 1 and 1 where nothing was read
+// earlier that day.
 func (p *Plan) Known() (mean, variance, factor float64) {
 	b := belief{0, 1}
 	if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 {
-		b = p.spread.seen(b, begins.State.WantedKWh, begins.ExpectedKWh, p.meterKWh())
+		b = p.spread.seen(b, begins.State.WantedKWh, p.Learned()*begins.ExpectedKWh, p.meterKWh())
 	}
 	sigma := p.spread.sigma
 	return b.mean, b.variance, math.Exp(sigma*b.mean + sigma*sigma*(b.variance-1)/2)
 }
+
+// Learned is by how much every day of a beginning is taken to differ from what is expected, by
+// its fortnight: 1 where nothing is known.
+func (p *Plan) Learned() float64 { return p.yearFactor(&p.outlook.Begins.Fortnight) }
 
 // planDay makes today's tables, days of them at a time on all cores, and places chores.
 func (c *Chooser) planDay(s *sim.State, day int) {
@@ -322,7 +338,12 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		panic("plan: a state that the rules do not lead to, at " + p.house.Span.StepTime(at.Step))
 	}
 	loadKW, otherKW := p.load(at.Day)
-	o := option{s: s, day: &p.house.Days[at.Day], node: n, otherKW: otherKW[at.OfDay]}
+	expectedKW := loadKW[at.OfDay]
+	if p.spread.sigma == 0 {
+		expectedKW *= c.yearFactor // no class carries it
+	}
+	o := option{s: s, day: &p.house.Days[at.Day], node: n, otherKW: otherKW[at.OfDay],
+		aheadKWh: p.aheadKWh(at.Day, at.OfDay, c.yearFactor)}
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
 	o.woodKg = p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
@@ -332,11 +353,11 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		if weight < crumb {
 			continue
 		}
-		o.loadKW = loadKW[at.OfDay]*p.spread.factor[class] + choreKW
+		o.loadKW = expectedKW*p.spread.factor[class] + choreKW
 		off, run := c.costs(&o, &today.tables[class], at.OfDay)
 		over += weight * (run - off)
 	}
-	over -= c.edgeKg(&o, loadKW[at.OfDay], choreKW)
+	over -= c.edgeKg(&o, expectedKW, choreKW)
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
@@ -382,6 +403,7 @@ type option struct {
 	node            *node
 	engine          sim.Engine
 	loadKW, otherKW float64
+	aheadKWh        float64 // taken off what is stored at its end, as the table is read
 	woodKg          float64 // price of a kg at the rated moisture
 }
 
@@ -391,16 +413,17 @@ func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run float64) {
 	p := c.plan.pricer
 	offState, off := p.idle(o.day, o.s.Bank, o.loadKW, o.otherKW)
 	runState, run := p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.engine, o.woodKg)
-	return off + c.value(t, ofDay+1, o.node.offTo, &offState), run + c.value(t, ofDay+1, o.node.runTo, &runState)
+	off += c.value(t, ofDay+1, o.node.offTo, &offState, o.aheadKWh)
+	return off, run + c.value(t, ofDay+1, o.node.runTo, &runState, o.aheadKWh)
 }
 
-// value reads a table at a state.
-func (c *Chooser) value(t *table, step, node int, bank *battery.State) float64 {
+// value reads a table at a state, as if so much less were stored.
+func (c *Chooser) value(t *table, step, node int, bank *battery.State, aheadKWh float64) float64 {
 	sheet := notDue
 	if c.isDue && bank.StoredKWh() < c.plan.fullKWh() {
 		sheet = due
 	}
-	return t.grid.read(t.row(sheet, step)[node], bank.StoredKWh())
+	return t.grid.read(t.row(sheet, step)[node], bank.StoredKWh()-aheadKWh)
 }
 
 // wood returns the moisture (dry basis) of the wood at hand.

@@ -224,5 +224,5 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 			life.isDue = false
 		}
 	}
-	return priceKg + life.value(t, len(loadKW), 0, &state.Bank), ridesKWh
+	return priceKg + life.value(t, len(loadKW), 0, &state.Bank, 0), ridesKWh
 }

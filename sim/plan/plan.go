@@ -52,6 +52,7 @@ type Beginning struct {
 	OfDay       int       // the first step that is planned, of its day
 	SinceFull   int       // days since the last full charge
 	ExpectedKWh float64   // of the part of the day in which State.WantedKWh were taken; 0: nothing is known of it
+	Fortnight   Fortnight // before the first day
 	ChoresMore  []int     // by chore: times more than are due in the rest of the week; below 0: fewer; nil: none
 }
 

@@ -25,6 +25,7 @@ type Evening struct {
 	LitMinute  int            // of the match; below 0: not lit
 	HoursToday float64        // attended, of runs that have ended
 	Earlier    *Reading       // of the same day, with no run since; nil: none
+	Fortnight  plan.Fortnight // what the house took in the last days, as far as is known
 	SinceFull  int            // days since the bank was full
 	ChoresDone map[string]int // this week, by name; missing: as often as was due by today
 	Days       int            // of the sheet, 1 or more
@@ -152,6 +153,7 @@ type Sheet struct {
 	DarkMinute int        // of the first expected shortfall, below 0: none
 	Skip       *Skip      // nil: the set is lit
 	Taken      *Taken     // since the earlier reading; nil: none
+	LearnedPct float64    // that every day is taken to want beyond what is expected, by the last fortnight; below 0: less
 	MorePct    float64    // that the day is taken to want beyond what is expected, by the earlier reading; below 0: less
 	NoRun      NoRun      // why there is none on the first day
 	AirC       float64    // around the bank on the first day
@@ -190,20 +192,22 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 	e := &tonight{Household: h, Evening: at, rule: rule}
 	w := &writer{tonight: e, morning: e.morningMinute()}
 	start, ofDay := w.begin()
-	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, ChoresMore: e.choresMore()}
+	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, Fortnight: e.Fortnight, ChoresMore: e.choresMore()}
 	start.WantedKWh, begins.ExpectedKWh = e.taken()
 	begins.State = start
 	chooser, _, err := rule.Rationing(ctx, h, begins)
 	if err != nil {
 		return nil, err
 	}
-	w.state, w.chooser, w.factor = start, chooser, 1
+	w.state, w.chooser, w.factor, w.learned = start, chooser, 1, 1
 	if e.Earlier != nil {
 		w.sheet.Taken = &Taken{e.Earlier.Minute, begins.State.WantedKWh, begins.ExpectedKWh}
 	}
 	if chosen, ok := chooser.(*plan.Chooser); ok {
 		_, _, w.factor = chosen.Plan().Known()
 		w.sheet.MorePct = 100 * (w.factor - 1)
+		w.learned = chosen.Plan().Learned()
+		w.sheet.LearnedPct = 100 * (w.learned - 1)
 	}
 	late := true
 	for i := ofDay; i < h.Span.StepsADay(); i++ {
@@ -368,6 +372,7 @@ type writer struct {
 
 	chooser     sim.Chooser
 	factor      float64 // on the first day's load, as far as it is known
+	learned     float64 // on every day's, by the last fortnight
 	choresNoted bool    // of the day
 	beforeKWh   float64 // stored as the step begins
 }
@@ -406,9 +411,9 @@ func (w *writer) live(day, ofDay int) {
 	if day == w.Days {
 		until = (w.morning + step - 1) / step
 	}
-	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: 1}
+	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: w.learned}
 	if day == 0 {
-		want.Factor = w.factor
+		want.Factor *= w.factor
 	}
 	w.choresNoted = false
 	h.LiveDay(&w.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, until, &want, w, w.watch)
@@ -635,6 +640,7 @@ type skipper struct {
 	shortKWh   float64 // of the day
 	dark       bool
 	usual      float64 // the first day's factor where it is not drawn; 0: 1
+	learned    float64 // on every day's load, by the last fortnight
 	morningPct float64
 }
 
@@ -653,8 +659,9 @@ func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 	}
 	chosen, _ := leader.(*plan.Chooser)
 	for _, s := range all {
-		s.tonight, s.state, s.shortKWh, s.morningPct = e, start, shortKWh, math.NaN()
+		s.tonight, s.state, s.shortKWh, s.morningPct, s.learned = e, start, shortKWh, math.NaN(), 1
 		if chosen != nil {
+			s.learned = chosen.Plan().Learned()
 			mean, variance, factor := chosen.Plan().Known()
 			s.swing.Starts(mean, variance)
 			s.usual = factor
@@ -677,6 +684,7 @@ func (s *skipper) live(day, ofDay int) {
 	if s.swing == nil && day == 0 && s.usual > 0 {
 		want.Factor = s.usual
 	}
+	want.Factor *= s.learned
 	h.LiveDay(&s.state, sim.Moment{Step: day*perDay + ofDay, Day: day, OfDay: ofDay}, perDay, &want, s,
 		func(_ sim.Moment, _ *sim.State, f *sim.Flows) {
 			s.shortKWh += f.ShortfallKW * h.Span.StepH()

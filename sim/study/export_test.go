@@ -26,3 +26,15 @@ func Darkness(ctx context.Context, h *sim.Household, p *plan.Plan, n int) ([]flo
 	}
 	return short, nil
 }
+
+// LivesBy lives a household n times by a plan, in the luck of some causes.
+func LivesBy(ctx context.Context, h *sim.Household, p *plan.Plan, n int, causes Cause) (*Lives, error) {
+	chooser := p.Chooser()
+	var lives []*life
+	for i := range n {
+		lives = append(lives, newLife(h, chooser.Follower(h.House), causes, i))
+	}
+	leader := newLife(h, inOneHouse{chooser}, 0, 0)
+	err := dayByDay(ctx, h.House, leader.day, lives, nil)
+	return summed(h.House, lives), err
+}

@@ -147,6 +147,14 @@ func (d *runSheet) notes() []string {
 	if d.Taken != nil && d.Taken.ExpectedKWh != 0 {
 		add("%s", d.earlierText())
 	}
+	if pct := math.Round(d.LearnedPct); pct != 0 {
+		took := "more"
+		if pct < 0 {
+			took = "less"
+		}
+		add("In the last fortnight, by the diary, the house took %s than expected: "+
+			"each day is taken to want %s.", took, aboveOrBelow(pct))
+	}
 	if d.Skip != nil {
 		add("%s", d.skipText(d.Skip))
 	}
@@ -182,13 +190,19 @@ func (d *runSheet) notes() []string {
 // earlierText is what the earlier reading tells of the day.
 func (d *runSheet) earlierText() string {
 	e, taken := d.Taken, "as expected"
-	if more := math.Round(d.MorePct); more > 0 {
-		taken = Number(more, 0) + " % above what is expected"
-	} else if more < 0 {
-		taken = Number(-more, 0) + " % below what is expected"
+	if more := math.Round(d.MorePct); more != 0 {
+		taken = aboveOrBelow(more)
 	}
 	return say("Since %s the house has taken %.1f kWh, where %.1f are expected; "+
 		"by what a reading can tell, the whole day is taken to be %s.", d.clock(e.SinceMinute), e.KWh, e.ExpectedKWh, taken)
+}
+
+// aboveOrBelow says a whole percentage that is not 0.
+func aboveOrBelow(morePct float64) string {
+	if morePct < 0 {
+		return Number(-morePct, 0) + " % below what is expected"
+	}
+	return Number(morePct, 0) + " % above what is expected"
 }
 
 var serviceText = map[string]string{"ash": "Empty the ash", "filter": "Clean the filter", "oil": "Change the oil"}
@@ -294,7 +308,8 @@ func (d *runSheet) json() Pairs {
 			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
 				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
 		})},
-		{"day_factor", 1 + d.MorePct/100}, {"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
+		{"day_factor", 1 + d.MorePct/100}, {"learned_factor", 1 + d.LearnedPct/100},
+		{"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
 		{"services", services}}
 }
 
