@@ -89,7 +89,13 @@ func (l *list) load() {
 	l.opt("load.kwh_per_day", "kWh", to(&w.KWhPerDay), above(0, 3000), "the same by its mean day", h0)
 	l.val("load.file", file(&l.loadFile), "", "CSV of measured load, beside the scenario", yours)
 	l.num("load.scale", "", to(&w.Scale), from(0, 100), 1, "multiplies household, file and appliances", ours)
-	l.num("load.daily_swing_pct", "%", share(&w.SwingShare), from(0, 200), 0, "standard deviation of the day's factor", ours)
+	l.numBy("load.daily_swing_pct", "%", share(&w.SwingShare), from(0, 200), "18; 0 with load.file, which holds its own days",
+		func() float64 {
+			if l.given("load.file") {
+				return 0
+			}
+			return 18
+		}, "standard deviation of the day's factor", judgement)
 	l.num("load.swing_memory", "", to(&w.SwingMemory), from(0, 0.99), 0.5,
 		"correlation of a day's factor with the last one's", judgement)
 	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)

@@ -308,3 +308,39 @@ func TestOnADayThatTheLoadDoesNotReach(t *testing.T) {
 		}
 	}
 }
+
+// TestDaysDifferUnlessTheyAreMeasured: a published household's days swing by 18 % and their plan
+// weighs it; a measured file holds its own days, and what is asked for stands.
+func TestDaysDifferUnlessTheyAreMeasured(t *testing.T) {
+	for _, c := range []struct {
+		reason, text string
+		want         float64
+	}{
+		{"published household", "[load]\nkwh_per_day = 6\n", 0.18},
+		{"appliances", "[load.appliance.lamp]\nwatts = 40\n", 0.18},
+		{"measured", "[load]\nfile = \"load.csv\"\n", 0},
+		{"measured, and more", "[load]\nfile = \"load.csv\"\ndaily_swing_pct = 12\n", 0.12},
+		{"alike", "[load]\nkwh_per_day = 6\ndaily_swing_pct = 0\n", 0},
+	} {
+		t.Run(c.reason, func(t *testing.T) {
+			var measured strings.Builder
+			measured.WriteString("time,kw\n")
+			for day := range 30 {
+				for hour := range 24 {
+					fmt.Fprintf(&measured, "2025-01-%02dT%02d:00,0.3\n", 1+day, hour)
+				}
+			}
+			s, err := readText("start = \"2025-01-01\"\ndays = 30\nstep_minutes = 60\n"+c.text+
+				"[engine]\nkw = 2.6\n[battery]\nkwh = 14\n", map[string]string{"load.csv": measured.String()})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if s.Demand.SwingShare != c.want {
+				t.Errorf("got a swing of %g, want %g", s.Demand.SwingShare, c.want)
+			}
+			if spare := s.Prices.SpareKgPerKWhH > 0; spare != (c.want == 0) {
+				t.Errorf("a soft price on spare energy: %t", spare)
+			}
+		})
+	}
+}

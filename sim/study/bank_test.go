@@ -17,6 +17,8 @@ step_minutes = 60
 [place]
 snap_c = 0
 snap_load_pct = 110
+[load]
+daily_swing_pct = 0
 [load.appliance.all]
 watts = 200
 [engine]

@@ -110,6 +110,8 @@ const simple = `
 days = 3
 start = 2025-01-08
 step_minutes = 60
+[load]
+daily_swing_pct = 0
 [load.appliance.steady]
 watts = 250
 [engine]

@@ -45,6 +45,7 @@ func fileOf(text string) func(string) (io.ReadCloser, error) {
 const home = `
 [load]
 kwh_per_day = 5.5
+daily_swing_pct = 0
 [engine]
 kw = 2.6
 [battery]
