@@ -34,7 +34,8 @@ const (
 		"Ash and char glow for days: quench, lidded metal bin, on stone, away from house and pile."
 )
 
-// lines are the sheet's moments in order.
+// lines are the first day's moments in order, until its morning after. What can hurt is said
+// once, at the first moment it can.
 func (d *runSheet) lines() []sheetLine {
 	lines := []sheetLine{{d.Minute, "now", ""}}
 	match, on := matchCaution, onCaution
@@ -45,6 +46,9 @@ func (d *runSheet) lines() []sheetLine {
 		lines = append(lines, sheetLine{minute, say(format, args...), caution})
 	}
 	for _, r := range d.Runs {
+		if r.Match >= calendar.MinutesADay {
+			break
+		}
 		if !r.Lit {
 			add(r.Match, match, "MATCH, hopper full (%.0f kg)", d.HopperAsIsKg)
 		}
@@ -61,17 +65,91 @@ func (d *runSheet) lines() []sheetLine {
 		add(r.Stop, stopCaution, "STOP; %.1f kWh made", r.MadeKWh)
 	}
 	for _, c := range d.Chores {
-		add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
+		if c.Start < calendar.MinutesADay {
+			add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
+		}
 	}
-	if d.DarkMinute >= 0 {
-		add(d.DarkMinute, "", "DARK: the bank comes to its floor, "+
-			"or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
+	if d.DarkMinute >= 0 && d.DarkMinute < d.Mornings[0].Minute {
+		add(d.DarkMinute, "", "%s", d.darkText())
 	}
-	for _, m := range d.Mornings {
-		add(m.Minute, "", "morning")
-	}
+	add(d.Mornings[0].Minute, "", "morning")
 	slices.SortStableFunc(lines, func(a, b sheetLine) int { return a.minute - b.minute })
+	said := map[string]bool{}
+	for i := range lines {
+		if caution := lines[i].caution; said[caution] {
+			lines[i].caution = ""
+		} else {
+			said[caution] = true
+		}
+	}
 	return lines
+}
+
+func (d *runSheet) darkText() string {
+	return say("DARK: the bank comes to its floor, "+
+		"or the load is over what the inverter gives; %.2f kWh short from here on", d.ShortKWh)
+}
+
+// A laterRow is a run of one of the days after the first, or a day without one.
+type laterRow struct {
+	day        string
+	run        *study.SheetRun // nil: none
+	morningPct float64         // of the charge, the next morning; NaN: the day's last row tells it
+}
+
+// later are the days after the first.
+func (d *runSheet) later() []laterRow {
+	var rows []laterRow
+	next := 0
+	for day := 1; day < d.Days; day++ {
+		name := d.dateOf(day * calendar.MinutesADay).Time().Format("Mon 2 Jan")
+		for next < len(d.Runs) && d.Runs[next].Match < day*calendar.MinutesADay {
+			next++
+		}
+		before := len(rows)
+		for ; next < len(d.Runs) && d.Runs[next].Match < (day+1)*calendar.MinutesADay; next++ {
+			rows = append(rows, laterRow{name, &d.Runs[next], math.NaN()})
+			name = ""
+		}
+		if len(rows) == before {
+			rows = append(rows, laterRow{name, nil, math.NaN()})
+		}
+		rows[len(rows)-1].morningPct = d.Mornings[day].Pct
+	}
+	return rows
+}
+
+// laterColumns are those of the days after the first.
+func (d *runSheet) laterColumns() list[laterRow] {
+	of := func(title string, tell func(*study.SheetRun) string) column[laterRow] {
+		return amounts(title, "", func(r *laterRow) string {
+			if r.run == nil {
+				return "-"
+			}
+			return tell(r.run)
+		}, nil)
+	}
+	return list[laterRow]{
+		texts("day", "", func(r *laterRow) string { return r.day }, nil),
+		of("match", func(r *study.SheetRun) string { return d.clock(r.Match) }),
+		of("engine\non", func(r *study.SheetRun) string { return d.clock(r.EngineOn) }),
+		of("refuel", func(r *study.SheetRun) string {
+			var at []string
+			for _, refuel := range r.Refuel {
+				at = append(at, d.clock(refuel.Minute))
+			}
+			return strings.Join(at, " ")
+		}),
+		of("stop", func(r *study.SheetRun) string { return d.stopClock(r.Stop) }),
+		of("kWh\nmade", func(r *study.SheetRun) string { return say("%.1f", r.MadeKWh) }),
+		of("wood\nkg", func(r *study.SheetRun) string { return say("%.0f", r.WoodAsIsKg) }),
+		amounts("charge the\nmorning after", "", func(r *laterRow) string {
+			if math.IsNaN(r.morningPct) {
+				return ""
+			}
+			return say("%.0f %%", r.morningPct)
+		}, nil),
+	}
 }
 
 // noRunText says why there is no run on the first day.
@@ -157,6 +235,18 @@ func (d *runSheet) notes() []string {
 	}
 	if d.Skip != nil {
 		add("%s", d.skipText(d.Skip))
+	}
+	if d.DarkMinute >= d.Mornings[0].Minute {
+		add("%s: %s.", d.dayClock(d.DarkMinute), d.darkText())
+	}
+	var chores []string
+	for _, c := range d.Chores {
+		if c.Start >= calendar.MinutesADay {
+			chores = append(chores, say("%s %s (%.1f kWh)", d.dayClock(c.Start), c.Name, c.KWh))
+		}
+	}
+	if len(chores) > 0 {
+		add("Chores of the days after: %s.", strings.Join(chores, ", "))
 	}
 	asIs, dry, condensate := 0.0, 0.0, 0.0
 	for _, r := range d.Runs {
@@ -274,6 +364,11 @@ func Day(sheet *study.Sheet) *Report {
 				fmt.Fprintln(t, Hang("             !", columns, line.caution))
 			}
 		}
+		if later := d.later(); len(later) > 0 {
+			t.Gap()
+			t.Line("The days after; what can hurt stands under Take care")
+			d.laterColumns().text(t, later)
+		}
 		t.Gap()
 		for _, note := range append(d.notes(), d.basis()) {
 			t.Line("%s", note)
@@ -336,13 +431,18 @@ func (d *runSheet) page() *Page {
 			p.Card.Rows = append(p.Card.Rows, []string{"", "!", line.caution})
 		}
 	}
-	p.Parts = []Part{{ID: "charge", Title: "Expected charge",
+	if later := d.later(); len(later) > 0 {
+		p.Parts = append(p.Parts, Part{ID: "later", Title: "The days after",
+			Caption: "Each moment with the cautions above: flare first, engine off before a hopper is opened.",
+			Tables:  []Table{d.laterColumns().table("The days after", later)}})
+	}
+	p.Parts = append(p.Parts, Part{ID: "charge", Title: "Expected charge",
 		Caption: say("From %.0f %% now to %.0f %% on the first morning; the floor is at %.0f %%.", d.ChargePct,
 			d.Mornings[0].Pct, d.FloorPct),
 		Chart: chart(d.Charge, func(c *study.ChargeAt) string { return d.dayClock(c.Minute) },
 			allRows, []panel{{axis: "charge, %", share: 1, fromZero: true}},
 			curveOf("charge", "bank", bold, func(c *study.ChargeAt) float64 { return c.Pct }),
 			curveOf("floor", "short", dashed, func(*study.ChargeAt) float64 { return d.FloorPct })),
-		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}}}
+		Tables: []Table{d.chargeColumns().table("Expected charge", d.Charge)}})
 	return p
 }
