@@ -110,6 +110,7 @@ type SheetRun struct {
 	Refuel                []Refuel
 	Lit                   bool    // it was burning as the sheet began
 	StopsNow              bool    // a lit one that no rule allows any more
+	BeforeRefuel          bool    // ends early, for the hopper would be opened for its last hour
 	WoodAsIsKg            float64 // still to be burned
 	WoodDryKg             float64
 	MadeKWh, EngineH      float64
@@ -189,39 +190,57 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 	if at.Date == 0 {
 		at.Date = h.Span.Start
 	}
-	e := &tonight{Household: h, Evening: at, rule: rule}
-	w := &writer{tonight: e, morning: e.morningMinute()}
-	start, ofDay := w.begin()
-	begins := plan.Beginning{OfDay: ofDay, SinceFull: e.SinceFull, Fortnight: e.Fortnight, ChoresMore: e.choresMore()}
-	start.WantedKWh, begins.ExpectedKWh = e.taken()
-	begins.State = start
-	chooser, _, err := rule.Rationing(ctx, h, begins)
+	w := newWriter(h, rule, at, nil)
+	begins := plan.Beginning{OfDay: w.ofDay, SinceFull: w.SinceFull, Fortnight: w.Fortnight, ChoresMore: w.choresMore(),
+		State: w.state}
+	_, begins.ExpectedKWh = w.taken()
+	chooser, _, err := rule.Rationing(ctx, w.Household, begins)
 	if err != nil {
 		return nil, err
 	}
-	w.state, w.chooser, w.factor, w.learned = start, chooser, 1, 1
-	if e.Earlier != nil {
-		w.sheet.Taken = &Taken{e.Earlier.Minute, begins.State.WantedKWh, begins.ExpectedKWh}
+	skip, err := w.skippers(ctx, chooser)
+	if err != nil {
+		return nil, err
 	}
+	if err := w.write(ctx, chooser, skip); err != nil {
+		return nil, err
+	}
+	if w, err = w.withoutLateRefuels(ctx, chooser); err != nil {
+		return nil, err
+	}
+	if skip != nil {
+		w.sheet.Skip = w.skipped(skip)
+	}
+	w.sheet.finish(w.HasReadyWood(&w.start), w.tooLate())
+	return w.sheet, nil
+}
+
+// newWriter begins a sheet whose runs end early as said.
+func newWriter(h *sim.Household, rule plan.Rule, at Evening, ends []earlyEnd) *writer {
+	w := &writer{tonight: &tonight{Household: h, Evening: at, rule: rule}, asked: h, ends: ends, factor: 1, learned: 1}
+	w.morning = w.morningMinute()
+	w.state, w.ofDay = w.begin()
+	var expectedKWh float64
+	w.state.WantedKWh, expectedKWh = w.taken()
+	w.start = w.state
+	if w.Earlier != nil {
+		w.sheet.Taken = &Taken{w.Earlier.Minute, w.state.WantedKWh, expectedKWh}
+	}
+	return w
+}
+
+// write lives through the sheet's days, and lets skippers live through the first two.
+func (w *writer) write(ctx context.Context, chooser sim.Chooser, skip []*skipper) error {
+	w.chooser = chooser
 	if chosen, ok := chooser.(*plan.Chooser); ok {
 		_, _, w.factor = chosen.Plan().Known()
-		w.sheet.MorePct = 100 * (w.factor - 1)
 		w.learned = chosen.Plan().Learned()
-		w.sheet.LearnedPct = 100 * (w.learned - 1)
+		w.sheet.MorePct, w.sheet.LearnedPct = 100*(w.factor-1), 100*(w.learned-1)
 	}
-	late := true
-	for i := ofDay; i < h.Span.StepsADay(); i++ {
-		idle := start
-		idle.LitSteps = 0
-		late = late && !h.MayRun(&idle, h.At(i))
-	}
-	skip, err := e.skippers(ctx, chooser, start, w.sheet.ShortKWh)
-	if err != nil {
-		return nil, err
-	}
-	for day := 0; day <= e.Days; day++ {
+	ofDay := w.ofDay
+	for day := 0; day <= w.Days; day++ {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return err
 		}
 		w.live(day, ofDay)
 		if skip != nil && day < 2 {
@@ -229,11 +248,19 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 		}
 		ofDay = 0
 	}
-	if skip != nil {
-		w.sheet.Skip = e.skipped(skip)
+	return nil
+}
+
+// tooLate reports whether no match is allowed any more on the first day.
+func (w *writer) tooLate() bool {
+	for i := w.ofDay; i < w.Span.StepsADay(); i++ {
+		idle := w.start
+		idle.LitSteps = 0
+		if w.MayRun(&idle, w.At(i)) {
+			return false
+		}
 	}
-	w.sheet.finish(h.HasReadyWood(&start), late)
-	return w.sheet, nil
+	return true
 }
 
 // begin begins the sheet and returns the household at the next step's start: the
@@ -364,6 +391,10 @@ func (e *tonight) morningMinute() int {
 // A writer goes through the sheet's days and writes down what happens.
 type writer struct {
 	*tonight
+	asked   *sim.Household // of whom the sheet was asked
+	ofDay   int            // the first step, of its day
+	start   sim.State      // as it begins
+	ends    []earlyEnd
 	state   sim.State
 	sheet   *Sheet
 	burning *SheetRun
@@ -440,6 +471,9 @@ func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
 	if !w.choresNoted {
 		w.choresNoted = true
 		w.noteChores(at.Day)
+	}
+	if c.Run && w.endsBy(at) && !w.House.MustRun(s, at) {
+		c.Run = false
 	}
 	if !c.Run {
 		w.stop(at.Step * w.Span.StepMinutes)
@@ -611,9 +645,9 @@ func (s *Sheet) finish(hasWood, late bool) {
 	days := *s.House
 	days.Days = days.Days[:s.Days+1]
 	s.Warnings = slices.Clone(s.Household.Warnings)
-	for _, w := range days.Hazards(lowest) { // what the cold does to the bank in the sheet's days
-		if w.Code == "freezing" || w.Code == "lithium_frost" {
-			s.Warnings = append(s.Warnings, w)
+	for _, hazard := range days.Hazards(lowest) { // what the cold does to the bank in the sheet's days
+		if hazard.Code == "freezing" || hazard.Code == "lithium_frost" {
+			s.Warnings = append(s.Warnings, hazard)
 		}
 	}
 }
@@ -646,8 +680,8 @@ type skipper struct {
 
 // skippers are one that meets the expected load, and a pair for each draw: one
 // skips today's run, one does not. Nil: the set burns already.
-func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.State,
-	shortKWh float64) ([]*skipper, error) {
+func (w *writer) skippers(ctx context.Context, leader sim.Chooser) ([]*skipper, error) {
+	e := w.tonight
 	if e.LitMinute >= 0 {
 		return nil, nil
 	}
@@ -659,7 +693,7 @@ func (e *tonight) skippers(ctx context.Context, leader sim.Chooser, start sim.St
 	}
 	chosen, _ := leader.(*plan.Chooser)
 	for _, s := range all {
-		s.tonight, s.state, s.shortKWh, s.morningPct, s.learned = e, start, shortKWh, math.NaN(), 1
+		s.tonight, s.state, s.shortKWh, s.morningPct, s.learned = e, w.start, w.sheet.ShortKWh, math.NaN(), 1
 		if chosen != nil {
 			s.learned = chosen.Plan().Learned()
 			mean, variance, factor := chosen.Plan().Known()

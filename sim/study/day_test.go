@@ -64,7 +64,7 @@ func TestSheetIsTheFirstDaysOfTheYear(t *testing.T) {
 			compare(t, by+" from "+calendar.Clock(ofDay*step), sheet(t, s, e), record, ofDay, days*perDay)
 		}
 	}
-	s := read(t, home, "days=60", "start=2025-01-08", "step_minutes=30", "plan.by=chosen")
+	s := read(t, home, "days=60", "start=2025-01-08", "step_minutes=30", "plan.by=chosen", "engine.hopper_as_is_kg=60") // no hopper is opened
 	record := recorded(t, s)
 	for _, ofDay := range []int{0, 20, 30} {
 		socPct := 80.0

@@ -62,7 +62,11 @@ func (d *runSheet) lines() []sheetLine {
 				add(refuel.Minute, refuelCaution, "REFUEL, %.0f kg are enough until the stop", math.Ceil(refuel.AsIsKg))
 			}
 		}
-		add(r.Stop, stopCaution, "STOP; %.1f kWh made", r.MadeKWh)
+		early := ""
+		if r.BeforeRefuel {
+			early = " before the hopper is empty: the morning's charge will do"
+		}
+		add(r.Stop, stopCaution, "STOP%s; %.1f kWh made", early, r.MadeKWh)
 	}
 	for _, c := range d.Chores {
 		if c.Start < calendar.MinutesADay {
@@ -384,7 +388,7 @@ func (d *runSheet) json() Pairs {
 		}
 		return Pairs{{"date", d.dateOf(r.Match)}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)},
 			{"stop", d.stamp(r.Stop)}, {"refuel", refuels}, {"wood_as_is_kg", r.WoodAsIsKg},
-			{"wood_dry_kg", r.WoodDryKg}, {"made_kwh", r.MadeKWh}, {"lit", r.Lit}}
+			{"wood_dry_kg", r.WoodDryKg}, {"made_kwh", r.MadeKWh}, {"lit", r.Lit}, {"before_refuel", r.BeforeRefuel}}
 	})
 	chores := objects(d.Chores, func(c study.SheetChore) Pairs {
 		return Pairs{{"name", c.Name}, {"start", d.stamp(c.Start)}}
