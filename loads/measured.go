@@ -244,7 +244,8 @@ func (m *Measured) meanKW(from, to int64) float64 {
 }
 
 // over returns the mean power of each step of the span, and what one who knows the file's habits
-// but not its days would expect: the mean of the month, the weekday and the time of day.
+// but not its days would expect: the mean of the days like it, without the day itself. Of a file
+// of a week or less nothing is known but its days: each is expected as it comes.
 func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use, err error) {
 	if use, err = m.useFor(span); err != nil {
 		return nil, nil, "", err
@@ -253,11 +254,18 @@ func (m *Measured) over(span calendar.Span) (actual, expected []float64, use Use
 	habits := m.habits(span.StepMinutes)
 	for day := range span.Days {
 		there := m.fileDay(span.Start+calendar.Date(day), use)
-		actual = append(actual, m.day(there, span.StepMinutes)...)
+		kw := m.day(there, span.StepMinutes)
+		actual = append(actual, kw...)
 		// by the file's own day: its weekdays are others in another year
-		expected = append(expected, habits[habitOf(there)]...)
+		expected = append(expected, habits.without(there, kw)...)
 	}
 	return actual, expected, use, nil
+}
+
+// AsTheyCome reports whether the file is too short to expect its days by others like them.
+func (m *Measured) AsTheyCome() bool {
+	const days = 7
+	return m.end()-m.start <= days*secondsADay
 }
 
 // day returns the mean power of each step of a day that the file holds.
@@ -270,30 +278,75 @@ func (m *Measured) day(d calendar.Date, stepMinutes int) []float64 {
 	return kw
 }
 
-// A habit is what days are alike in.
+// A habit is what days are alike in: month and weekday, or (month 0) weekday alone.
 type habit struct {
 	month   time.Month
 	weekday time.Weekday
 }
 
-func habitOf(d calendar.Date) habit { return habit{d.Month(), d.Weekday()} }
+// habitsOf are a day's, the narrowest first.
+func habitsOf(d calendar.Date) [2]habit {
+	return [2]habit{{d.Month(), d.Weekday()}, {0, d.Weekday()}}
+}
 
-// habits returns the mean of the days alike that the file holds, kW by step.
-func (m *Measured) habits(stepMinutes int) map[habit][]float64 {
-	means, days := map[habit][]float64{}, map[habit]float64{}
+// habits are the days of a file, added up by what they are alike in.
+type habits struct {
+	sums       map[habit]*daySum
+	all        daySum
+	asTheyCome bool
+}
+
+// A daySum is days added up, kW by step.
+type daySum struct {
+	kw   []float64
+	days float64
+}
+
+func (s *daySum) add(kw []float64) {
+	if s.days++; s.days == 1 {
+		s.kw = slices.Clone(kw)
+	} else {
+		floats.Add(s.kw, kw)
+	}
+}
+
+// habits adds up the days that the file holds.
+func (m *Measured) habits(stepMinutes int) *habits {
+	h := &habits{sums: map[habit]*daySum{}, asTheyCome: m.AsTheyCome()}
 	for d := calendar.Date((m.start + secondsADay - 1) / secondsADay); m.holds(d); d++ {
-		kw, of := m.day(d, stepMinutes), habitOf(d)
-		if days[of]++; days[of] > 1 {
-			floats.Add(kw, means[of])
-		}
-		means[of] = kw
-	}
-	for of, sum := range means {
-		for i := range sum {
-			sum[i] /= days[of]
+		kw := m.day(d, stepMinutes)
+		h.all.add(kw)
+		for _, of := range habitsOf(d) {
+			if h.sums[of] == nil {
+				h.sums[of] = &daySum{}
+			}
+			h.sums[of].add(kw)
 		}
 	}
-	return means
+	return h
+}
+
+// without is the mean of the days like one of the file's, that day left out: those of its month
+// and weekday, else of its weekday, else all.
+func (h *habits) without(d calendar.Date, kw []float64) []float64 {
+	if h.asTheyCome {
+		return kw
+	}
+	like := &h.all
+	for _, of := range habitsOf(d) {
+		if sum := h.sums[of]; sum != nil && sum.days > 1 {
+			like = sum
+			break
+		}
+	}
+	if like.days < 2 {
+		return kw
+	}
+	mean := make([]float64, len(kw))
+	for i := range mean {
+		mean[i] = max(0, (like.kw[i]-kw[i])/(like.days-1)) // rounding leaves no power below zero
+	}
+	return mean
 }
 
 // PeakKW returns the highest mean power in the file.

@@ -143,22 +143,34 @@ func TestFileThatServesNothingIsRefused(t *testing.T) {
 	}
 }
 
-// Worked: two Mondays of a January at 1 and 3 kW: one expects 2 on each.
-func TestExpectedIsTheMonthsMeanByWeekday(t *testing.T) {
-	m := read(t, series("2025-01-06", 14, "kw", func(at time.Time) float64 {
-		if at.Weekday() == time.Monday {
-			return float64(at.Day()/7)*2 + 1 // the 6th: 1; the 13th: 3
+// Worked: three Mondays of a January at 1, 3 and 5 kW: one expects of each the mean of the other
+// two. What a day itself comes to changes nothing of what is expected of it.
+func TestExpectedIsTheMeanOfTheOtherDaysLikeIt(t *testing.T) {
+	expected := func(days int, last float64) []float64 {
+		m := read(t, series("2025-01-06", days, "kw", func(at time.Time) float64 {
+			switch at.Day() {
+			case 6, 13, 20:
+				return float64(at.Day()/7)*2 + 1 // 1, 3, 5
+			case 26:
+				return last
+			}
+			return 0
+		}))
+		_, expected, _, err := m.over(span(t, "2025-01-06", days, 60))
+		if err != nil {
+			t.Fatal(err)
 		}
-		return 0
-	}))
-	actual, expected, _, err := m.over(span(t, "2025-01-06", 14, 60))
-	if err != nil {
-		t.Fatal(err)
+		return expected
 	}
-	near(t, "the first Monday", actual[0], 1, 0)
-	near(t, "the second", actual[7*24], 3, 0)
-	near(t, "expected on the first", expected[0], 2, 1e-12)
-	near(t, "expected on Tuesday", expected[24], 0, 0)
+	kw := expected(21, 0)
+	near(t, "the first Monday", kw[0], 4, 1e-12)
+	near(t, "the second", kw[7*24], 3, 1e-12)
+	near(t, "the third", kw[14*24], 2, 1e-12)
+	near(t, "Tuesday", kw[24], 0, 0)
+	near(t, "a Sunday of 9 kW among others of none", expected(21, 9)[20*24], 0, 1e-12)
+	near(t, "the other Sundays", expected(21, 9)[13*24], 4.5, 1e-12)
+	// ten days: of the Thursday alone the other nine days are told, 1 and 3 kW on two of them
+	near(t, "a weekday that stands alone", expected(10, 0)[3*24], 4.0/9, 1e-12)
 }
 
 func FuzzLoadFile(f *testing.F) {

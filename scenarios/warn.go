@@ -46,6 +46,10 @@ func (s *Scenario) warn(l *list) {
 				"span, summer and winter alike", f.file)
 		}
 	}
+	if file := s.wants.File; file != nil && file.AsTheyCome() {
+		s.Warnings.Add("days_as_they_come", "%s holds a week or less: its days cannot be told from its habits, and are "+
+			"expected as they come; plans know them beforehand", l.loadFile)
+	}
 	for _, stack := range l.stacks {
 		if !l.given("woodpile.stack." + stack.name + ".moisture_pct") {
 			s.Warnings.Add("moisture_assumed", "the moisture of the stack %s was not given: "+

@@ -323,15 +323,8 @@ func TestDaysDifferUnlessTheyAreMeasured(t *testing.T) {
 		{"alike", "[load]\nkwh_per_day = 6\ndaily_swing_pct = 0\n", 0},
 	} {
 		t.Run(c.reason, func(t *testing.T) {
-			var measured strings.Builder
-			measured.WriteString("time,kw\n")
-			for day := range 30 {
-				for hour := range 24 {
-					fmt.Fprintf(&measured, "2025-01-%02dT%02d:00,0.3\n", 1+day, hour)
-				}
-			}
-			s, err := readText("start = \"2025-01-01\"\ndays = 30\nstep_minutes = 60\n"+c.text+
-				"[engine]\nkw = 2.6\n[battery]\nkwh = 14\n", map[string]string{"load.csv": measured.String()})
+			s, err := readText("start = 2025-01-06\ndays = 21\nstep_minutes = 60\n"+c.text+
+				"[engine]\nkw = 2.6\n[battery]\nkwh = 14\n", map[string]string{"load.csv": measured(21)})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -343,4 +336,30 @@ func TestDaysDifferUnlessTheyAreMeasured(t *testing.T) {
 			}
 		})
 	}
+}
+
+// TestAWeekOfMeasuredDaysIsTakenAsItComes, and says so; two weeks do not.
+func TestAWeekOfMeasuredDaysIsTakenAsItComes(t *testing.T) {
+	for days, want := range map[int]bool{7: true, 14: false} {
+		s, err := readText("start = 2025-01-06\ndays = 14\nstep_minutes = 60\n[load]\nfile = \"load.csv\"\n[engine]\nkw = 2.6\n[battery]\nkwh = 14\n",
+			map[string]string{"load.csv": measured(days)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(fmt.Sprint(s.Warnings), "days_as_they_come"); got != want {
+			t.Errorf("%d days: said %t: %v", days, got, s.Warnings)
+		}
+	}
+}
+
+// measured is a file of some days of January 2025 from the sixth on, each hour 0.3 kW.
+func measured(days int) string {
+	var b strings.Builder
+	b.WriteString("time,kw\n")
+	for day := range days {
+		for hour := range 24 {
+			fmt.Fprintf(&b, "2025-01-%02dT%02d:00,0.3\n", 6+day, hour)
+		}
+	}
+	return b.String()
 }
