@@ -66,7 +66,8 @@ type Demand struct {
 	ExpectedLoadKW, ExpectedOtherKW []float64
 	FileUse, OtherUse               Use
 	AwayDay                         []bool
-	SwingShare, SwingMemory         float64 // how days differ from what is expected: see Wants
+	SwingShare, SwingMemory         float64 // by how much days are drawn to differ from what is expected: see Wants
+	SpreadShare, SpreadMemory       float64 // by how much they are known to: the same, or as a measured file's days do
 	Seed                            uint64  // that the days' swings are drawn by
 	Chores                          []Chore
 }
@@ -87,6 +88,7 @@ func (e *FileError) Unwrap() error { return e.Err }
 func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	steps, perDay := span.Steps(), span.StepsADay()
 	d := &Demand{AwayDay: make([]bool, span.Days), SwingShare: w.SwingShare, SwingMemory: w.SwingMemory,
+		SpreadShare: w.SwingShare, SpreadMemory: w.SwingMemory,
 		Seed: w.Seed, Chores: w.Chores, ExpectedLoadKW: make([]float64, steps),
 		OtherKW: make([]float64, steps), ExpectedOtherKW: make([]float64, steps)}
 	w.addHousehold(d.ExpectedLoadKW, span)
@@ -100,6 +102,10 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		}
 		floats.Add(d.LoadKW, actual)
 		floats.Add(d.ExpectedLoadKW, expected)
+		if share, memory := w.File.Spread(); w.SwingShare == 0 && share > 0 {
+			d.SpreadShare = share * floats.Sum(actual) / floats.Sum(d.LoadKW) // the rest comes as expected
+			d.SpreadMemory = memory
+		}
 	}
 	if w.Other != nil {
 		if d.OtherKW, d.ExpectedOtherKW, d.OtherUse, err = w.Other.over(span); err != nil {
@@ -183,13 +189,19 @@ type Swing struct {
 }
 
 // NewSwing begins the days of a seed; nil where there is no swing.
-func (d *Demand) NewSwing(seed uint64) *Swing {
-	if d.SwingShare == 0 {
+func (d *Demand) NewSwing(seed uint64) *Swing { return newSwing(seed, d.SwingShare, d.SwingMemory) }
+
+// NewSpread begins days of a seed that differ as the house's are known to, those of a measured
+// file too; nil where none do.
+func (d *Demand) NewSpread(seed uint64) *Swing { return newSwing(seed, d.SpreadShare, d.SpreadMemory) }
+
+func newSwing(seed uint64, share, memory float64) *Swing {
+	if share == 0 {
 		return nil
 	}
 	const stream = 0x7477696777617474 // keeps these draws apart from others of the same seed
-	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: d.SwingMemory,
-		variance: math.Log1p(d.SwingShare * d.SwingShare), spread: 1}
+	return &Swing{random: rand.New(rand.NewPCG(seed, stream)), memory: memory,
+		variance: math.Log1p(share * share), spread: 1}
 }
 
 // Starts has the next day's deviation drawn from what is known of it: a normal

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -268,6 +269,33 @@ func (m *Measured) AsTheyCome() bool {
 	return m.end()-m.start <= days*secondsADay
 }
 
+// Spread returns by how much the file's days differ from what is expected of them: the standard
+// deviation of a day's factor, at most 1, and its correlation with the last day's, 0 to 0.9. That
+// the mean of a few days like it is itself uncertain counts: a plan errs by both. Both are 0 for a
+// file too short to tell.
+func (m *Measured) Spread() (share, memory float64) {
+	if m.AsTheyCome() {
+		return 0, 0
+	}
+	habits := m.habits(calendar.MinutesADay)
+	var deviations []float64
+	for d := calendar.Date((m.start + secondsADay - 1) / secondsADay); m.holds(d); d++ {
+		kw, deviation := m.day(d, calendar.MinutesADay), 0.0
+		if expected := habits.without(d, kw)[0]; expected > 0 {
+			deviation = kw[0]/expected - 1
+		}
+		deviations = append(deviations, deviation)
+	}
+	n := len(deviations)
+	square := floats.Dot(deviations, deviations)
+	if n < 2 || square == 0 {
+		return 0, 0
+	}
+	const most, mostMemory = 1, 0.9
+	memory = floats.Dot(deviations[1:], deviations[:n-1]) / square
+	return min(most, math.Sqrt(square/float64(n))), max(0, min(mostMemory, memory))
+}
+
 // day returns the mean power of each step of a day that the file holds.
 func (m *Measured) day(d calendar.Date, stepMinutes int) []float64 {
 	kw, stepS := make([]float64, calendar.MinutesADay/stepMinutes), int64(stepMinutes)*60
@@ -329,9 +357,6 @@ func (m *Measured) habits(stepMinutes int) *habits {
 // without is the mean of the days like one of the file's, that day left out: those of its month
 // and weekday, else of its weekday, else all.
 func (h *habits) without(d calendar.Date, kw []float64) []float64 {
-	if h.asTheyCome {
-		return kw
-	}
 	like := &h.all
 	for _, of := range habitsOf(d) {
 		if sum := h.sums[of]; sum != nil && sum.days > 1 {
@@ -339,7 +364,7 @@ func (h *habits) without(d calendar.Date, kw []float64) []float64 {
 			break
 		}
 	}
-	if like.days < 2 {
+	if h.asTheyCome || like.days < 2 {
 		return kw
 	}
 	mean := make([]float64, len(kw))

@@ -202,3 +202,37 @@ func FuzzLoadFile(f *testing.F) {
 		}
 	})
 }
+
+// TestSpreadOfMeasuredDays: days drawn with a swing of 20 % and a memory of 0.5, written to a file,
+// are told to spread by about as much; days all alike by nothing, and a week by nothing known.
+func TestSpreadOfMeasuredDays(t *testing.T) {
+	drawn := Demand{SwingShare: 0.2, SwingMemory: 0.5}
+	days := func(n int, swing *Swing) *Measured {
+		var factor float64
+		return read(t, series("2025-01-01", n, "kw", func(at time.Time) float64 {
+			if at.Hour() == 0 {
+				factor = swing.Next()
+			}
+			return 0.3 * factor
+		}))
+	}
+	share, memory := days(365, drawn.NewSwing(3)).Spread()
+	// worked: of each month and weekday there are about 4.35 days; the other 3.35 spread too: 0.2·√(1 + 1/3.35)
+	near(t, "share", share, 0.2*math.Sqrt(1+1/3.35), 0.02)
+	near(t, "memory, a little low: means of few days follow them", memory, 0.5, 0.15)
+	for name, m := range map[string]*Measured{"alike": days(365, nil), "a week": days(7, drawn.NewSwing(3))} {
+		if share, memory := m.Spread(); share > 1e-12 {
+			t.Errorf("%s: %g, %g", name, share, memory)
+		}
+	}
+	w := Wants{File: days(365, drawn.NewSwing(3)), Scale: 1}
+	d := demand(t, w, span(t, "2025-01-01", 365, 60))
+	near(t, "known to differ", d.SpreadShare, share, 1e-12)
+	if d.SwingShare != 0 || d.NewSwing(1) != nil || d.NewSpread(1) == nil {
+		t.Errorf("drawn to differ by %g: the file holds its own days", d.SwingShare)
+	}
+	w.SwingShare, w.SwingMemory = 0.1, 0.3
+	if d := demand(t, w, span(t, "2025-01-01", 365, 60)); d.SpreadShare != 0.1 || d.SpreadMemory != 0.3 {
+		t.Errorf("what the household says stands: %g, %g", d.SpreadShare, d.SpreadMemory)
+	}
+}

@@ -59,7 +59,7 @@ func (p *Plan) yearFactor(f *Fortnight) float64 {
 	if p.outlook.Foresight == Exact {
 		return 1
 	}
-	return f.factor(p.house.Luck.LoadYearShare, max(leastSwing, p.demand.SwingShare), p.demand.SwingMemory)
+	return f.factor(p.house.Luck.LoadYearShare, max(leastSwing, p.demand.SpreadShare), p.demand.SpreadMemory)
 }
 
 // aheadKWh is what must be stored at the end of a step of a day beyond what its table says, where

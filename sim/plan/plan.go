@@ -170,10 +170,10 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	d := p.demand
 	if p.outlook.Foresight != Exact {
 		d = d.Expected()
-		if swing := d.SwingShare; swing > 0 {
+		if spread := d.SpreadShare; spread > 0 {
 			d.LoadKW = slices.Clone(d.LoadKW)
 			for i := range d.LoadKW {
-				d.LoadKW[i] /= 1 + 2*swing
+				d.LoadKW[i] /= 1 + 2*spread
 			}
 		}
 	}
@@ -244,7 +244,7 @@ const (
 func (p *Plan) size() error {
 	o := &p.outlook
 	short := p.house.Span.Days <= shortSpanDays
-	spreads := o.Foresight != Exact && p.demand.SwingShare > 0
+	spreads := o.Foresight != Exact && p.demand.SpreadShare > 0
 	classes := 1
 	p.levels = levelsOfAYear
 	switch {
@@ -282,7 +282,7 @@ func (p *Plan) size() error {
 	case o.spread != nil:
 		p.spread = o.spread
 	case spreads:
-		p.spread = newSpread(classes, p.demand.SwingShare, p.demand.SwingMemory, shownShare, unseenShare,
+		p.spread = newSpread(classes, p.demand.SpreadShare, p.demand.SpreadMemory, shownShare, unseenShare,
 			p.house.Luck.SetDailyShare)
 	}
 	return nil

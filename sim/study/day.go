@@ -688,7 +688,7 @@ func (w *writer) skippers(ctx context.Context, leader sim.Chooser) ([]*skipper, 
 	all := []*skipper{{skips: true}}
 	for draw := range skipDraws {
 		for _, skips := range []bool{true, false} {
-			all = append(all, &skipper{skips: skips, swing: e.Demand.NewSwing(e.Demand.Seed + uint64(draw))})
+			all = append(all, &skipper{skips: skips, swing: e.Demand.NewSpread(e.Demand.Seed + uint64(draw))})
 		}
 	}
 	chosen, _ := leader.(*plan.Chooser)
@@ -741,7 +741,7 @@ func (s *skipper) Choose(state *sim.State, at sim.Moment) sim.Command {
 
 // skipped counts the skippers.
 func (e *tonight) skipped(all []*skipper) *Skip {
-	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Demand.SwingShare}
+	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Demand.SpreadShare}
 	for _, s := range all[1:] {
 		switch {
 		case s.dark && s.skips:

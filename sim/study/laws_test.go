@@ -60,7 +60,7 @@ func TestKnowingTheDaysIsNeverDearerThanAFixedRun(t *testing.T) {
 		}
 		s := lawRead(t, set...)
 		known := *s.Demand // its days as they come, in each life
-		known.SwingShare, known.SteadyKW = 0, known.LoadKW
+		known.SwingShare, known.SpreadShare, known.SteadyKW = 0, 0, known.LoadKW
 		h := withoutLuck(s.Household).Wanting(&known)
 		chooser, err := s.Rule.Chooser(t.Context(), h)
 		if err != nil {

@@ -73,7 +73,7 @@ func TestPlansThatKnowTheSpread(t *testing.T) {
 		own := planned(first, plan.Typical)
 		// the mean day: what is expected, with no spread and a soft price on spare energy instead
 		unspread := *first.Demand
-		unspread.SwingShare = 0
+		unspread.SwingShare, unspread.SpreadShare = 0, 0
 		meanDay := planned(first.Wanting(&unspread).With(func(spec *sim.Spec) { spec.Prices.SpareKgPerKWhH = 0.5 }), plan.Typical)
 		var lock sync.Mutex
 		var workers sync.WaitGroup

@@ -88,13 +88,18 @@ func windowText(y *study.YearAnswer) string {
 
 // oneOfMany says that a year is one of many, and which commands count more of them.
 func oneOfMany(y *study.YearAnswer) string {
-	if y.Household.Demand.SwingShare == 0 {
+	demand := y.Household.Demand
+	if spread := 100 * demand.SpreadShare; demand.SwingShare == 0 && spread > 0 {
+		return say("These are the days of load.file, which differ by %.0f %% from what is expected of them by the others; "+
+			"plans weigh how much they differ, and know none of them beforehand.", spread)
+	}
+	if demand.SwingShare == 0 {
 		return ""
 	}
 	return say("These are the days of seed %d, whose load swings by %.0f %%; "+
 		"risk lives 100 such spans by the same plan, failures among them, and day plans today by it. "+
 		"hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
-		y.Household.Demand.Seed, 100*y.Household.Demand.SwingShare, study.ShortPriceFactor)
+		demand.Seed, 100*demand.SwingShare, study.ShortPriceFactor)
 }
 
 // planText says the rule, and what it knows of the days.
