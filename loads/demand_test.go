@@ -93,3 +93,19 @@ func TestChangedDemand(t *testing.T) {
 		t.Error("other sources changed")
 	}
 }
+
+// TestWhatStaysOnWhileAway: worked. A freezer of 50 W stays on, of a lamp of 100 W a tenth; at home
+// both are on.
+func TestWhatStaysOnWhileAway(t *testing.T) {
+	days := span(t, "2025-01-01", 2, 60)
+	w := Wants{Scale: 2, AwayShare: 0.1, Away: []calendar.DateRange{{First: days.Start, Last: days.Start}}}
+	for name, watts := range map[string]float64{"freezer": 50, "lamp": 100} {
+		w.Appliances = append(w.Appliances, Appliance{Name: name, Watts: watts, Count: 1, DutyShare: 1, WhileAway: name == "freezer",
+			Hours: []calendar.Window{{From: 0, To: calendar.MinutesADay}}, Days: calendar.AllWeek, Months: calendar.AllYear})
+	}
+	d := demand(t, w, days)
+	for step, want := range map[int]float64{0: 2 * (0.05 + 0.01), 23: 2 * (0.05 + 0.01), 24: 2 * 0.15, 47: 2 * 0.15} {
+		near(t, "load", d.LoadKW[step], want, 1e-12)
+		near(t, "expected", d.ExpectedLoadKW[step], want, 1e-12)
+	}
+}

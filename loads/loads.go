@@ -25,7 +25,7 @@ type Wants struct {
 	Other       *Measured // any other source's AC power
 	Scale       float64   // on household, file and appliances
 	Away        []calendar.DateRange
-	AwayShare   float64 // of the load that stays while away
+	AwayShare   float64 // of the load that stays while away, beside the appliances that stay on
 	SwingShare  float64 // standard deviation of the day's factor
 	SwingMemory float64 // correlation from day to day, 0 to below 1
 	Seed        uint64
@@ -44,6 +44,7 @@ type Appliance struct {
 	Days      calendar.Weekdays
 	Months    calendar.Months
 	AfterDark bool // only between sunset and sunrise
+	WhileAway bool // stays on while nobody is at home
 }
 
 // A Chore is KWh of work at KW, wanted TimesPerWeek on its days, begun and
@@ -92,7 +93,7 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		Seed: w.Seed, Chores: w.Chores, ExpectedLoadKW: make([]float64, steps),
 		OtherKW: make([]float64, steps), ExpectedOtherKW: make([]float64, steps)}
 	w.addHousehold(d.ExpectedLoadKW, span)
-	w.addAppliances(d.ExpectedLoadKW, span)
+	w.addAppliances(d.ExpectedLoadKW, span, func(*Appliance) bool { return true })
 	d.LoadKW = slices.Clone(d.ExpectedLoadKW)
 	var err error
 	if w.File != nil {
@@ -112,6 +113,8 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 			return nil, &FileError{"other.file", err}
 		}
 	}
+	stays := make([]float64, steps) // what is not turned off while away
+	w.addAppliances(stays, span, func(a *Appliance) bool { return a.WhileAway })
 	d.SteadyKW = d.LoadKW
 	if w.SwingShare > 0 {
 		d.SteadyKW = make([]float64, steps)
@@ -119,11 +122,15 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 	swing := d.NewSwing(w.Seed)
 	for day := range span.Days {
 		factor, swung := w.Scale, swing.Next()
+		steps := func(kw []float64) []float64 { return kw[day*perDay : (day+1)*perDay] }
 		if calendar.AnyHolds(w.Away, span.Start+calendar.Date(day)) {
 			d.AwayDay[day] = true
-			factor *= w.AwayShare
+			for _, kw := range [][]float64{steps(d.ExpectedLoadKW), steps(d.LoadKW)} {
+				for i, stay := range steps(stays) {
+					kw[i] = stay + w.AwayShare*(kw[i]-stay)
+				}
+			}
 		}
-		steps := func(kw []float64) []float64 { return kw[day*perDay : (day+1)*perDay] }
 		floats.Scale(factor, steps(d.ExpectedLoadKW))
 		if w.SwingShare > 0 {
 			floats.ScaleTo(steps(d.SteadyKW), factor, steps(d.LoadKW))
@@ -251,10 +258,14 @@ func (w *Wants) mayRun(a *Appliance, date calendar.Date) (sun place.Sun, may boo
 	return sun, a.Days.Holds(date.Weekday()) && a.Months.Holds(date.Month())
 }
 
-// addAppliances adds each appliance's mean power by the minutes of a step in which it may run.
-func (w *Wants) addAppliances(kw []float64, span calendar.Span) {
+// addAppliances adds the mean power of some appliances by the minutes of a step in which they may
+// run.
+func (w *Wants) addAppliances(kw []float64, span calendar.Span, some func(*Appliance) bool) {
 	for i := range w.Appliances {
 		a := &w.Appliances[i]
+		if !some(a) {
+			continue
+		}
 		for day := range span.Days {
 			sun, may := w.mayRun(a, span.Start+calendar.Date(day))
 			for ofDay := 0; may && ofDay < span.StepsADay(); ofDay++ {

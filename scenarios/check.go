@@ -16,6 +16,7 @@ import (
 // of one side takes the place of the file's other sides.
 var rivals = [][2][]string{
 	{{"load.kwh_per_year"}, {"load.kwh_per_day"}},
+	{{"load.away_pct"}, {"load.away_share"}},
 	{{"place.climate"}, {"place.air_c", "place.humidity_pct"}},
 	{{"engine.wood_curve"}, {"engine.wood_idle_kg_h", "engine.wood_per_kwh_kg"}},
 	{{"battery.kwh"}, {"battery.volts", "battery.amp_hours"}},

@@ -99,7 +99,14 @@ func (l *list) load() {
 	l.num("load.swing_memory", "", to(&w.SwingMemory), from(0, 0.99), 0.5,
 		"correlation of a day's factor with the last one's", judgement)
 	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)
-	l.num("load.away_pct", "%", share(&w.AwayShare), from(0, 100), 30, "load that stays on those days", judgement)
+	l.numBy("load.away_pct", "%", share(&w.AwayShare), from(0, 100), "30; 0 where an appliance has while_away",
+		func() float64 {
+			if slices.ContainsFunc(l.appliances, func(a *loads.Appliance) bool { return a.WhileAway }) {
+				return 0
+			}
+			return 30
+		}, "load that stays on those days, beside appliances with while_away", judgement)
+	l.opt("load.away_share", "", func(x float64) { w.AwayShare = x }, from(0, 1), "the same as a share, instead of away_pct", yours)
 	l.val("other.file", file(&l.otherFile), "", "CSV of any other source's AC power", yours)
 }
 
@@ -113,6 +120,7 @@ func (l *list) appliance(name string) *loads.Appliance {
 	l.val(key("days"), weekdays(&a.Days), `"all"`, "days of the week", ours)
 	l.val(key("months"), months(&a.Months), `"all"`, "months of the year", ours)
 	l.val(key("after_dark"), flag(&a.AfterDark), "false", "only between sunset and sunrise", ours)
+	l.val(key("while_away"), flag(&a.WhileAway), "false", "stays on while nobody is at home", ours)
 	return a
 }
 
@@ -186,7 +194,9 @@ func (l *list) tending() {
 	l.num("tending.min_hours_a_run", "h", to(&t.MinHoursARun), above(0, 24), 1, "attended, light-up included", ours)
 	l.num("tending.max_hours_a_day", "h", to(&t.MaxHoursADay), from(0, 24), 8, "attended", ours)
 	l.val("tending.max_starts_a_day", oneOf(&t.MaxStarts, 1, 2), "1", "light-ups in a day", ours)
-	l.val("tending.no_runs", ranges(&t.NoRuns), "[]", "days without a run", yours)
+	l.val("tending.no_runs", ranges(&t.NoRuns), "[]", "days without a run, known beforehand: plans charge the bank before them", yours)
+	l.val("tending.away_runs", flag(&t.AwayRuns), "false", "runs on days of load.away too: somebody comes to look after them", ours)
+	l.val("tending.breakdown", ranges(&t.Breakdown), "[]", "days on which the set is broken and nobody knew: no plan foresees them", yours)
 }
 
 // byKind returns the defaults of the kind in force.

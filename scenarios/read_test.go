@@ -251,7 +251,6 @@ func TestWarnings(t *testing.T) {
 		{"moisture_assumed", whole + "[woodpile.stack.a]\ncords = 1\n"},
 		{"seasons_disagree", whole + "[place]\nclimate = \"foveaux-strait\"\n"},
 		{"seasons_disagree", whole + "[place]\nlatitude = -44\n"},
-		{"away_runs", strings.Replace(whole, "kwh_per_day = 5", "kwh_per_day = 5\naway = [\"2025-07-10..2025-07-24\"]", 1)},
 		{"same_hours_cut", whole + "[tending]\nhours = [\"08:00-20:00\"]\n[plan]\nby = \"same-hours\"\n"},
 		{"same_hours_rounded", "step_minutes = 60\n" + whole + "[plan]\nby = \"same-hours\"\nsame_start = \"16:00\"\n"},
 		{"chores_unplaced", whole + "[load.chore.wash]\nkwh = 1\nkw = 1\nhours = [\"10:00-11:00\"]\ntimes_per_week = 70\n"},

@@ -69,10 +69,6 @@ func (s *Scenario) warn(l *list) {
 	case s.LatitudeDeg < -temperate && july > january+fewDegrees:
 		disagree("January", "south")
 	}
-	if s.awayRuns() > 0 {
-		s.Warnings.Add("away_runs", "nobody is at home on %d of the days on which runs are allowed: "+
-			"if nobody will look after a run then, name them in tending.no_runs", s.awayRuns())
-	}
 	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(l.sameHours)
 	}
@@ -92,16 +88,6 @@ func (s *Scenario) warnOfRating(cc, rpm float64) {
 	}
 	s.Warnings.Add("engine_implausible", "engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
 		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)
-}
-
-func (s *Scenario) awayRuns() int {
-	days := 0
-	for i, away := range s.Demand.AwayDay {
-		if away && s.House.Days[i].Tendable {
-			days++
-		}
-	}
-	return days
 }
 
 // warnOfSameHours tells where the rules or the steps change the wanted hours.

@@ -22,10 +22,12 @@ import (
 type Tending struct {
 	Hours        []calendar.Window // merged
 	Days         calendar.Weekdays
-	MinHoursARun float64 // attended
-	MaxHoursADay float64 // attended
-	MaxStarts    int     // a day
-	NoRuns       []calendar.DateRange
+	MinHoursARun float64              // attended
+	MaxHoursADay float64              // attended
+	MaxStarts    int                  // a day
+	NoRuns       []calendar.DateRange // known beforehand
+	AwayRuns     bool                 // somebody looks after runs while nobody is at home
+	Breakdown    []calendar.DateRange // the set is broken, and nobody knew
 }
 
 // Prices is what is weighed when runs are chosen, in kg of oven-dry wood, with
@@ -99,8 +101,9 @@ type Day struct {
 	Bank     *battery.Paced
 	MostKW   float64 // of the set in the day's air, on wood at the rated moisture
 	Drying   *woodpile.Drying
-	Tendable bool // by weekday and no_runs
+	Tendable bool // by weekday and no_runs, and somebody is there
 	Away     bool // nobody is at home
+	Broken   bool // the set: known from the day's beginning on, not before
 }
 
 // A House is a household's equipment and rules for a span, ready for Step.
@@ -179,7 +182,9 @@ func (h *House) makeDays() {
 		day.Date = date
 		day.Away = calendar.AnyHolds(h.Away, day.Date)
 		day.MostKW = h.Set.KW * byMonth[day.Date.Month()-1]
-		day.Tendable = h.Tending.Days.Holds(day.Date.Weekday()) && !calendar.AnyHolds(h.Tending.NoRuns, day.Date)
+		day.Tendable = h.Tending.Days.Holds(day.Date.Weekday()) && !calendar.AnyHolds(h.Tending.NoRuns, day.Date) &&
+			(h.Tending.AwayRuns || !day.Away)
+		day.Broken = calendar.AnyHolds(h.Tending.Breakdown, day.Date)
 	}
 }
 

@@ -42,6 +42,14 @@ func (h *Household) Wanting(d *loads.Demand) *Household {
 	return &wanting
 }
 
+// Unbroken is the household as it is expected beforehand: with a set that does not break.
+func (h *Household) Unbroken() *Household {
+	if len(h.Tending.Breakdown) == 0 {
+		return h
+	}
+	return h.With(func(spec *Spec) { spec.Tending.Breakdown = nil })
+}
+
 // WithoutEnd is the household with ready wood at the rated moisture without end.
 func (h *Household) WithoutEnd() *Household { return h.With((*Spec).PileWithoutEnd) }
 

@@ -29,10 +29,10 @@ func (h *House) At(step int) Moment {
 }
 
 // MayRun reports whether the set may burn in a step: by the tending hours and
-// days, the hours and starts left today, midnight, and ready wood for the
-// shortest run (at a match) or for the step.
+// days, the hours and starts left today, midnight, a set that is not broken, and
+// ready wood for the shortest run (at a match) or for the step.
 func (h *House) MayRun(s *State, at Moment) bool {
-	if !h.Days[at.Day].Tendable || h.tendedAhead[at.OfDay] == 0 {
+	if day := &h.Days[at.Day]; !day.Tendable || day.Broken || h.tendedAhead[at.OfDay] == 0 {
 		return false
 	}
 	if s.LitSteps > 0 { // no run crosses midnight, and none begins as one ends

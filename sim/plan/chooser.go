@@ -159,7 +159,7 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 		c.weights = make([]float64, spread.classes())
 		c.fortnight = p.outlook.Begins.Fortnight
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, at.OfDay // what came before is not known
-		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 { // a reading earlier today
+		if begins := &p.outlook.Begins; begins.ExpectedKWh > 0 {       // a reading earlier today
 			c.dawnKWh -= begins.State.WantedKWh
 			c.shownKWh, c.shownSteps = begins.ExpectedKWh, begins.OfDay
 		}
@@ -320,7 +320,7 @@ func (p *Plan) table(t *table, o *outcomes, day, class int, withDue bool) {
 	if !withDue {
 		end[due] = nil
 	}
-	p.tabulate(t, o, day, &end, everyStep)
+	p.tabulate(t, o, day, p.lifeGraph(day), &end, everyStep)
 }
 
 // dayBytes is about what a day's tables take.
@@ -333,7 +333,7 @@ func (p *Plan) dayBytes() int {
 // the classes that today may be of.
 func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	p, today := c.plan, c.leader.today(at.Day)
-	n, ok := p.graphOf(at.Day).find(s, at.OfDay)
+	n, ok := p.lifeGraph(at.Day).find(s, at.OfDay)
 	if !ok || n.runTo < 0 || n.offTo < 0 {
 		panic("plan: a state that the rules do not lead to, at " + p.house.Span.StepTime(at.Step))
 	}

@@ -97,14 +97,14 @@ func New(ctx context.Context, household *sim.Household, o Outlook) (*Plan, error
 		p.outlook.HandbackKg = h.Prices.ShortKgPerKWh
 	}
 	var err error
-	if p.pricer.moisture, err = expectedMoisture(ctx, household); err != nil {
+	if p.pricer.moisture, err = expectedMoisture(ctx, household.Unbroken()); err != nil {
 		return nil, err
 	}
 	start := h.Start()
 	p.startKWh = start.Bank.StoredKWh()
 	p.barred, p.allowed = newGraph(h, runsBarred, nil), newGraph(h, runsAllowed, nil)
 	if o.Begins.OfDay > 0 || o.Begins.State != (sim.State{}) {
-		p.first = newGraph(h, runs(h.Days[0].Tendable), &p.outlook.Begins)
+		p.first = newGraph(h, runs(h.Days[0].Tendable && !h.Days[0].Broken), &p.outlook.Begins)
 	}
 	if h.Prices.FullEveryDays > 0 && h.Prices.FullLateKgPerDay > 0 && h.Bank.CeilingShare >= battery.FullShare {
 		full, err := p.reachesFull(ctx)
@@ -181,7 +181,7 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	early := &WhenLow{House: h, StartBelow: always, StopAbove: always}
 	late := &EveryDay{House: h, StartStep: max(0, last-h.MaxSteps()), StopStep: last}
 	for _, c := range []sim.Chooser{early, late} {
-		books, err := sim.Run(ctx, p.household.Wanting(d), c, nil)
+		books, err := sim.Run(ctx, p.household.Unbroken().Wanting(d), c, nil)
 		if err != nil {
 			return false, err
 		}
@@ -323,6 +323,15 @@ func (p *Plan) graphOf(day int) *graph {
 	return p.barred
 }
 
+// lifeGraph returns the phases of a day that a life reaches: it finds the set broken, which
+// nobody knew beforehand.
+func (p *Plan) lifeGraph(day int) *graph {
+	if p.house.Days[day].Broken && (day > 0 || p.first == nil) {
+		return p.barred
+	}
+	return p.graphOf(day)
+}
+
 // firstStep is the step of a day at which the plan begins it.
 func (p *Plan) firstStep(day int) int {
 	if day == 0 {
@@ -396,7 +405,7 @@ func (p *Plan) backward(ctx context.Context) error {
 			}
 			class := i
 			t, end := &tables[class], p.dayEnd(day, class)
-			p.tabulate(t, all[class], day, &end, dawnAlone)
+			p.tabulate(t, all[class], day, p.graphOf(day), &end, dawnAlone)
 			for sheet := range p.sheets {
 				values[sheet][class] = p.dawn(t.row(sheet, 0)[0], day, class)
 			}
@@ -529,13 +538,13 @@ func (p *Plan) fillOutcomes(o dayOutcomes, day, from, to int, choreKW []float64,
 func (p *Plan) fullKWh() float64 { return battery.FullShare * p.house.Bank.FullKWh }
 
 // tabulate makes a day's table for a class.
-func (p *Plan) tabulate(t *table, o *outcomes, day int, end *dayEnd, kept stepsKept) {
+func (p *Plan) tabulate(t *table, o *outcomes, day int, g *graph, end *dayEnd, kept stepsKept) {
 	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, fullAt: p.grids[day].place(p.fullKWh())}
 	matchKg := p.matchKg(day) + tieKg
 	for step := range p.house.Span.StepsADay() {
 		prices.matchKg = append(prices.matchKg, matchKg+p.house.OffUsualKg(step))
 	}
-	t.pass(p.graphOf(day), p.grids[day], o, end, &prices, kept)
+	t.pass(g, p.grids[day], o, end, &prices, kept)
 }
 
 // matchKg is the expected price of a match on a day, with those that fail.

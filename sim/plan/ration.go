@@ -31,9 +31,9 @@ const (
 // want for it. A stretch ends when wood is ready again. None are needed where the
 // pile lasts. The only error is the context's.
 func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, error) {
-	expected := h
+	expected := h.Unbroken()
 	if o.Foresight != Exact {
-		expected = h.Wanting(h.Demand.Expected())
+		expected = expected.Wanting(h.Demand.Expected())
 	}
 	var rations []Ration
 	// gap returns the first stretch without ready wood under a set of rations

@@ -176,6 +176,8 @@ const (
 	Runs        NoRun = iota
 	BankCarries       // carries the house
 	Barred            // by tending.days or no_runs
+	Away              // nobody is at home, and nobody looks after runs then
+	Broken            // the set
 	NoWood            // is ready
 	TooLate           // no match is allowed any more
 	NotWorthIt
@@ -190,6 +192,7 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 	if at.Date == 0 {
 		at.Date = h.Span.Start
 	}
+	h = knownToday(h)
 	w := newWriter(h, rule, at, nil)
 	begins := plan.Beginning{OfDay: w.ofDay, SinceFull: w.SinceFull, Fortnight: w.Fortnight, ChoresMore: w.choresMore(),
 		State: w.state}
@@ -213,6 +216,19 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 	}
 	w.sheet.finish(w.HasReadyWood(&w.start), w.tooLate())
 	return w.sheet, nil
+}
+
+// knownToday is the household with what is known of a broken set on its first day: whether it is
+// broken today, and nothing of the days to come.
+func knownToday(h *sim.Household) *sim.Household {
+	if len(h.Tending.Breakdown) == 0 {
+		return h
+	}
+	var known []calendar.DateRange
+	if h.Days[0].Broken {
+		known = []calendar.DateRange{{First: h.Span.Start, Last: h.Span.Start}}
+	}
+	return h.With(func(spec *sim.Spec) { spec.Tending.Breakdown = known })
 }
 
 // newWriter begins a sheet whose runs end early as said.
@@ -291,7 +307,7 @@ func (w *writer) begin() (sim.State, int) {
 	if lit {
 		w.relight()
 		attendedH := float64(s.TendedSteps)*h.Span.StepH() + float64(e.Minute-e.LitMinute)/60
-		if tooLate || !day.Tendable || h.TendedAhead(e.Minute/step) == 0 ||
+		if tooLate || !day.Tendable || day.Broken || h.TendedAhead(e.Minute/step) == 0 ||
 			attendedH >= float64(h.MaxSteps())*h.Span.StepH() {
 			w.burning.StopsNow, lit = true, false
 			w.stop(e.Minute)
@@ -372,7 +388,7 @@ func (e *tonight) light(s *sim.State, ofDay int) {
 	s.LitSteps = max(1, (burned+step-1)/step)
 	s.TendedSteps += s.LitSteps
 	room := min(h.TendedAhead(ofDay), h.MaxSteps()-s.TendedSteps)
-	if s.LitSteps < h.MinSteps() && (!h.Days[0].Tendable || s.LitSteps+room < h.MinSteps()) {
+	if s.LitSteps < h.MinSteps() && (!h.Days[0].Tendable || h.Days[0].Broken || s.LitSteps+room < h.MinSteps()) {
 		s.LitSteps = h.MinSteps()
 	}
 	s.LateMinutes = s.LitSteps*step - burned
@@ -615,6 +631,10 @@ func (s *Sheet) finish(hasWood, late bool) {
 	}
 	if len(s.Runs) == 0 || s.Runs[0].Match >= calendar.MinutesADay {
 		switch {
+		case s.House.Days[0].Broken:
+			s.NoRun = Broken
+		case !s.House.Days[0].Tendable && s.House.Days[0].Away && !s.Tending.AwayRuns:
+			s.NoRun = Away
 		case !s.House.Days[0].Tendable:
 			s.NoRun = Barred
 		case !hasWood:

@@ -159,6 +159,8 @@ func (d *runSheet) laterColumns() list[laterRow] {
 // noRunText says why there is no run on the first day.
 var noRunText = map[study.NoRun]string{
 	study.BankCarries: "the bank carries the house", study.Barred: "tending.days or no_runs bar it",
+	study.Away:   "nobody is at home (load.away), and nobody looks after a run then (tending.away_runs)",
+	study.Broken: "the set is broken (tending.breakdown)",
 	study.NoWood: "no wood is ready", study.TooLate: "none is allowed any more", study.NotWorthIt: "none is worth its price"}
 
 // answer is what to do, in one line.
