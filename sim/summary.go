@@ -2,6 +2,7 @@ package sim
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -322,6 +323,11 @@ func (s *Summary) warn(h *House) {
 		}
 		s.Warnings.Add("no_ready_wood", "%s", text)
 	}
+	if meanC := h.bankMeanC(); meanC > hotC && h.Bank.Kind != battery.Lithium {
+		s.Warnings.Add("hot_bank", "the air around the bank is at %.0f °C in the mean: by its age alone a lead-acid bank lasts "+
+			"about %s there, %s at 20 °C (published for flooded cells)", meanC, years(h.Bank.CalendarYears(meanC)),
+			years(h.Bank.CalendarYears(20)))
+	}
 	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
 		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, "+
@@ -333,6 +339,18 @@ func (s *Summary) warn(h *House) {
 		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
 		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
+}
+
+// hotC is the mean air from which a household is told that heat ages its bank: the end of the
+// published table.
+const hotC = 30
+
+// years counts years in words.
+func years(n float64) string {
+	if math.Round(n) == 1 {
+		return "1 year"
+	}
+	return fmt.Sprintf("%.0f years", n)
 }
 
 // days counts days in words.

@@ -485,13 +485,17 @@ func TestYearSaysTheSameThrice(t *testing.T) {
 		"fixed_window.hours fixed_window.shortfall_days fixed_window.shortfall_kwh fixed_window.attended_hours")
 }
 
-// DO names the limit of hours where the worst day used all of it, and only there.
+// DO names the limit of hours where more hours help, and only there; the terminal and the page say
+// the same.
 func TestAdviceNamesTheLimitThatBinds(t *testing.T) {
 	t.Parallel()
 	const limit = "allow more than"
 	dear := askAll(t, "year HOME --set tending.max_hours_a_day=3")
-	if said := dear.find(`DO (.*?)(, want|$)`)[1]; !strings.HasPrefix(said, limit+" 3.0 h a day") {
+	if said := dear.find(`DO against the dark[^:]*: (.*?)(, or| \(|$)`)[1]; !strings.HasPrefix(said, limit+" 3.0 h a day") {
 		t.Errorf("three hours a day are too few, and DO says: %s", said)
+	}
+	if !strings.Contains(dear.page, limit+" 3.0 h a day") {
+		t.Error("three hours a day are too few, and the page does not say so")
 	}
 	cheap := askAll(t, "year HOME --set plan.short_kg_per_kwh=1")
 	if cheap.number("house.shortfall_days") == 0 {
@@ -500,7 +504,7 @@ func TestAdviceNamesTheLimitThatBinds(t *testing.T) {
 	if strings.Contains(cheap.text, limit) || strings.Contains(cheap.page, limit) {
 		t.Error("darkness is cheap, and the limit is blamed")
 	}
-	cheap.find(`DO weigh shortfall dearer`)
+	cheap.find(`DO against the dark[^:]*: put a higher price on going dark`)
 }
 
 func TestWoodSaysTheSameThrice(t *testing.T) {

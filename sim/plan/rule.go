@@ -43,6 +43,12 @@ func (r Rule) outlook() Outlook {
 // Chooser makes a life of a household by the rule, with wood burned as it is wanted. The
 // errors are those of New.
 func (r Rule) Chooser(ctx context.Context, h *sim.Household) (sim.Chooser, error) {
+	return r.Roughly(ctx, h, 0)
+}
+
+// Roughly is Chooser with chosen runs planned on so many levels of stored energy, for what is only
+// compared; 0: as many as the program chooses.
+func (r Rule) Roughly(ctx context.Context, h *sim.Household, levels int) (sim.Chooser, error) {
 	switch r.By {
 	case BySameHours:
 		stop := r.StartStep + r.Steps
@@ -50,7 +56,9 @@ func (r Rule) Chooser(ctx context.Context, h *sim.Household) (sim.Chooser, error
 	case ByTopUp:
 		return &WhenLow{House: h.House, StartBelow: r.StartBelow, StopAbove: r.StopAbove, ChoreKW: h.ChoreKW}, nil
 	case ByChosen:
-		return life(ctx, h, r.outlook())
+		o := r.outlook()
+		o.Levels = levels
+		return life(ctx, h, o)
 	}
 	panic("plan: no plan " + r.By)
 }

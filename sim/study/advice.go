@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"slices"
 
 	"twigwatt/sim"
@@ -12,20 +13,34 @@ type Remedy int
 
 // The remedies.
 const (
-	NoRemedy       Remedy = iota
-	ReadyWood             // get more of it: it runs out
-	RationedWood          // get more of it: it is rationed until then
-	FrostFreeBank         // keep the bank from freezing
-	WarmLithium           // keep a lithium bank above 0 °C
-	RoomForRuns           // no run fits the rules of tending
-	LargerInverter        // or want less at once: most is missed while it gives all it can
-	WarmerBank            // the cold keeps much of it out of use
+	NoRemedy      Remedy = iota
+	ReadyWood            // get more of it: it runs out
+	RationedWood         // get more of it: it is rationed until then
+	FrostFreeBank        // keep the bank from freezing
+	WarmLithium          // keep a lithium bank above 0 °C
+	RoomForRuns          // no run fits the rules of tending
+	RestInverter         // it idles for much of what is wanted
+	CoolerBank           // heat ages it
+	CutLess              // wood: more is cut than burned, and much is left
+	AgainstDark          // what Cures name
+	UseLess              // nothing else that was tried helps against the dark
+
+	// what is tried against the dark
+	LargerInverter // or want less at once: most is missed while it gives all it can
+	WarmerBank     // the cold keeps much of it out of use
 	StartTopUpSooner
 	LongerSameHours
-	TendBarredDays // let somebody look after a run
+	SameHoursInTending // they lie outside of tending.hours
+	ChosenRuns
 	AllowMoreHours // a day
+	SecondStart    // a day
+	LongerTending  // tending.hours
+	LongerTendingAndHours
 	DearerDarkness // longer runs were not worth it
+	DrierWood
+	LargerCharger
 	LargerBank
+	LargerSet
 )
 
 // besideHours is what helps where the inverter or the cold is what makes dark.
@@ -42,44 +57,48 @@ func besideHours(s *sim.Summary) Remedy {
 	return NoRemedy
 }
 
-// advise says what the household needs to do.
-func (y *YearAnswer) advise() {
-	if y.Wood.NoWood != nil {
-		y.Todo = append(y.Todo, ReadyWood)
-	}
-	if r := y.Ration; r != nil && len(r.Stretches) > 0 {
-		y.Todo = append(y.Todo, RationedWood)
-	}
-	against := map[string]Remedy{"freezing": FrostFreeBank, "lithium_frost": WarmLithium, "no_run_fits": RoomForRuns}
-	for _, warning := range y.Warnings {
-		if remedy, ok := against[warning.Code]; ok {
-			y.Todo = append(y.Todo, remedy)
-		}
-	}
-	if y.Shortage.Days > 0 && len(y.Todo) == 0 {
-		y.Todo = append(y.Todo, y.againstDark())
-	}
+// advise says what the household needs to do. The errors are those of plan.New.
+func (y *YearAnswer) advise(ctx context.Context) error {
 	const fewDays = 20 // a judgement, no source
 	y.Then = y.Shortage.Days <= fewDays
+	y.Todo = y.shown()
+	if y.Shortage.Days == 0 {
+		return nil
+	}
+	cures, dark, err := y.cures(ctx)
+	switch y.Cures = cures; {
+	case len(cures) > 0:
+		y.Todo = append(y.Todo, AgainstDark)
+	case dark || len(y.Todo) == 0:
+		y.Todo = append(y.Todo, UseLess)
+	}
+	return err
 }
 
-// againstDark is what to do against short days that neither wood nor frost explains.
-func (y *YearAnswer) againstDark() Remedy {
-	worst, beside := y.Shortage.WorstDay, besideHours(y.Summary)
-	switch {
-	case beside != NoRemedy:
-		return beside
-	case y.Rule.By == plan.ByTopUp:
-		return StartTopUpSooner
-	case y.Rule.By == plan.BySameHours:
-		return LongerSameHours
-	case !worst.Tendable:
-		return TendBarredDays
-	case worst.AttendedH >= y.MaxHoursADay:
-		return AllowMoreHours
+// shown are the remedies against what the span itself shows, but for the dark.
+func (y *YearAnswer) shown() (todo []Remedy) {
+	if y.Wood.NoWood != nil {
+		todo = append(todo, ReadyWood)
 	}
-	return DearerDarkness
+	if r := y.Ration; r != nil && len(r.Stretches) > 0 {
+		todo = append(todo, RationedWood)
+	}
+	against := map[string]Remedy{"freezing": FrostFreeBank, "lithium_frost": WarmLithium, "no_run_fits": RoomForRuns,
+		"idle_inverter": RestInverter, "hot_bank": CoolerBank}
+	for _, warning := range y.Warnings {
+		if remedy, ok := against[warning.Code]; ok {
+			todo = append(todo, remedy)
+		}
+	}
+	if m := &y.Total; !y.Wood.Endless && m.Moved.CutDryKg > muchCut*m.BurnedDryKg && y.Wood.PileEnd.DryKg > muchLeft*m.BurnedDryKg {
+		todo = append(todo, CutLess)
+	}
+	return todo
 }
+
+// What more is cut than burned, and what is left at the end, of what is burned in the span, for a
+// household to be told to cut less. Judgements, no source.
+const muchCut, muchLeft = 1.25, 1.5
 
 // hazards are the warnings that only a span could show and that are not known yet,
 // each kind once: of what cold does to a bank, and of wood that runs out.

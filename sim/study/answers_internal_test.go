@@ -36,14 +36,11 @@ func TestWhatHelpsBesideHours(t *testing.T) {
 	}
 }
 
-// The most pressing comes first, and darkness is named only where nothing else explains it.
-func TestWhatToDo(t *testing.T) {
-	const mostH = 6
+// The most pressing comes first.
+func TestWhatASpanShowsToDo(t *testing.T) {
 	year := func(change func(*YearAnswer)) *YearAnswer {
 		y := &YearAnswer{Summary: dark(0, 0), Rule: plan.Rule{By: plan.ByChosen}}
-		y.MaxHoursADay, y.Shortage.WorstDay.AttendedH = mostH, mostH
 		change(y)
-		y.advise()
 		return y
 	}
 	warn := func(codes ...string) (all []sim.Warning) {
@@ -52,32 +49,30 @@ func TestWhatToDo(t *testing.T) {
 		}
 		return all
 	}
+	cut := func(cut, burned, left float64) func(*YearAnswer) {
+		return func(y *YearAnswer) {
+			y.Total.Moved.CutDryKg, y.Total.BurnedDryKg, y.Wood.PileEnd.DryKg = cut, burned, left
+		}
+	}
 	for reason, c := range map[string]struct {
 		change func(*YearAnswer)
 		want   []Remedy
 	}{
-		"the day ran all it may":          {func(*YearAnswer) {}, []Remedy{AllowMoreHours}},
-		"the day ran less":                {func(y *YearAnswer) { y.Shortage.WorstDay.AttendedH = mostH - 0.5 }, []Remedy{DearerDarkness}},
-		"a barred day":                    {func(y *YearAnswer) { y.Shortage.WorstDay.Tendable, y.Shortage.WorstDay.AttendedH = false, 0 }, []Remedy{TendBarredDays}},
-		"same hours":                      {func(y *YearAnswer) { y.Rule.By = plan.BySameHours }, []Remedy{LongerSameHours}},
-		"top-up":                          {func(y *YearAnswer) { y.Rule.By = plan.ByTopUp }, []Remedy{StartTopUpSooner}},
-		"the inverter":                    {func(y *YearAnswer) { y.Shortage.OverInverterShare = 0.5 }, []Remedy{LargerInverter}},
-		"nothing dark":                    {func(y *YearAnswer) { y.Shortage = sim.Shortage{} }, nil},
-		"a day short by less than counts": {func(y *YearAnswer) { y.Shortage.Days = 0 }, nil},
-		"no ready wood":                   {func(y *YearAnswer) { y.Wood.NoWood = &sim.NoWood{} }, []Remedy{ReadyWood}},
-		"rationed":                        {func(y *YearAnswer) { y.Ration = &Rationing{Stretches: make([]RationedStretch, 1)} }, []Remedy{RationedWood}},
-		"rationing not needed":            {func(y *YearAnswer) { y.Ration = &Rationing{} }, []Remedy{AllowMoreHours}},
+		"dark alone":           {func(*YearAnswer) {}, nil},
+		"no ready wood":        {func(y *YearAnswer) { y.Wood.NoWood = &sim.NoWood{} }, []Remedy{ReadyWood}},
+		"rationed":             {func(y *YearAnswer) { y.Ration = &Rationing{Stretches: make([]RationedStretch, 1)} }, []Remedy{RationedWood}},
+		"rationing not needed": {func(y *YearAnswer) { y.Ration = &Rationing{} }, nil},
+		"heat and idling":      {func(y *YearAnswer) { y.Warnings = warn("hot_bank", "idle_inverter") }, []Remedy{CoolerBank, RestInverter}},
+		"more cut than burned": {cut(1300, 1000, 1600), []Remedy{CutLess}},
+		"cut, and little left": {cut(1300, 1000, 1400), nil},
+		"cut as burned":        {cut(1200, 1000, 1600), nil},
 		"wood and frost": {func(y *YearAnswer) {
 			y.Wood.NoWood, y.Warnings = &sim.NoWood{}, warn("full_late", "lithium_frost", "freezing", "no_run_fits")
 		}, []Remedy{ReadyWood, WarmLithium, FrostFreeBank, RoomForRuns}},
 	} {
-		if got := year(c.change).Todo; !slices.Equal(got, c.want) {
+		if got := year(c.change).shown(); !slices.Equal(got, c.want) {
 			t.Errorf("%s: remedies %d, want %d", reason, got, c.want)
 		}
-	}
-	few, many := year(func(y *YearAnswer) { y.Shortage.Days = 20 }), year(func(y *YearAnswer) { y.Shortage.Days = 21 })
-	if !few.Then || many.Then {
-		t.Error("up to twenty short days lie around the worst of them")
 	}
 }
 

@@ -24,10 +24,10 @@ func ExampleYear() {
 		log.Fatal(err)
 	}
 	fmt.Printf("%.1f kg, missing %.1f kWh\n", y.Total.BurnedDryKg, y.Total.ShortfallKWh)
-	fmt.Println(y.Todo[0] == study.LongerSameHours)
+	fmt.Println(y.Todo[0] == study.AgainstDark, y.Cures[0].Remedy == study.ChosenRuns)
 	// Output:
 	// 10.3 kg, missing 6.0 kWh
-	// true
+	// true true
 }
 
 // The best of all windows costs no more than that at 17:00; where nobody tends there is
@@ -49,7 +49,7 @@ func ExampleBestWindow() {
 	none, err := study.BestWindow(ctx, barred.Household, 1)
 	fmt.Println(none == nil, err)
 	// Output:
-	// true
+	// true true
 	// true <nil>
 }
 

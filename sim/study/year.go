@@ -27,6 +27,7 @@ type YearAnswer struct {
 	Chores *sim.ChoreReport // nil unless the plan places chores
 	Ration *Rationing       // nil unless wood is rationed
 	Todo   []Remedy         // what the household needs to do, the most pressing first
+	Cures  []Cure           // of the dark, where AgainstDark is to do
 	Then   bool             // darkness lies around the worst day: less is to be wanted then
 }
 
@@ -79,8 +80,7 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 			return nil, err
 		}
 	}
-	y.advise()
-	return y, nil
+	return y, y.advise(ctx)
 }
 
 // ration puts what rationed wood costs beside the same span with wood without end.

@@ -186,23 +186,48 @@ func todoTexts(y *study.YearAnswer) []string {
 				Mass(y.Ration.MissingDryKg)))
 			continue
 		}
-		text := remedyText(remedy, y.Summary)
 		switch remedy {
-		case study.StartTopUpSooner, study.LongerSameHours, study.TendBarredDays, study.AllowMoreHours:
-			text += ", want less, or add to the bank"
-			if y.Then {
-				text = say("%s around %s, want less then, or add to the bank", remedyText(remedy, y.Summary),
-					dayIn(y.Span, y.Shortage.WorstDay.Date))
-			}
-		case study.DearerDarkness:
-			if y.Then {
-				text += " around " + dayIn(y.Span, y.Shortage.WorstDay.Date)
-			}
-			text += ", or add to the bank"
+		case study.AgainstDark:
+			todo = append(todo, curesText(y))
+		case study.UseLess:
+			todo = append(todo, "use less"+whenDark(y)+": no one change that was tried gives what is missing then")
+		default:
+			todo = append(todo, remedyText(remedy, y.Summary))
 		}
-		todo = append(todo, text)
 	}
 	return todo
+}
+
+// curesText says what helps against the dark, as it was tried.
+func curesText(y *study.YearAnswer) string {
+	var ways []string
+	for _, cure := range y.Cures {
+		ways = append(ways, remedyText(cure.Remedy, y.Summary))
+	}
+	text := "against the dark" + whenDark(y) + ": " + strings.Join(ways, ", or ")
+	if share := y.Cures[0].Share; len(y.Cures) == 1 && share < study.CuresShare {
+		text += say(" (gives %.0f %% of what is missing then; use less too)", 100*share)
+	}
+	return text
+}
+
+// whenDark says around which day it is dark, where that is not most of the span, and what bars a
+// run on it.
+func whenDark(y *study.YearAnswer) string {
+	worst := y.Shortage.WorstDay
+	if !y.Then || worst == nil {
+		return ""
+	}
+	text := " around " + dayIn(y.Span, worst.Date)
+	switch day := &y.Household.Days[worst.Date-y.Span.Start]; {
+	case day.Broken:
+		text += ", when the set is broken"
+	case day.Away && !day.Tendable:
+		text += ", when nobody is at home"
+	case !day.Tendable:
+		text += ", when no run is allowed"
+	}
+	return text
 }
 
 // remedyText says a remedy against what a span shows.
@@ -212,13 +237,17 @@ func remedyText(r study.Remedy, s *sim.Summary) string {
 		return say("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day"))
 	case study.LargerInverter:
-		return say("want less at once, or get a larger inverter: its %.1f kW are passed, and neither runs nor a larger bank help",
-			s.Shortage.InverterKW)
+		return say("use less at once, or get a larger inverter: its %.1f kW are passed", s.Shortage.InverterKW)
 	case study.WarmerBank:
 		return say("keep the bank warmer: on %s the cold keeps another %.0f %% of it out of use",
 			dayIn(s.Span, s.Shortage.WorstDay.Date), s.Shortage.ColdPct)
 	case study.AllowMoreHours:
-		return say("allow more than %.1f h a day", s.MaxHoursADay)
+		return say("allow more than %.1f h a day (tending.max_hours_a_day)", s.MaxHoursADay)
+	case study.CutLess:
+		return say("cut less: %s were cut and %s burned, and %s lie at the end", Mass(s.Total.Moved.CutDryKg), Mass(s.Total.BurnedDryKg),
+			Mass(s.Wood.PileEnd.DryKg))
+	case study.DrierWood:
+		return say("burn drier wood: it was at %.0f %% in the mean", s.Total.MoisturePct())
 	}
 	if text, ok := remedies[r]; ok {
 		return text
@@ -228,13 +257,23 @@ func remedyText(r study.Remedy, s *sim.Summary) string {
 
 // remedies are those that need no figure.
 var remedies = map[study.Remedy]string{
-	study.FrostFreeBank:    "keep the bank from freezing: see the warning below",
-	study.WarmLithium:      "keep the lithium bank above 0 °C: see the warning below",
-	study.RoomForRuns:      "make room for runs: no run fits the rules of tending, see the warning below",
-	study.StartTopUpSooner: "raise plan.start_below_pct, let runs be chosen",
-	study.LongerSameHours:  "lengthen plan.same_hours, let runs be chosen",
-	study.TendBarredDays:   "let somebody look after a run",
-	study.DearerDarkness:   "weigh shortfall dearer (plan.short_kg_per_kwh), want less",
+	study.FrostFreeBank: "keep the bank from freezing: see the warning below",
+	study.WarmLithium:   "keep the lithium bank above 0 °C: see the warning below",
+	study.RoomForRuns:   "make room for runs: no run fits the rules of tending, see the warning below",
+	study.RestInverter:  "let the inverter rest where nothing is wanted: see the warning below",
+	study.CoolerBank:    "keep the bank cooler: see the warning below",
+
+	study.StartTopUpSooner:      "light up sooner (plan.start_below_pct)",
+	study.LongerSameHours:       "lengthen plan.same_hours",
+	study.SameHoursInTending:    "move plan.same_start to where tending.hours hold the whole run",
+	study.ChosenRuns:            "let runs be chosen (plan.by)",
+	study.SecondStart:           "allow a second light-up a day (tending.max_starts_a_day)",
+	study.LongerTending:         "tend runs at other hours too (tending.hours)",
+	study.LongerTendingAndHours: "tend runs at other hours too, and for longer (tending.hours, tending.max_hours_a_day)",
+	study.DearerDarkness:        "put a higher price on going dark (plan.short_kg_per_kwh)",
+	study.LargerCharger:         "a charger twice as strong, and a bank that takes it (battery.charger_kw, battery.max_charge_kw)",
+	study.LargerBank:            "a bank twice as large with a charger to match (see twigwatt bank)",
+	study.LargerSet:             "a set half as strong again, and a charger to match",
 }
 
 // A book is a sum that must close: what it begins with, and its entries to the gap.
