@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -61,7 +62,9 @@ func (r *reading) again() *reading {
 // load does not reach that far, the same day of its own span stands for it, with a warning.
 func (s *Scenario) On(date calendar.Date, days int, chargePct float64) (*Scenario, error) {
 	at := func(start calendar.Date, days int) (*Scenario, error) {
-		return s.With(Change{"plan.foresight", plan.Typical}, Change{"battery.start_pct", min(chargePct, 100*s.Bank.CeilingShare)},
+		const digits = 1e9 // of a share of the ceiling, as it was given in percent
+		most := math.Round(100*digits*s.Bank.CeilingShare) / digits
+		return s.With(Change{"plan.foresight", plan.Typical}, Change{"battery.start_pct", min(chargePct, most)},
 			Change{"start", start.String()}, Change{"days", days})
 	}
 	on, err := at(date, max(s.Span.Days, days))

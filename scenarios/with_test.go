@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"os"
 	"strings"
 	"testing"
@@ -362,4 +363,21 @@ func measured(days int) string {
 		}
 	}
 	return b.String()
+}
+
+// TestADayMayBeginAtAnyCeiling: a charge on the meter over the ceiling is taken as the ceiling,
+// whatever whole percent that is.
+func TestADayMayBeginAtAnyCeiling(t *testing.T) {
+	for ceiling := 51; ceiling <= 100; ceiling++ {
+		s, err := scenarios.Read("cabin", nil, scenarios.Set(fmt.Sprintf("battery.ceiling_pct=%d", ceiling)), scenarios.Set("battery.start_pct=51"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		on, err := s.On(s.Span.Start, 2, 100)
+		if err != nil {
+			t.Errorf("ceiling %d %%: %v", ceiling, err)
+		} else if math.Abs(on.StartShare-s.Bank.CeilingShare) > 1e-12 {
+			t.Errorf("ceiling %d %%: begins at %g", ceiling, on.StartShare)
+		}
+	}
 }

@@ -89,3 +89,31 @@ func TestWhyASheetHasNoRun(t *testing.T) {
 		t.Errorf("a breakdown of the days to come is known:\n%s", diff)
 	}
 }
+
+// TestWhyALitRunMustStop: the reason is named, and an engine that never took over did so at no
+// moment.
+func TestWhyALitRunMustStop(t *testing.T) {
+	for _, c := range []struct {
+		reason        string
+		now, lit      int
+		set           string
+		want          study.NoRun
+		neverTookOver bool
+	}{
+		{"burns on", 17 * 60, 16 * 60, "days=30", study.Runs, false},
+		{"a barred day", 17 * 60, 16 * 60, `tending.no_runs=["2025-01-06"]`, study.Barred, false},
+		{"nobody at home", 17 * 60, 16 * 60, `load.away=["2025-01-06"]`, study.Away, false},
+		{"broken", 16*60 + 10, 16 * 60, `tending.breakdown=["2025-01-06"]`, study.Broken, true},
+		{"outside the hours", 22 * 60, 16 * 60, "tending.max_hours_a_day=9", study.OutsideHours, false},
+		{"hours used", 20 * 60, 16 * 60, "tending.max_hours_a_day=3", study.HoursUsed, false},
+		{"the day over", 23*60 + 50, 23*60 + 45, `tending.hours=["00:00-24:00"]`, study.DayOver, true},
+	} {
+		s := read(t, withAll, "start=2025-01-06", "days=30", "step_minutes=60", "plan.by=chosen", c.set)
+		e := evening(s, c.now, 62)
+		e.LitMinute = c.lit
+		r := sheet(t, s, e).Runs[0]
+		if r.StopsNow != c.want || (r.EngineOn < 0) != c.neverTookOver || r.EngineOn >= r.Stop {
+			t.Errorf("%s: stops for %d, want %d; engine on at %d, stop at %d", c.reason, r.StopsNow, c.want, r.EngineOn, r.Stop)
+		}
+	}
+}

@@ -106,10 +106,10 @@ type ChargeAt struct {
 
 // A SheetRun is a run of the sheet; minutes from the first day's midnight on.
 type SheetRun struct {
-	Match, EngineOn, Stop int // in minutes from the sheet's midnight
+	Match, EngineOn, Stop int // in minutes from the sheet's midnight; EngineOn below 0: the run ends before
 	Refuel                []Refuel
 	Lit                   bool    // it was burning as the sheet began
-	StopsNow              bool    // a lit one that no rule allows any more
+	StopsNow              NoRun   // why a lit one may not burn on; Runs: it may
 	BeforeRefuel          bool    // ends early, for the hopper would be opened for its last hour
 	WoodAsIsKg            float64 // still to be burned
 	WoodDryKg             float64
@@ -181,6 +181,9 @@ const (
 	NoWood            // is ready
 	TooLate           // no match is allowed any more
 	NotWorthIt
+	OutsideHours // of tending
+	HoursUsed    // all that a day may have
+	DayOver      // no run crosses midnight
 )
 
 // skipDraws of the load's swing say how likely a dark day is.
@@ -307,9 +310,18 @@ func (w *writer) begin() (sim.State, int) {
 	if lit {
 		w.relight()
 		attendedH := float64(s.TendedSteps)*h.Span.StepH() + float64(e.Minute-e.LitMinute)/60
-		if tooLate || !day.Tendable || day.Broken || h.TendedAhead(e.Minute/step) == 0 ||
-			attendedH >= float64(h.MaxSteps())*h.Span.StepH() {
-			w.burning.StopsNow, lit = true, false
+		switch bar := e.barToday(); {
+		case bar != Runs:
+			w.burning.StopsNow = bar
+		case tooLate:
+			w.burning.StopsNow = DayOver
+		case h.TendedAhead(e.Minute/step) == 0:
+			w.burning.StopsNow = OutsideHours
+		case attendedH >= float64(h.MaxSteps())*h.Span.StepH():
+			w.burning.StopsNow = HoursUsed
+		}
+		if w.burning.StopsNow != Runs {
+			lit = false
 			w.stop(e.Minute)
 			s.Starts++
 		}
@@ -323,6 +335,19 @@ func (w *writer) begin() (sim.State, int) {
 	s.Starts = min(s.Starts, h.Tending.MaxStarts)
 	s.TendedSteps = min(s.TendedSteps, h.MaxSteps())
 	return s, ofDay
+}
+
+// barToday is what bars any run on the first day; Runs: nothing does.
+func (e *tonight) barToday() NoRun {
+	switch day := &e.House.Days[0]; {
+	case day.Broken:
+		return Broken
+	case !day.Tendable && day.Away && !e.Tending.AwayRuns:
+		return Away
+	case !day.Tendable:
+		return Barred
+	}
+	return Runs
 }
 
 // lastMinutes leaves of the day's last step only what is still to come of it: no run
@@ -584,6 +609,9 @@ func (w *writer) stop(minute int) {
 		return
 	}
 	w.burning.Stop = max(minute, w.Minute)
+	if w.burning.EngineOn >= w.burning.Stop {
+		w.burning.EngineOn = -1
+	}
 	w.burning.Refuel = refuels(w.pieces, w.HopperAsIsKg, w.Minute)
 	w.burning = nil
 }
@@ -630,13 +658,10 @@ func (s *Sheet) finish(hasWood, late bool) {
 		s.Runs = s.Runs[:len(s.Runs)-1]
 	}
 	if len(s.Runs) == 0 || s.Runs[0].Match >= calendar.MinutesADay {
+		bar := (&tonight{Household: s.Household}).barToday()
 		switch {
-		case s.House.Days[0].Broken:
-			s.NoRun = Broken
-		case !s.House.Days[0].Tendable && s.House.Days[0].Away && !s.Tending.AwayRuns:
-			s.NoRun = Away
-		case !s.House.Days[0].Tendable:
-			s.NoRun = Barred
+		case bar != Runs:
+			s.NoRun = bar
 		case !hasWood:
 			s.NoRun = NoWood
 		case late:

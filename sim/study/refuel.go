@@ -39,7 +39,7 @@ func (w *writer) withoutLateRefuels(ctx context.Context, chooser sim.Chooser) (*
 	for day := range w.Days {
 		for i := range w.sheet.Runs {
 			r := &w.sheet.Runs[i]
-			if r.Match/calendar.MinutesADay != day || r.StopsNow || len(r.Refuel) == 0 {
+			if r.Match/calendar.MinutesADay != day || r.StopsNow != Runs || len(r.Refuel) == 0 {
 				continue
 			}
 			last := r.Refuel[len(r.Refuel)-1].Minute

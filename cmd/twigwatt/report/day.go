@@ -136,7 +136,12 @@ func (d *runSheet) laterColumns() list[laterRow] {
 	return list[laterRow]{
 		texts("day", "", func(r *laterRow) string { return r.day }, nil),
 		of("match", func(r *study.SheetRun) string { return d.clock(r.Match) }),
-		of("engine\non", func(r *study.SheetRun) string { return d.clock(r.EngineOn) }),
+		of("engine\non", func(r *study.SheetRun) string {
+			if r.EngineOn < 0 {
+				return "-"
+			}
+			return d.clock(r.EngineOn)
+		}),
 		of("refuel", func(r *study.SheetRun) string {
 			var at []string
 			for _, refuel := range r.Refuel {
@@ -159,9 +164,12 @@ func (d *runSheet) laterColumns() list[laterRow] {
 // noRunText says why there is no run on the first day.
 var noRunText = map[study.NoRun]string{
 	study.BankCarries: "the bank carries the house", study.Barred: "tending.days or no_runs bar it",
-	study.Away:   "nobody is at home (load.away), and nobody looks after a run then (tending.away_runs)",
-	study.Broken: "the set is broken (tending.breakdown)",
-	study.NoWood: "no wood is ready", study.TooLate: "none is allowed any more", study.NotWorthIt: "none is worth its price"}
+	study.Away:         "nobody is at home (load.away), and nobody looks after a run then (tending.away_runs)",
+	study.Broken:       "the set is broken (tending.breakdown)",
+	study.OutsideHours: "it is outside of tending.hours",
+	study.HoursUsed:    "the day's hours are used (tending.max_hours_a_day)",
+	study.DayOver:      "the day is over, and no run crosses midnight",
+	study.NoWood:       "no wood is ready", study.TooLate: "none is allowed any more", study.NotWorthIt: "none is worth its price"}
 
 // answer is what to do, in one line.
 func (d *runSheet) answer() string {
@@ -180,8 +188,8 @@ func (d *runSheet) answer() string {
 			break
 		}
 		switch {
-		case r.StopsNow:
-			add("stop now")
+		case r.StopsNow != study.Runs:
+			add("stop now: %s", noRunText[r.StopsNow])
 		case r.Lit:
 			add("burn on until %s", d.stopClock(r.Stop))
 		case i > 0:
@@ -388,7 +396,11 @@ func (d *runSheet) json() Pairs {
 		for _, refuel := range r.Refuel {
 			refuels = append(refuels, d.stamp(refuel.Minute))
 		}
-		return Pairs{{"date", d.dateOf(r.Match)}, {"match", d.stamp(r.Match)}, {"engine_on", d.stamp(r.EngineOn)},
+		var engineOn any // none: the run ends before
+		if r.EngineOn >= 0 {
+			engineOn = d.stamp(r.EngineOn)
+		}
+		return Pairs{{"date", d.dateOf(r.Match)}, {"match", d.stamp(r.Match)}, {"engine_on", engineOn},
 			{"stop", d.stamp(r.Stop)}, {"refuel", refuels}, {"wood_as_is_kg", r.WoodAsIsKg},
 			{"wood_dry_kg", r.WoodDryKg}, {"made_kwh", r.MadeKWh}, {"lit", r.Lit}, {"before_refuel", r.BeforeRefuel}}
 	})
