@@ -106,7 +106,7 @@ func isAbsolute(name string) bool {
 
 // finishBank works out what the keys of a bank do not say outright.
 func (l *list) finishBank(b *battery.Bank) {
-	b.FullKWh = l.ratedKWh / battery.YieldShare(b.AtHandShare, b.SettlePerH, l.x("battery.rated_hours"))
+	b.FullKWh = l.health * l.ratedKWh / battery.YieldShare(b.AtHandShare, b.SettlePerH, l.x("battery.rated_hours"))
 	b.ChargeCurve, b.CycleLife = curveOf(l.chargeCurve, 1), curveOf(l.cycleLife, 1)
 	if len(b.ChargeCurve) == 0 {
 		b.ChargeCurve = curve.Curve{{X: 0, Y: l.chargePct}}

@@ -214,8 +214,10 @@ func (l *list) battery() {
 		"what the batteries are; lithium: lithium iron phosphate", ours)
 	l.numBy("battery.kwh", "kWh", to(&l.ratedKWh), above(0, 1e4), "volts × amp_hours / 1000",
 		func() float64 { return l.x("battery.volts") * l.x("battery.amp_hours") / 1000 }, "size at rated_hours", yours)
-	l.opt("battery.volts", "V", nowhere, above(0, 2000), "with amp_hours, instead of kwh", yours)
+	l.opt("battery.volts", "V", to(&b.Volts), above(0, 2000), "with amp_hours, instead of kwh", yours)
 	l.opt("battery.amp_hours", "Ah", nowhere, above(0, 1e5), "with volts, instead of kwh", yours)
+	l.num("battery.health_pct", "%", share(&l.health), from(1, 150), 100,
+		"what is left of the rated size, of an old bank", yours)
 	l.num("battery.rated_hours", "h", nowhere, from(0.01, 1000), 20, "discharge time of the rated size", practice)
 	l.numBy("battery.floor_pct", "%", share(&b.FloorShare), from(0, 99), "50; lithium 15",
 		func() float64 { return l.byKind().FloorPct }, "nothing is drawn below it", practice)
@@ -225,9 +227,9 @@ func (l *list) battery() {
 	l.numBy("battery.max_charge_kw", "kW", to(&b.MaxChargeKW), above(0, 1e4), "kwh/5; lithium kwh/2",
 		func() float64 { return l.ratedKWh * l.byKind().MaxChargeShare }, "most power into the bank, DC",
 		"C/5, Perez, Home Power; lithium: "+practice)
-	l.numBy("battery.taper_hours", "h", to(&b.TaperHours), above(0, 24), "1.25; lithium 0.25",
+	l.numBy("battery.taper_hours", "h", to(&b.TaperHours), above(0, 24), "2; lithium 0.25",
 		func() float64 { return l.byKind().TaperHours }, "time constant of the last of a charge",
-		"absorption starts near 80 %, a charger manual; lithium above 95 %")
+		"C/10 at 85 and 90 %, C/20 at 95 %, Perez, Home Power; lithium: absorption starts above 95 %, a charger manual")
 	l.numBy("battery.at_hand_share", "", to(&b.AtHandShare), from(0.001, 1), "0.32; lithium 1",
 		func() float64 { atHand, _ := l.wells(); return atHand },
 		"share of what is stored that can be drawn at once; the rest follows (two wells)", fitted)
@@ -240,14 +242,15 @@ func (l *list) battery() {
 func (l *list) batteryFlow() {
 	b := &l.spec.Bank
 	const stevens = "Stevens & Corey 1996, from memory; lithium: " + practice
+	const charging = "a judgement between Stevens & Corey 1996 and IEC 61427, both from memory; lithium: " + practice
 	l.numBy("battery.charge_efficiency_pct", "%", to(&l.chargePct), from(1, 100), "by kind", func() float64 {
 		if usual := l.byKind().ChargeCurve; len(l.chargeCurve) == 0 && len(usual) == 1 {
 			return usual[0].Y
 		}
 		return math.NaN()
-	}, "share of what enters the bank that is stored", stevens)
+	}, "share of what enters the bank that is stored", charging)
 	l.val("battery.charge_efficiency_curve", pairs(&l.chargeCurve, 2, from(0, 100), from(1, 100), "[charge %, %]"), "",
-		"the same by charge", stevens).by("by kind", func() {
+		"the same by charge", charging).by("by kind", func() {
 		if usual := l.byKind().ChargeCurve; !l.given("battery.charge_efficiency_pct") && len(usual) > 1 {
 			l.chargeCurve = pairsOf(usual)
 		}

@@ -46,6 +46,7 @@ type values struct {
 	chores              []*loads.Chore
 	loadFile, otherFile string
 
+	health                               float64 // of the bank, a share of its rated size
 	woodCurve                            [][2]float64
 	woodIdleKgH, woodPerKWhKg, lightUpKg float64 // as weighed
 	weighed                              string

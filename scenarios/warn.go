@@ -69,6 +69,10 @@ func (s *Scenario) warn(l *list) {
 	case s.LatitudeDeg < -temperate && july > january+fewDegrees:
 		disagree("January", "south")
 	}
+	if s.Rule.By == plan.ByTopUp && s.Rule.StopAbove >= s.Bank.CeilingShare {
+		s.Warnings.Add("stops_at_ceiling", "plan.stop_above_pct (%s) is not under battery.ceiling_pct (%s): "+
+			"runs stop at the ceiling", trim(100*s.Rule.StopAbove), trim(100*s.Bank.CeilingShare))
+	}
 	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(l.sameHours)
 	}

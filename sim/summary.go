@@ -65,6 +65,8 @@ type BankSummary struct {
 	LowestDay        calendar.Date
 	FullCycles       float64 // energy taken out at the terminals over the full size
 	LongestNotFull   int     // days
+	DaysBetweenFull  float64 // in the mean, between full charges; +Inf: it is never full
+	SeldomFull       bool    // so seldom that its life is counted shorter: sulphation
 	LateDays         int     // with a full charge overdue
 	Late             []calendar.DateRange
 	FullEveryDays    int
@@ -132,6 +134,12 @@ func Summarize(household *Household, b *Books) *Summary {
 	const daysAYear = 365.25
 	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear,
 		h.Bank.CalendarYears(h.bankMeanC()))
+	s.Bank.DaysBetweenFull = daysBetweenFull(b)
+	if every := float64(h.Prices.FullEveryDays); h.Bank.Kind != battery.Lithium && float64(h.Span.Days) > every {
+		s.Bank.SeldomFull = every > 0 && s.Bank.DaysBetweenFull > every
+		s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.SeldomFull(s.Bank.LifeLowYears, s.Bank.LifeHighYears,
+			s.Bank.DaysBetweenFull, every)
+	}
 	for i := range b.Days {
 		s.addDay(&b.Days[i], h)
 	}
@@ -151,6 +159,17 @@ func Summarize(household *Household, b *Books) *Summary {
 	}
 	s.warn(h)
 	return s
+}
+
+// daysBetweenFull is the span's days for each day on which the bank was full.
+func daysBetweenFull(b *Books) float64 {
+	full := 0
+	for i := range b.Days {
+		if b.Days[i].ReachedFull {
+			full++
+		}
+	}
+	return float64(len(b.Days)) / float64(full)
 }
 
 func (s *Summary) addDay(d *DayRecord, h *House) {
@@ -276,9 +295,14 @@ func (h *House) untendedMinutes() float64 {
 func (h *House) Hazards(lowestPct float64) Warnings {
 	var all Warnings
 	coldest := h.BankAirC()
+	if h.BankOutdoor {
+		coldest = min(coldest, h.Snap.AirC)
+	}
 	if n := h.frostDays(); n > 0 {
 		all.Add("lithium_frost", "on %s the air around the bank is at or below 0 °C, "+
 			"and a lithium bank takes no charge then: keep it warmer", days(n))
+	} else if h.Bank.Kind == battery.Lithium && h.Bank.TemperatureEffects && coldest <= 0 {
+		all.Add("lithium_frost", "in a cold snap (%.0f °C, place.snap_c) a lithium bank takes no charge: keep it warmer", coldest)
 	}
 	if h.Bank.CeilingShare < battery.FullShare && h.Prices.FullEveryDays > 0 {
 		all.Add("never_full", "the ceiling (%.0f %%) is under 97 %%, so the bank never counts as full: "+
@@ -295,13 +319,17 @@ func (h *House) Hazards(lowestPct float64) Warnings {
 	}
 	if h.Bank.TemperatureEffects && h.Bank.Kind != battery.Lithium {
 		if freezes := battery.FreezesAtC(lowestPct); freezes >= coldest {
+			when := ""
+			if h.BankOutdoor && coldest < h.BankAirC() {
+				when = " in a cold snap (place.snap_c)"
+			}
 			all.Add("freezing", "at its lowest charge (%.0f %%) the electrolyte freezes at %.0f °C, "+
-				"and the air around the bank falls to %.0f °C: "+
-				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest)
+				"and the air around the bank falls to %.0f °C%s: "+
+				"a frozen battery bursts and must never be charged", lowestPct, freezes, coldest, when)
 		}
 	}
 	if h.Bank.TemperatureEffects && coldest < battery.ColdestTableC {
-		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C; "+
+		all.Add("cold_beyond_table", "the air around the bank falls to %.0f °C in the months' means or in a cold snap; "+
 			"the published capacity table ends at %.0f °C and was drawn straight on",
 			coldest, battery.ColdestTableC)
 	}

@@ -248,6 +248,12 @@ func agree(t *testing.T, where string, rows [][]string, items []threefold, colum
 			if key == "-" {
 				continue
 			}
+			if row[j] == "never" {
+				if items[i].at(key) != nil {
+					t.Errorf("%s, row %d: %s is never, and %v in the document", where, i, key, items[i].at(key))
+				}
+				continue
+			}
 			x, half := printed(t, row[j])
 			if want := items[i].number(key); !(math.Abs(x-want) <= half+1e-6) {
 				t.Errorf("%s, row %d: %s is %s, and %g in the document", where, i, key, row[j], want)
@@ -270,10 +276,10 @@ func TestHoursSaysTheSameThrice(t *testing.T) {
 	a := askAll(t, "hours HOME --every 3 --lives 4 --set load.kwh_per_day=3 --set load.daily_swing_pct=10 "+
 		"--set tending.hours=[\"08:00-21:00\"]")
 	limits, card := a.list("limits"), a.list("wall_card")
-	agree(t, "limits in the text", a.textRows("h a day     hours", `\d+\.\d`), limits,
-		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct")
+	agree(t, "limits in the text", a.textRows("h/day     hours", `\d+\.\d`), limits,
+		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct days_between_full")
 	agree(t, "limits on the page", a.pageRows("A span for each limit"), limits,
-		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct")
+		"max_hours attended_hours engine_hours shortfall_days shortfall_days_p90 shortfall_hours shortfall_kwh wood_dry_kg lowest_pct days_between_full")
 	rows := a.textRows("Wall card", "January")
 	agree(t, "wall card in the text", rows, card,
 		"- - - hours shortfall_kwh wood_dry_kg chosen_shortfall_kwh chosen_wood_dry_kg")
@@ -360,9 +366,9 @@ func TestBankSaysTheSameThrice(t *testing.T) {
 		"days_without_engine bears_more_pct"
 	agree(t, "the week in the text", a.textRows("lowest    left", `\d+\.\d`), sizes, week)
 	agree(t, "the span in the text", a.textRows("Over the span", `\d+\.\d`), sizes,
-		"kwh year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
+		"kwh year_shortfall_days year_shortfall_days_p90 full_cycles_year - days_between_full lost_kwh_year")
 	agree(t, "sizes on the page", a.pageRows("Each size in the week, then over the span"), sizes,
-		week+" year_shortfall_days year_shortfall_days_p90 full_cycles_year - lost_kwh_year")
+		week+" year_shortfall_days year_shortfall_days_p90 full_cycles_year - days_between_full lost_kwh_year")
 	least := slices.IndexFunc(sizes, func(s threefold) bool {
 		return s.number("shortfall_days_p90") == 0 && s.number("spare_left_pct") >= spare-1e-6
 	})

@@ -30,6 +30,7 @@ var keyCases = []struct{ name, args string }{
 	{"diary-check", "diary check orchard-diary orchard --set plan.by=top-up"},
 	{"diary-fit", "diary fit orchard-diary orchard --set plan.by=top-up"},
 	{"check", "check FOLDER/home.toml"},
+	{"calc-charge", "calc charge --kwh 14.4 --from-pct 80 --to-pct 85"},
 	{"calc-moisture", "calc moisture --wet-pct 20"},
 	{"calc-emc", "calc emc --air-c 20 --humidity-pct 50"},
 	{"calc-drying", "calc drying --from-pct 45 --climate de-bilt"},

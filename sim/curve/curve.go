@@ -2,6 +2,11 @@
 // turns. Left out: anything smoother than a straight line, and functions that turn twice.
 package curve
 
+import (
+	"cmp"
+	"slices"
+)
+
 // A Point of a curve. What X and Y are, and their units, stands beside each curve.
 type Point struct{ X, Y float64 }
 
@@ -11,10 +16,8 @@ type Curve []Point
 // Around returns the two points between which x lies: the first two before the curve begins,
 // the last two where it has ended.
 func (c Curve) Around(x float64) (from, to Point) {
-	i := 1
-	for i < len(c)-1 && x > c[i].X {
-		i++
-	}
+	after, _ := slices.BinarySearchFunc(c, x, func(p Point, x float64) int { return cmp.Compare(p.X, x) })
+	i := max(1, min(after, len(c)-1))
 	return c[i-1], c[i]
 }
 

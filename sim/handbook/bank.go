@@ -146,6 +146,23 @@ func cold(in *inputs) working {
 	}
 }
 
+func charge(in *inputs) working {
+	kind := word(in, or("flooded"), "kind", "of bank", battery.Kinds()...)
+	kWh := in.number(needed, "kwh", "size, kWh", 1e-3, 1e6)
+	fromPct := in.number(needed, "from-pct", "charge before, %", 0, 100)
+	toPct := in.number(needed, "to-pct", "charge after, %", 0, 100)
+	return func() ([]Result, error) {
+		if !(toPct > fromPct) {
+			return nil, fmt.Errorf("--to-pct must be above --from-pct, got %g and %g", toPct, fromPct)
+		}
+		in := battery.ChargeInput(battery.DefaultsOf(kind).ChargeCurve, kWh, fromPct, toPct)
+		stored := kWh * (toPct - fromPct) / 100
+		return []Result{{"in_kwh", "into the bank, DC", "kWh", 3, in}, {"stored_kwh", "stored", "kWh", 3, stored},
+			{"lost_kwh", "lost", "kWh", 3, in - stored},
+			{"water_l", "gassed off at most", "l of water", 3, battery.WaterL(kind, in-stored)}}, nil
+	}
+}
+
 func ventilation(in *inputs) working {
 	cells := in.number(needed, "cells", "in series, 2 V each", 1, 1000)
 	ampHours := in.number(needed, "amp-hours", "ten-hour size, Ah", 1e-3, 1e6)

@@ -86,6 +86,10 @@ func Sums() []Sum {
 			reads: bank, Hazards: []Hazard{Gas, Bank, Wiring},
 			Source: "published examples (SOURCES.md, sizing examples): " +
 				"size by IEEE 485's factor, charge at C/hours, 3 % of power lost each 1000 ft"},
+		{Name: "charge", Usage: "what a charge from one percentage to another takes and loses",
+			reads: charge, Hazards: []Hazard{Bank},
+			Source: "lead-acid: a judgement between Stevens & Corey 1996 and the least efficiencies of IEC 61427, both from memory; " +
+				"water by Faraday's law, all that is lost as gas at 2.35 V a cell: at most; lithium: common practice, no source"},
 		{Name: "cold", Usage: "capacity, self-discharge and freezing in the cold",
 			reads: cold, Hazards: []Hazard{Bank},
 			Source: "an AGM data sheet (battery_temperature.csv; " +

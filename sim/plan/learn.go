@@ -15,7 +15,7 @@ const FortnightDays = 14
 
 // Judgements of what a year's load is learned from.
 const (
-	aheadShare = 0.5  // of what tomorrow wants more: taken off what is stored, before tomorrow's run can meet it
+	aheadShare = 0.35 // of what tomorrow wants more: taken off what is stored, before tomorrow's run can meet it
 	leastSwing = 0.18 // standard deviation of a day's load where the household names none: its days differ too
 )
 

@@ -228,7 +228,7 @@ func (p *Plan) makeExpected() {
 const (
 	levelsOfAYear   = 101  // of days that come as expected
 	levelsShort     = 1601 // the same of a span up to shortSpanDays
-	levelsSpread    = 51   // of days that spread
+	levelsSpread    = 61   // of days that spread
 	levelsShortSpan = 241  // the same of a short span
 	levelsLeast     = 41
 	levelsFewest    = 6 // that hold all that prices turn at

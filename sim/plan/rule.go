@@ -133,7 +133,7 @@ func (e *EveryDay) InHouse(h *sim.House) { e.House = h }
 
 // WhenLow is the plan top-up: light up in tending hours when the charge is below
 // StartBelow and burn until it is above StopAbove, both shares of the bank's
-// full size.
+// full size, or at its ceiling.
 type WhenLow struct {
 	House                 *sim.House
 	StartBelow, StopAbove float64 // shares of the full size, 0 to 1
@@ -143,10 +143,12 @@ type WhenLow struct {
 // Choose says whether the set burns in a step.
 func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
 	c := sim.Command{ChoreKW: choresAt(w.ChoreKW, at)}
+	const crumb = 1e-3 // of the bank: the last of a taper is not waited for
 	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
 	switch {
 	case w.House.MustRun(s, at):
 		c.Run = true
+	case charge >= w.House.Bank.CeilingShare-crumb: // nothing more goes in
 	case s.LitSteps == 0 && charge < w.StartBelow, s.LitSteps > 0 && charge <= w.StopAbove:
 		c.Run = w.House.MayRun(s, at)
 	}

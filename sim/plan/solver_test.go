@@ -60,6 +60,7 @@ kwh = 12
 at_hand_share = 1
 temperature_effects = false
 charge_efficiency_pct = 85
+taper_hours = 1.25
 self_discharge_pct_month = 0
 inverter_idle_w = 0
 start_pct = 75

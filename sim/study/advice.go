@@ -25,6 +25,14 @@ const (
 	AgainstDark          // what Cures name
 	UseLess              // nothing else that was tried helps against the dark
 
+	// what fills a bank that is seldom full
+	LongerRunToFill // once a fortnight
+	MoreHoursToFill // a day, once a fortnight
+	ChargerToFill   // a bigger one
+	SmallerBankToFill
+	UseLessToFill // nothing else that was tried fills it
+	RaiseCeiling  // it never counts as full under 97 %
+
 	// what is tried against the dark
 	LargerInverter // or want less at once: most is missed while it gives all it can
 	WarmerBank     // the cold keeps much of it out of use
@@ -62,6 +70,13 @@ func (y *YearAnswer) advise(ctx context.Context) error {
 	const fewDays = 20 // a judgement, no source
 	y.Then = y.Shortage.Days <= fewDays
 	y.Todo = y.shown()
+	if seldomFull(y.Household, &y.Bank) {
+		fill, err := toFill(ctx, y.Household)
+		if err != nil {
+			return err
+		}
+		y.Todo = append(y.Todo, fill)
+	}
 	if y.Shortage.Days == 0 {
 		return nil
 	}

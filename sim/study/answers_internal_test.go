@@ -363,21 +363,21 @@ func TestWhatHelpsWhereNoSizeCarries(t *testing.T) {
 		"the inverter": {inverter, LargerInverter}, "the cold": {cold, WarmerBank}} {
 		size := bankSize(14, c.week)
 		a := &BankAnswer{Household: worked.Household().Household, Largest: &size}
-		a.advise()
+		a.advise(t.Context())
 		if a.AgainstIt != c.want || a.Air == nil || a.Air.KWh != 14 {
 			t.Errorf("%s: remedy %d, want %d; air %+v", reason, a.AgainstIt, c.want, a.Air)
 		}
 	}
 	least, largest := bankSize(8, full(1)), bankSize(14, full(1))
 	a := &BankAnswer{Household: worked.Household().Household, Least: &least, Largest: &largest}
-	if a.advise(); a.AgainstIt != NoRemedy || a.Air.KWh != 8 {
+	if a.advise(t.Context()); a.AgainstIt != NoRemedy || a.Air.KWh != 8 {
 		t.Errorf("one carries: remedy %d, air %+v", a.AgainstIt, a.Air)
 	}
 	a = &BankAnswer{Household: worked.Household("battery.kind=lithium").Household, Least: &least}
-	if a.advise(); a.Air != nil {
+	if a.advise(t.Context()); a.Air != nil {
 		t.Errorf("lithium makes no hydrogen: air %+v", a.Air)
 	}
-	(&BankAnswer{}).advise() // nothing was asked
+	(&BankAnswer{}).advise(t.Context()) // nothing was asked
 }
 
 // What the cold does to any size is named once; wood that ends is the span's, since the week

@@ -2,6 +2,7 @@ package study
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"twigwatt/sim"
@@ -58,12 +59,17 @@ type Air struct{ KWh, M3H, OpeningCm2 float64 }
 // Bank asks how big a bank must be, by chosen runs with one size after another. The errors are
 // those of plan.New and of OfSize.
 func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) (*BankAnswer, error) {
+	var moved []sim.Warning
 	if o.FirstDay < 0 {
 		o.FirstDay = HardestWeek(h)
+	} else if last := max(0, h.Span.Days-weekDays); o.FirstDay > last {
+		moved = []sim.Warning{{Code: "week_moved", Text: fmt.Sprintf("from %s on the span holds fewer than seven days: "+
+			"the week from %s was taken", h.Days[o.FirstDay].Date.Text(), h.Days[last].Date.Text())}}
+		o.FirstDay = last
 	}
 	o.Lives = livesOf(h, o.Lives)
 	a := &BankAnswer{Household: h, BankOptions: o, WeekStart: h.Days[o.FirstDay].Date,
-		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: slices.Concat(h.Warnings, notRationed(rule))}
+		ShortKg: h.Prices.ShortKgPerKWh * ShortPriceFactor, Warnings: slices.Concat(h.Warnings, moved, notRationed(rule))}
 	var err error
 	a.Sizes, err = SideBySide(o.SizesKWh, o.Passed, func(kWh float64) (Size, error) {
 		return a.size(ctx, rule, kWh)
@@ -74,7 +80,7 @@ func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) 
 	for i := range a.Sizes {
 		s := &a.Sizes[i]
 		a.warn(s)
-		if s.Carries && (a.Least == nil || s.KWh < a.Least.KWh) {
+		if s.Carries && !neverFills(h, &s.Span.Bank) && (a.Least == nil || s.KWh < a.Least.KWh) {
 			a.Least = s
 		}
 		if a.Smallest == nil || s.KWh < a.Smallest.KWh {
@@ -84,8 +90,7 @@ func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) 
 			a.Largest = s
 		}
 	}
-	a.advise()
-	return a, nil
+	return a, a.advise(ctx)
 }
 
 // size puts one size to the test.
@@ -132,15 +137,23 @@ func (a *BankAnswer) warn(s *Size) {
 }
 
 // advise says what helps where no size carries, and what air the bank wants.
-func (a *BankAnswer) advise() {
+func (a *BankAnswer) advise(ctx context.Context) error {
 	s := a.Least
 	if s == nil {
 		s = a.Largest
 	}
 	if s == nil {
-		return
+		return nil
 	}
-	if a.Least == nil {
+	if i := slices.IndexFunc(a.Sizes, func(s Size) bool { return s.Carries }); a.Least == nil && i >= 0 {
+		sized, err := a.OfSize(a.Sizes[i].KWh)
+		if err != nil {
+			return err
+		}
+		if a.AgainstIt, err = toFill(ctx, sized); err != nil {
+			return err
+		}
+	} else if a.Least == nil {
 		const nearlyAll = 0.95 // of the hours it may run; a judgement, no source
 		week := s.Week.Summary
 		a.AgainstIt = besideHours(week)
@@ -156,6 +169,7 @@ func (a *BankAnswer) advise() {
 	if m3H, cm2, err := battery.VentilationM3H(a.House.Bank.Kind, "boost", s.KWh*1000/2, 1); err == nil {
 		a.Air = &Air{s.KWh, m3H, cm2}
 	}
+	return nil
 }
 
 // HardestWeek returns the first day of the seven (fewer in a shorter span) that

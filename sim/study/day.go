@@ -689,6 +689,7 @@ func (s *Sheet) finish(hasWood, late bool) {
 	}
 	days := *s.House
 	days.Days = days.Days[:s.Days+1]
+	days.Snap.AirC = days.BankAirC() // a snap is the winter's, not these days'
 	s.Warnings = slices.Clone(s.Household.Warnings)
 	for _, hazard := range days.Hazards(lowest) { // what the cold does to the bank in the sheet's days
 		if hazard.Code == "freezing" || hazard.Code == "lithium_frost" {

@@ -111,7 +111,8 @@ func TestChoresOfThisWeekSoFar(t *testing.T) {
 	}
 }
 
-// What the cold does is said of the sheet's days, not of the winter behind them.
+// What the cold does is said of the sheet's days, not of the winter behind them; a cold snap of
+// the winter's is left out.
 func TestHazardsOfASheetAreItsDays(t *testing.T) {
 	set := []string{"days=120", "battery.kind=lithium", "battery.room_c=outdoor", "place.climate=fairbanks", "battery.temperature_effects=true"}
 	for start, want := range map[string]int{"2025-09-01": 0, "2025-12-01": 1} {

@@ -49,7 +49,7 @@ func ExampleBestWindow() {
 	none, err := study.BestWindow(ctx, barred.Household, 1)
 	fmt.Println(none == nil, err)
 	// Output:
-	// true true
+	// true
 	// true <nil>
 }
 

@@ -21,6 +21,7 @@ import (
 type Bank struct {
 	Kind    Kind
 	FullKWh float64 // the two-well model's full size, more than 0: see YieldShare
+	Volts   float64 // nominal; 0: not said
 
 	FloorShare, CeilingShare float64 // of FullKWh; floor below ceiling
 	AtHandShare              float64 // c of the two wells, more than 0, at most 1

@@ -155,3 +155,22 @@ func TestLifeOfABankCycledAlikeEqualsTheCurve(t *testing.T) {
 		t.Errorf("one point, half the depth: %g cycles", got)
 	}
 }
+
+// TestSeldomFullBanksLiveShorter: worked. Full every fortnight: as counted. Five times as seldom, or
+// never: half of 10 years is 5, a quarter of 6 is 1.5; of 20 years at most 6. Half of the way
+// there (42 days: (42 − 14)/56) both have fallen half as far.
+func TestSeldomFullBanksLiveShorter(t *testing.T) {
+	for _, c := range []struct{ days, every, low, high, wantLow, wantHigh float64 }{
+		{3, 14, 6, 10, 6, 10},
+		{14, 14, 6, 10, 6, 10},
+		{42, 14, 6, 10, 6 - 0.5*4.5, 10 - 0.5*5},
+		{70, 14, 6, 10, 1.5, 5},
+		{math.Inf(1), 14, 6, 10, 1.5, 5},
+		{math.Inf(1), 14, 8, 20, 2, 6},
+		{math.Inf(1), 0, 6, 10, 6, 10}, // wanted never
+	} {
+		if low, high := SeldomFull(c.low, c.high, c.days, c.every); math.Abs(low-c.wantLow) > 1e-12 || math.Abs(high-c.wantHigh) > 1e-12 {
+			t.Errorf("full every %g days: %g to %g years, want %g to %g", c.days, low, high, c.wantLow, c.wantHigh)
+		}
+	}
+}

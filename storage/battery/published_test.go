@@ -146,32 +146,83 @@ func leadBank() *Bank {
 }
 
 // Published: SOURCES.md, row charging (Perez, Home Power): at most C/5 from 10 to 85 % of charge,
-// C/10 above 85 %, C/20 to C/15 above 95 %. A charger manual: absorption starts near 80 %. C is the
-// bank's full size here; what is compared is what goes into the bank in half an hour.
+// C/10 above 85 %, C/20 to C/15 above 95 %, of the charger's power into the bank. A charger manual:
+// absorption starts near 80 %; so it does with a charger of C/8, between the two rules, while one of
+// C/5 tapers sooner. C is the bank's full size here. The steps are short, so that it is the power
+// of the moment.
 func TestAcceptanceKeepsThePublishedRule(t *testing.T) {
-	bank := leadBank()
-	p := bank.Paced(0.5, 20)
-	startsToTaper := 0.0
-	for pct := 10.0; pct <= 100; pct++ {
-		stored := pct / 100 * bank.FullKWh
-		dcKW := p.AcceptKW(stored) * bank.ChargerEfficiency
-		intoKW := dcKW * p.ChargeEfficiency(stored)
-		most := bank.FullKWh / 5
-		switch {
-		case pct >= 95:
-			most = bank.FullKWh / 15
-		case pct >= 85:
-			most = bank.FullKWh / 10
+	startsToTaper := func(chargeC float64) float64 {
+		bank := leadBank()
+		bank.MaxChargeKW = bank.FullKWh * chargeC
+		bank.ChargerKW = bank.MaxChargeKW / bank.ChargerEfficiency
+		p := bank.Paced(1.0/60, 20)
+		starts := 100.0
+		for pct := 100.0; pct >= 10; pct-- {
+			dcKW := p.AcceptKW(pct/100*bank.FullKWh) * bank.ChargerEfficiency
+			most := bank.FullKWh / 5
+			switch {
+			case pct >= 95:
+				most = bank.FullKWh / 20
+			case pct >= 85:
+				most = bank.FullKWh / 10
+			}
+			if dcKW > most*(1+1e-9) {
+				t.Errorf("at %g %%: %.3f kW from the charger, the rule allows %.3f", pct, dcKW, most)
+			}
+			if dcKW < bank.MaxChargeKW*(1-1e-9) {
+				starts = pct
+			}
 		}
-		if intoKW > most {
-			t.Errorf("at %g %%: %.3f kW into the bank, the rule allows %.3f", pct, intoKW, most)
-		}
-		if startsToTaper == 0 && dcKW < bank.MaxChargeKW*(1-1e-9) {
-			startsToTaper = pct
+		return starts
+	}
+	if starts := startsToTaper(1.0 / 8); starts < 77 || starts > 83 {
+		t.Errorf("absorption of a charger of C/8 starts at %g %%, published near 80", starts)
+	}
+	if starts := startsToTaper(1.0 / 5); starts > 75 {
+		t.Errorf("absorption of a charger of C/5 starts at %g %%", starts)
+	}
+}
+
+// The default charging efficiency lies between two published statements (SOURCES.md, charging
+// efficiency), and the whole cycle from 50 % on near the textbooks' "about 70 %" (from memory).
+func TestChargingLiesBetweenTwoStatements(t *testing.T) {
+	d := DefaultsOf(Flooded)
+	for pct := 70.0; pct <= 100; pct++ {
+		if least, ours, most := LeastCharging().At(pct), d.ChargeCurve.At(pct), MostCharging().At(pct); pct >= 75 && !(least <= ours && ours <= most) {
+			t.Errorf("at %g %%: %g is not between %g and %g", pct, ours, least, most)
 		}
 	}
-	if startsToTaper < 75 || startsToTaper > 87 {
-		t.Errorf("absorption starts at %g %%, published near 80", startsToTaper)
+	// Stevens & Corey, from memory: 91 % over 0 to 84 %; 55 % over 79 to 84 %
+	for _, c := range []struct{ from, to, want, within float64 }{{0, 84, 91, 2}, {79, 84, 55, 5}} {
+		if got := 100 * (c.to - c.from) / 100 / ChargeInput(LeastCharging(), 1, c.from, c.to); math.Abs(got-c.want) > c.within {
+			t.Errorf("%g to %g %%: %.1f %%, published %g", c.from, c.to, got, c.want)
+		}
+	}
+	if cycle := 0.5 / ChargeInput(d.ChargeCurve, 1, 50, 100) * d.DischargePct; cycle < 65 || cycle > 80 {
+		t.Errorf("a cycle from 50 %% gives %.1f %%, textbooks about 70", cycle)
+	}
+}
+
+// What is lost near full, were all of it gas, is about what EN/IEC 62485-2 has carried off in boost:
+// 20 mA/Ah (ventilation.csv), fivefold margin included. Worked: with C the size in Ah at 2 V, a loss
+// of P kW on C kWh is 1000·P/C mA/Ah.
+func TestLossesAgreeWithTheVentilationRule(t *testing.T) {
+	bank := leadBank()
+	p := bank.Paced(1.0/60, 20)
+	for pct := 90.0; pct < 100; pct++ {
+		stored := pct / 100 * bank.FullKWh
+		lostKW := p.AcceptKW(stored) * bank.ChargerEfficiency * (1 - p.ChargeEfficiency(stored))
+		if mA := 1000 * lostKW / bank.FullKWh; mA > 1.15*gassing[Flooded][Boost] || pct == 95 && mA < 0.5*gassing[Flooded][Boost] {
+			t.Errorf("at %g %%: %.1f mA/Ah", pct, mA)
+		}
+	}
+	// Faraday's law, the handbook's way round: 1 Ah in a cell makes 0.418 l of hydrogen at 0 °C (from memory),
+	// 22.414 l/mol, each mole of water one of hydrogen
+	if got, want := WaterL(Flooded, 2.35e-3), 0.418/22.414*18.015/1000; math.Abs(got/want-1) > 0.005 {
+		t.Errorf("1 Ah of gas takes %.4g l of water, want %.4g", got, want)
+	}
+	if WaterL(AGM, 1) != 0 || WaterL(Lithium, 1) != 0 {
+		t.Error("a sealed bank loses water")
 	}
 }
 

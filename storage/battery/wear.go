@@ -122,6 +122,20 @@ func (b *Bank) CalendarYears(airC float64) float64 {
 	return max(1, calendarYears.At(max(airC, calendarYears[0].X)))
 }
 
+// SeldomFull lowers the ends of a bank's life where full charges come days apart, and are wanted
+// every so many days (0: never): such a bank sulphates. From there to five times as seldom, or
+// never (+Inf), both ends fall on a straight line: the high one to a half and at most 6 years, the
+// low one to a quarter. Judgements, no source.
+func SeldomFull(low, high, days, everyDays float64) (lowYears, highYears float64) {
+	if everyDays <= 0 || days <= everyDays {
+		return low, high
+	}
+	const times, highShare, highMost, lowShare = 5, 0.5, 6, 0.25
+	way := min(1, (days-everyDays)/((times-1)*everyDays))
+	highYears = high + way*(min(highShare*high, highMost)-high)
+	return min(highYears, low+way*(lowShare-1)*low), highYears
+}
+
 // LifeYears returns a bank's life as a range: low, where wear by cycles and by time add up; high,
 // where the quicker of the two alone ends it. years is the length of the span that did the damage.
 func LifeYears(damage, years, calendarYears float64) (low, high float64) {

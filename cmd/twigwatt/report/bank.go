@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"twigwatt/sim"
@@ -11,7 +12,6 @@ import (
 
 // weekColumns are what a size comes to in the hardest week, spanColumns over the span.
 var weekColumns, spanColumns = list[study.Size]{
-	figures("\nkWh", "kwh", 1, func(s *study.Size) float64 { return s.KWh }),
 	figures("days\nshort", "shortfall_days", 1, func(s *study.Size) float64 { return s.WeekLives.ShortDaysUp() }),
 	figures("nine in\nten", "shortfall_days_p90", 0, func(s *study.Size) float64 { return s.WeekLives.ShortDaysP90 }),
 	figures("short\nkWh", "shortfall_kwh", 1, func(s *study.Size) float64 { return s.WeekLives.ShortKWh }),
@@ -29,25 +29,45 @@ var weekColumns, spanColumns = list[study.Size]{
 		life := LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears)
 		return strings.TrimSuffix(strings.TrimSuffix(life, "s"), " year")
 	}, nil),
+	figures("days between\nfull charges", "days_between_full", 0, func(s *study.Size) float64 { return s.Span.Bank.DaysBetweenFull }),
 	onlyJSON("life_years_low", func(s *study.Size) any { return s.Span.Bank.LifeLowYears }),
 	onlyJSON("life_years_high", func(s *study.Size) any { return s.Span.Bank.LifeHighYears }),
 	figures("lost kWh\na year", "lost_kwh_year", 0, func(s *study.Size) float64 { return s.LostKWhAYear }),
 }
 
+// sizeColumns name a size: in amp-hours first where the household speaks of them.
+func sizeColumns(b *study.BankAnswer) list[study.Size] {
+	ampHours := func(s *study.Size) float64 { return s.KWh * 1000 / b.Bank.Volts }
+	kWh := figures("\nkWh", "kwh", 1, func(s *study.Size) float64 { return s.KWh })
+	if b.Bank.Volts == 0 {
+		return list[study.Size]{kWh, onlyJSON("amp_hours", func(*study.Size) any { return nil })}
+	}
+	return list[study.Size]{figures("\nAh", "amp_hours", 0, ampHours), kWh}
+}
+
+// sizeText names a size.
+func sizeText(b *study.BankAnswer, kWh float64) string {
+	if b.Bank.Volts == 0 {
+		return say("%.1f kWh", kWh)
+	}
+	return say("%.0f Ah at %s V (%.1f kWh)", kWh*1000/b.Bank.Volts, strconv.FormatFloat(b.Bank.Volts, 'g', 6, 64), kWh)
+}
+
 // Bank reports how big a bank.
 func Bank(b *study.BankAnswer) *Report {
-	all := slices.Concat(weekColumns, spanColumns)
+	size := sizeColumns(b)
+	all := slices.Concat(size, weekColumns, spanColumns)
 	return &Report{Warnings: b.Warnings, Page: func() *Page { return bankPage(b, all) },
 		Text: func(t *Terminal) {
 			t.Line("%s", bankAnswer(b))
 			t.Line("%s", weekText(b))
 			t.WriteString("\nIn that week\n")
-			weekColumns.text(t, b.Sizes)
+			slices.Concat(size, weekColumns).text(t, b.Sizes)
 			t.Note(say("A size carries the week where nine lives in ten have no short day, "+
 				"and %s %% of the bank or more stay to spare above the floor (and the cold on it) "+
 				"as the household's own days come.", sparePct(b)))
 			fmt.Fprintf(t, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
-			slices.Concat(weekColumns[:1], spanColumns).text(t, b.Sizes)
+			slices.Concat(size, spanColumns).text(t, b.Sizes)
 			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. "+
 				"%s Cycles, life and losses are those of the days as the household's seed draws them. "+
 				"Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
@@ -110,9 +130,9 @@ func bankAnswer(b *study.BankAnswer) string {
 		inNine = " and no day short in nine lives of ten"
 	}
 	if s := b.Least; s != nil {
-		text := say("%s: %.1f kWh is the least of these that carries the hardest week with %s %% to spare "+
+		text := say("%s: %s is the smallest of these that carries the hardest week with %s %% to spare "+
 			"above the floor%s; it bears %.0f %% more load before dark",
-			b.Name, s.KWh, sparePct(b), inNine, s.BearsMorePct)
+			b.Name, sizeText(b, s.KWh), sparePct(b), inNine, s.BearsMorePct)
 		if days := s.SpanLives.ShortDaysP90; days > 0 {
 			text += say("; over the whole span up to %s still go short in nine lives of ten", plural(int(days), "day"))
 		}
@@ -121,6 +141,9 @@ func bankAnswer(b *study.BankAnswer) string {
 	text := say("%s: none of these sizes carries the hardest week with %s %% to spare above the floor%s",
 		b.Name, sparePct(b), inNine)
 	switch b.AgainstIt {
+	case study.LongerRunToFill, study.MoreHoursToFill, study.ChargerToFill, study.SmallerBankToFill, study.UseLessToFill:
+		return say("%s: those of these sizes that carry the hardest week are hardly ever full, and would sulphate; DO %s",
+			b.Name, remedyText(b.AgainstIt, b.Largest.Week.Summary))
 	case study.NoRemedy:
 		return text
 	case study.AllowMoreHours:

@@ -17,6 +17,9 @@ func Number(x float64, decimals int) string {
 	if math.IsNaN(x) {
 		return "–"
 	}
+	if math.IsInf(x, 1) {
+		return "never"
+	}
 	text := strconv.FormatFloat(math.Abs(x), 'f', decimals, 64)
 	whole, _, _ := strings.Cut(text, ".")
 	for i := len(whole) - 3; i > 0; i -= 3 {

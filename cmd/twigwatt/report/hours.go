@@ -9,7 +9,7 @@ import (
 
 // limitColumns are what a limit on a day's hours comes to.
 var limitColumns = list[study.Limit]{
-	figures("limit\nh a day", "max_hours", 1, func(l *study.Limit) float64 { return l.MaxHours }),
+	figures("limit\nh/day", "max_hours", 1, func(l *study.Limit) float64 { return l.MaxHours }),
 	figures("attended\nhours", "attended_hours", 0, func(l *study.Limit) float64 { return l.Lives.AttendedH }),
 	figures("engine\nhours", "engine_hours", 0, func(l *study.Limit) float64 { return l.Lives.EngineH }),
 	figures("days\nshort", "shortfall_days", 1, func(l *study.Limit) float64 { return l.Lives.ShortDaysUp() }),
@@ -18,6 +18,7 @@ var limitColumns = list[study.Limit]{
 	figures("short\nkWh", "shortfall_kwh", 1, func(l *study.Limit) float64 { return l.Lives.ShortKWh }),
 	figures("wood\ndry kg", "wood_dry_kg", 0, func(l *study.Limit) float64 { return l.Lives.DryKg }),
 	percents("bank\nlowest", "lowest_pct", 0, func(l *study.Limit) float64 { return l.Lives.LowestPct }),
+	figures("full\nevery", "days_between_full", 0, func(l *study.Limit) float64 { return l.Summary.Bank.DaysBetweenFull }),
 }
 
 // cardColumns are the wall card's: what is read on the wall, and then what it costs to keep.

@@ -128,14 +128,25 @@ func answers(t *Terminal, y *study.YearAnswer) {
 	bank := say("lowest %.0f %% (%s)", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
 	if s.Span.Days >= daysToTellLife {
 		bank += say("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+		if s.Bank.SeldomFull {
+			bank += " (seldom full: sulphation)"
+		}
 	}
 	if s.Bank.FullEveryDays > 0 {
-		bank += say("; longest without a full charge %s", plural(s.Bank.LongestNotFull, "day"))
+		bank += "; " + fullText(&s.Bank)
 	}
 	t.Answer("Bank", bank)
 	for _, todo := range todoTexts(y) {
 		t.Answer("DO", todo)
 	}
+}
+
+// fullText says how often a bank is full.
+func fullText(b *sim.BankSummary) string {
+	if math.IsInf(b.DaysBetweenFull, 0) {
+		return "never full"
+	}
+	return say("full every %.0f days, at the longest %s without", b.DaysBetweenFull, plural(b.LongestNotFull, "day"))
 }
 
 // daysToTellLife is the shortest span that says how long a bank lasts. A judgement, no
@@ -257,11 +268,18 @@ func remedyText(r study.Remedy, s *sim.Summary) string {
 
 // remedies are those that need no figure.
 var remedies = map[study.Remedy]string{
-	study.FrostFreeBank: "keep the bank from freezing: see the warning below",
-	study.WarmLithium:   "keep the lithium bank above 0 °C: see the warning below",
-	study.RoomForRuns:   "make room for runs: no run fits the rules of tending, see the warning below",
-	study.RestInverter:  "let the inverter rest where nothing is wanted: see the warning below",
-	study.CoolerBank:    "keep the bank cooler: see the warning below",
+	study.FrostFreeBank:     "keep the bank from freezing: see the warning below",
+	study.WarmLithium:       "keep the lithium bank above 0 °C: see the warning below",
+	study.RoomForRuns:       "make room for runs: no run fits the rules of tending, see the warning below",
+	study.LongerRunToFill:   "fill the bank: a longer run once a fortnight would (plan.full_late_kg_per_day is its price)",
+	study.MoreHoursToFill:   "fill the bank: it wants more hours on a day once a fortnight (tending.max_hours_a_day)",
+	study.ChargerToFill:     "fill the bank: it wants a bigger charger (battery.charger_kw, battery.max_charge_kw)",
+	study.SmallerBankToFill: "fill the bank: the set cannot fill one of this size; a smaller bank would last longer",
+	study.UseLessToFill:     "fill the bank: nothing that was tried fills it but using less",
+	study.RaiseCeiling:      "fill the bank: raise battery.ceiling_pct, see the warning below",
+
+	study.RestInverter: "let the inverter rest where nothing is wanted: see the warning below",
+	study.CoolerBank:   "keep the bank cooler: see the warning below",
 
 	study.StartTopUpSooner:      "light up sooner (plan.start_below_pct)",
 	study.LongerSameHours:       "lengthen plan.same_hours",
@@ -387,7 +405,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"bank", Pairs{{"start_kwh", s.Bank.StartKWh}, {"end_kwh", s.Bank.EndKWh}, {"lowest_pct", s.Bank.LowestPct},
 			{"charged_kwh", t.ChargeKWh}, {"discharged_kwh", t.DischargeKWh}, {"lost_kwh", t.Lost.TotalKWh()},
 			{"full_cycles", s.Bank.FullCycles}, {"life_years_low", s.Bank.LifeLowYears}, {"life_years_high", s.Bank.LifeHighYears},
-			{"longest_days_without_full", s.Bank.LongestNotFull}}},
+			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull}}},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)},
