@@ -133,6 +133,10 @@ func (l *list) dryShareWeighed() float64 {
 // level in 25 °C, the reference of SAE J1349.
 func (l *list) finishSet(s *sim.Spec) {
 	dryShare := l.dryShareWeighed()
+	if l.given("engine.alternator_kw") {
+		s.Set.AlternatorKW = l.x("engine.alternator_kw")
+		s.Set.LeastKW = min(s.Set.LeastKW, s.Set.AlternatorKW)
+	}
 	s.Set.LightUpKg = l.lightUpKg * dryShare
 	s.Set.Line = curveOf(l.woodCurve, dryShare)
 	if len(l.woodCurve) == 0 {

@@ -139,6 +139,7 @@ func (l *list) engine() {
 	set := &l.spec.Set
 	const chain = "0.28 no-load, Jorapur & Rajvanshi; 0.70 FAO 72; 0.24 Homdoung; 0.85 " + practice
 	l.opt("engine.kw", "kW", to(&set.KW), above(0, 100), "what the set makes at home, on wood at the rated moisture", yours)
+	l.opt("engine.alternator_kw", "kW", nowhere, above(0, 100), "of the alternator: the set gives no more, whatever the engine", yours)
 	l.numBy("engine.least_kw", "kW", to(&set.LeastKW), from(0, 100), "kw/3", func() float64 { return set.KW / 3 },
 		"least power at which the gas stays good", "turn-down 3, FAO 72, Appendix 2")
 	l.val("engine.wood_curve", pairs(&l.woodCurve, 2, from(0, 100), from(0, 1000), "[kW, kg/h]"), "",

@@ -80,6 +80,9 @@ func (s *Scenario) warn(l *list) {
 
 func (s *Scenario) warnOfRating(cc, rpm float64) {
 	chain := genset.StandardChain(cc, rpm).Result().ElectricKW
+	if alternatorKW := s.House.Set.AlternatorKW; alternatorKW > 0 && alternatorKW < chain {
+		return // the engine could give more than its alternator
+	}
 	share := s.House.Set.KW / chain
 	text := ""
 	switch {
@@ -90,7 +93,7 @@ func (s *Scenario) warnOfRating(cc, rpm float64) {
 	default:
 		return
 	}
-	s.Warnings.Add("engine_implausible", "engine.kw (%s) is %s: %s cm³ at %s a minute make about %.1f kW (FAO 72)",
+	s.Warnings.Add("engine_implausible", "engine.kw (%s) is %s: an engine of %s cm³ at %s a minute makes about %.1f kW (FAO 72)",
 		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)
 }
 

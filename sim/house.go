@@ -216,6 +216,9 @@ type Engine struct{ MostKW, LeastKW, Ready float64 }
 // Engine returns what the set can give on a day on wood of a moisture (dry basis).
 func (h *House) Engine(day *Day, dryBasis, ready float64) Engine {
 	mostKW := day.MostKW * h.Factors.Power(h.moisture(dryBasis))
+	if h.Set.AlternatorKW > 0 {
+		mostKW = min(mostKW, h.Set.AlternatorKW)
+	}
 	return Engine{MostKW: mostKW, LeastKW: min(h.Set.LeastKW, mostKW), Ready: ready}
 }
 

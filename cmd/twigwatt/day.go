@@ -22,6 +22,9 @@ func dayCommand() *cli.Command {
 	flags := []cli.Flag{jsonFlag(), setFlag(),
 		&cli.Float64Flag{Name: "soc", Usage: "charge on the meter, `PERCENT`"},
 		&cli.Float64Flag{Name: "gravity", Usage: "of the electrolyte instead, like 1.19; lead-acid"},
+		&cli.Float64Flag{Name: "acid-c", Value: 25, Usage: "of the electrolyte as --gravity was read, `°C`"},
+		&cli.Float64Flag{Name: "volts", Usage: "of a rested lead-acid bank instead, like 25.1"},
+		&cli.Float64Flag{Name: "rested-hours", Usage: "`HOURS` without charge and load before --volts was read, 3 or more"},
 		&cli.StringFlag{Name: "date", Usage: "`DATE`, by default today"},
 		&cli.StringFlag{Name: "at", Usage: "time of the reading, like `15:00`, by default now"},
 		&cli.IntFlag{Name: "days", Value: 1, Usage: "`DAYS` of the sheet, 1 to 7"},
@@ -72,11 +75,24 @@ type asked struct {
 func readAsked(c *cli.Context) (asked, error) {
 	now := time.Now()
 	a := asked{date: dateOf(now), minute: now.Hour()*60 + now.Minute(), lit: -1, earlier: -1}
+	var told []string
+	for _, name := range []string{"soc", "gravity", "volts"} {
+		if c.IsSet(name) {
+			told = append(told, "--"+name)
+		}
+	}
 	switch {
-	case c.IsSet("soc") && c.IsSet("gravity"):
-		return a, usagef("give --soc or --gravity, not both")
-	case !c.IsSet("soc") && !c.IsSet("gravity"):
-		return a, usagef("day needs the charge on the meter: --soc 47, or --gravity 1.19 for a lead-acid bank")
+	case len(told) > 1:
+		return a, usagef("give one of %s", strings.Join(told, " and "))
+	case len(told) == 0:
+		return a, usagef("day needs the charge on the meter: --soc 47, or for a lead-acid bank --gravity 1.19, " +
+			"or --volts 25.1 --rested-hours 3")
+	case c.IsSet("acid-c") && !c.IsSet("gravity"):
+		return a, usagef("--acid-c goes with --gravity")
+	case c.IsSet("rested-hours") && !c.IsSet("volts"):
+		return a, usagef("--rested-hours goes with --volts")
+	case c.IsSet("acid-c") && !(c.Float64("acid-c") >= -20 && c.Float64("acid-c") <= 60):
+		return a, usagef("--acid-c must be -20 to 60, got %s", numeral(c.Float64("acid-c")))
 	}
 	var err error
 	if c.IsSet("date") {
@@ -122,8 +138,14 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 	socPct := c.Float64("soc")
 	var err error
 	if c.IsSet("gravity") {
-		if socPct, err = battery.ChargeOfGravity(own.Bank.Kind, c.Float64("gravity")); err != nil {
+		at25C := battery.GravityAt25C(c.Float64("gravity"), c.Float64("acid-c"))
+		if socPct, err = battery.ChargeOfGravity(own.Bank.Kind, at25C); err != nil {
 			return nil, at, usagef("--gravity %s", err)
+		}
+	}
+	if c.IsSet("volts") {
+		if socPct, err = battery.ChargeOfVolts(own.Bank.Kind, own.Bank.Volts, c.Float64("volts"), c.Float64("rested-hours")); err != nil {
+			return nil, at, usagef("--volts %s", err)
 		}
 	}
 	s, err := own.On(a.date, at.Days+1, socPct)

@@ -39,6 +39,7 @@ func DefaultLine(kw, dryMJKg, moisture float64) (idleKgH, perKWhKg float64) {
 // A Set is the plant. Wood is oven-dry.
 type Set struct {
 	KW, LeastKW    float64 // at home, on wood at the rated moisture
+	AlternatorKW   float64 // that no power passes; 0: the engine's is all that counts
 	LightUpMinutes int
 	LightUpKg      float64
 	Line           curve.Curve // kg/h by kW; beyond its ends straight on
@@ -71,7 +72,12 @@ func (s *Set) BurnedKg(ready, engineKW, stepH float64) float64 {
 func (s *Set) rateKgH(kw float64) float64 { return max(0, s.Line.At(kw)) }
 
 // FullKgH returns the oven-dry wood of an hour at full power.
-func (s *Set) FullKgH() float64 { return s.rateKgH(s.KW) }
+func (s *Set) FullKgH() float64 {
+	if s.AlternatorKW > 0 {
+		return s.rateKgH(min(s.KW, s.AlternatorKW))
+	}
+	return s.rateKgH(s.KW)
+}
 
 // CheckLine reports what is wrong with a wood curve: fewer than two points,
 // powers that do not rise, rates that fall or are below zero.

@@ -58,9 +58,48 @@ func ChargeOfGravity(kind Kind, gravity float64) (float64, error) {
 	if !(gravity >= 1.05 && gravity <= 1.32) {
 		return 0, fmt.Errorf("must be 1.05 to 1.32, got %g", gravity)
 	}
-	var charge curve.Curve
-	for _, p := range gravityByCharge {
-		charge = append(charge, curve.Point{X: p.Y, Y: p.X})
+	return turned(gravityByCharge).Held(gravity), nil
+}
+
+// turned is a curve read the other way round.
+func turned(c curve.Curve) (other curve.Curve) {
+	for _, p := range c {
+		other = append(other, curve.Point{X: p.Y, Y: p.X})
 	}
-	return charge.Held(gravity), nil
+	return other
+}
+
+// GravityAt25C returns what a hydrometer reads at an acid's temperature (°C) as it would read at
+// 25 °C.
+//
+// Source: SOURCES.md, row hydrometer (common practice, from memory): 0.0007 for each °C.
+func GravityAt25C(gravity, acidC float64) float64 { return gravity + 0.0007*(acidC-25) }
+
+// restVolts is the voltage of 12 V of lead-acid by its charge, after hours of rest.
+//
+// Source: SOURCES.md, row rest voltage (commonly printed, from memory).
+var restVolts = curve.Curve{{X: 0, Y: 11.89}, {X: 25, Y: 12.06}, {X: 50, Y: 12.24}, {X: 75, Y: 12.45}, {X: 100, Y: 12.65}}
+
+// LeastRestH is how long a lead-acid bank must neither be charged nor drawn on before its voltage
+// tells its charge.
+const LeastRestH = 3
+
+// ChargeOfVolts returns the percentage of charge of a lead-acid bank of a nominal voltage that has
+// rested for so many hours, by its voltage. Beyond the table's ends the bank is empty or full; far
+// beyond them it is not at rest, or not of that voltage: an error, as for lithium, whose voltage
+// tells nothing.
+func ChargeOfVolts(kind Kind, nominalV, volts, restedH float64) (float64, error) {
+	const perV, least, most = 12, 10.5, 13.0 // of 12 V
+	switch {
+	case kind == Lithium:
+		return 0, fmt.Errorf("mean nothing for a lithium bank: its voltage hardly changes with its charge")
+	case nominalV == 0:
+		return 0, fmt.Errorf("need battery.volts in the scenario")
+	case !(restedH >= LeastRestH):
+		return 0, fmt.Errorf("tell the charge after %d h of rest or more (--rested-hours), got %g h", LeastRestH, restedH)
+	}
+	if low, high := least*nominalV/perV, most*nominalV/perV; !(volts >= low && volts <= high) {
+		return 0, fmt.Errorf("must be %.4g to %.4g V for a rested bank of %g V, got %g", low, high, nominalV, volts)
+	}
+	return turned(restVolts).Held(volts * perV / nominalV), nil
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"regexp"
 	"slices"
+	"strings"
 	"testing"
 
 	"twigwatt/sim/curve"
@@ -242,5 +243,35 @@ func TestLithiumRefusesChargeInFrost(t *testing.T) {
 	bank.TemperatureEffects = false
 	if bank.Paced(1, -5).AcceptKW(5) == 0 {
 		t.Error("without temperature effects frost must not matter")
+	}
+}
+
+// Published (commonly printed, from memory; SOURCES.md, rest voltage and hydrometer): the table's
+// own points, and straight between them.
+func TestChargeByRestVoltsAndHydrometer(t *testing.T) {
+	for _, c := range []struct{ nominal, volts, want float64 }{
+		{12, 12.65, 100}, {12, 12.45, 75}, {24, 24.48, 50}, {24, 24.12, 25}, {48, 47.56, 0}, {24, 25.1, 87.5},
+		{12, 12.9, 100}, {12, 11, 0},
+	} {
+		got, err := ChargeOfVolts(Flooded, c.nominal, c.volts, 3)
+		if err != nil || math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%g V of %g: %g %%, want %g; %v", c.volts, c.nominal, got, c.want, err)
+		}
+	}
+	for _, c := range []struct {
+		kind                   Kind
+		nominal, volts, rested float64
+		want                   string
+	}{
+		{Lithium, 51.2, 52, 8, "lithium"}, {Flooded, 0, 25, 8, "battery.volts"}, {AGM, 24, 25, 2.9, "after 3 h of rest"},
+		{Gel, 24, 28.4, 5, "must be 21 to 26"}, {Flooded, 24, 12.4, 5, "must be 21 to 26"}, {Flooded, 24, math.NaN(), 5, "must be 21 to 26"},
+	} {
+		if _, err := ChargeOfVolts(c.kind, c.nominal, c.volts, c.rested); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s, %g V of %g after %g h: %v, want %q", c.kind, c.volts, c.nominal, c.rested, err, c.want)
+		}
+	}
+	// worked: 1.225 is 75 % at 25 °C; acid at 5 °C reads 0.014 more
+	if pct, err := ChargeOfGravity(Flooded, GravityAt25C(1.239, 5)); err != nil || math.Abs(pct-75) > 1e-9 {
+		t.Errorf("1.239 at 5 °C: %g %%, %v", pct, err)
 	}
 }
