@@ -152,7 +152,7 @@ func (l *list) finishSet(s *sim.Spec) {
 
 // factors are what the moisture of the wood does to the set.
 func (s *Scenario) factors(l *list) *genset.Factors {
-	gasC := genset.CondensesC
+	gasC := l.spec.RatedGasC
 	if l.given("engine.gas_c") {
 		gasC = l.spec.GasC
 	}

@@ -307,9 +307,12 @@ func rates(rows [][2]float64) []battery.Rate {
 
 func (l *list) woodpile() {
 	p := &l.spec.Pile
-	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20,
+	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.ReadyDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20,
 		"wetter wood is not ready",
 		"FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
+	l.numBy("woodpile.wettest_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), "max_moisture_pct",
+		func() float64 { return l.x("woodpile.max_moisture_pct") },
+		"wood up to this is burned where no drier lies ready, with less power, more condensate, and tar", yours)
 	l.num("woodpile.dry_mj_kg", "MJ/kg", to(&p.DryMJKg), from(15, 22), 18.5, "net heat of oven-dry wood",
 		"ISO 17225-1, from memory: 18.4 to 19.1")
 	l.val("woodpile.species", choice(&l.species, woodpile.SpeciesKeys()), `"ash"`, "where a stack or cut names none", ours)
@@ -359,7 +362,7 @@ func (l *list) luck() {
 	l.num("luck.set_daily_pct", "%", share(&luck.SetDailyShare), from(0, 50), 5,
 		"standard deviation of what the set gives from day to day; not in a year's own steps", judgement)
 	l.num("luck.moisture_points", "points", share(&luck.MoistureShare), from(0, 20), 2,
-		"standard deviation of a year's moisture", judgement)
+		"standard deviation of a year's moisture, by damper air over a pile", judgement)
 	l.num("luck.fail_to_light_pct", "%", share(&luck.FailShare), from(0, 90), 5, "light-ups that fail", judgement)
 	l.whole("luck.repair_days", "days", count(&luck.RepairDays), from(0, 365), 7, "a year, in one block at a random date", judgement)
 }

@@ -24,7 +24,7 @@ var shown = map[string]string{
 	"engine.wood_per_kwh_kg": "1.0", "engine.rated_altitude_m": "0",
 	"engine.rated_air_c": "20", "engine.gas_c": "35", "engine.displacement_cc": "1000", "engine.rpm": "1500",
 	"battery.volts": "48", "battery.amp_hours": "300", "battery.floor_pct": "50", "battery.start_pct": "80",
-	"battery.max_charge_kw": "2.9", "battery.taper_hours": "2", "engine.alternator_kw": "3",
+	"battery.max_charge_kw": "2.9", "battery.taper_hours": "2", "engine.alternator_kw": "3", "woodpile.wettest_pct": "20",
 	"battery.at_hand_share": "0.32", "battery.rate_table": "[[1, 60], [5, 80], [20, 100]]",
 	"battery.charge_efficiency_pct": "85", "battery.charge_efficiency_curve": "[[0, 95], [70, 95], [82, 55], [100, 40]]",
 	"battery.discharge_efficiency_pct": "95", "battery.self_discharge_pct_month": "12", "battery.charger_kw": "3.4",

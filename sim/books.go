@@ -71,7 +71,8 @@ type DayRecord struct {
 	PileStart, PileEnd                  Wood
 	ReadyDryKg                          float64 // as the day begins
 	Tendable                            bool
-	SinceFull                           int  // days since the last full charge; 0: today
+	SinceFull                           int // days since the last full charge; 0: today
+	tar                                 bool
 	ReachedFull, Late, WithoutReadyWood bool // Late: a full charge was overdue
 }
 
@@ -100,6 +101,8 @@ type Books struct {
 	DayGapKWh          float64
 	DayGapKg           float64
 	LongestWithoutFull int
+	WettestShare       float64 // moisture of the wettest wood burned, wet basis
+	TarDays            int     // on which wood was burned whose tar is to be feared: see House.TarShare
 
 	Wear          *battery.Wear
 	house         *House
@@ -192,6 +195,14 @@ func (b *Books) enterRun(d *DayRecord, ofDay int, f *Flows) {
 	d.Refuels += b.house.Opened(&b.hopperAsIsKg, f.Burned.AsIsKg)
 	d.BurnedDryKg += f.Burned.DryKg
 	d.BurnedAsIsKg += f.Burned.AsIsKg
+	if f.Burned.AsIsKg > 0 {
+		wet := 1 - f.Burned.DryKg/f.Burned.AsIsKg
+		b.WettestShare = max(b.WettestShare, wet)
+		if !d.tar && wet > b.house.TarShare() {
+			d.tar = true
+			b.TarDays++
+		}
+	}
 	d.BurnedStackedM3 += f.Burned.StackedM3
 	d.CondensateL += f.CondensateL
 	d.Moved.DriedWaterKg += f.Burned.RackWaterKg

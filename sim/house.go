@@ -9,6 +9,7 @@ package sim
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"twigwatt/sim/calendar"
@@ -146,14 +147,27 @@ func (h *House) weighRuns() {
 	h.minRunKg = h.Set.LightUpKg/wettest + float64(h.minSteps)*h.fullStepKg
 }
 
-// Wetter is the household in a year whose wood is wetter, by a share on wet basis
-// (drier below 0), than drying in the place's usual air makes it: less heat and
-// power, and less of the pile is ready.
+// Wetter is the household in a year whose wood is wetter, by a share on wet basis (drier below 0),
+// than the place's usual air makes it. Of a pile it is the air that is damper, by so much that wood
+// left in it long would be that much wetter: what lies dry grows damp slowly, and what is green
+// dries slowly. Of wood without end, which no air dries, it is the wood itself.
 func (h *House) Wetter(share float64) *House {
 	w := *h
-	w.wetterBy = share
-	w.Pile.MostDryBasis = woodpile.DryBasis(max(0, min(woodpile.WetBasis(h.Pile.MostDryBasis)-share, genset.MostMoisture)))
-	w.weighRuns()
+	if h.Pile.Endless {
+		w.wetterBy = share
+		w.weighRuns()
+		return &w
+	}
+	w.Days = slices.Clone(h.Days)
+	damper := map[*woodpile.Drying]*woodpile.Drying{} // days of the same air share theirs
+	for i := range w.Days {
+		day := &w.Days[i]
+		if damper[day.Drying] == nil {
+			airC, humidityPct := h.Air.OnDay(day.Date)
+			damper[day.Drying] = woodpile.DryingIn(airC, woodpile.DamperPct(airC, humidityPct, share))
+		}
+		day.Drying = damper[day.Drying]
+	}
 	return &w
 }
 
@@ -239,6 +253,28 @@ func (h *House) HeatFactor(dryBasis float64) float64 { return h.Factors.Heat(h.m
 // within what the gas model knows.
 func (h *House) moisture(dryBasis float64) float64 {
 	return max(0, min(woodpile.WetBasis(dryBasis)+h.wetterBy, genset.MostMoisture))
+}
+
+// TarShare is the moisture (wet basis) above which the wood that is burned brings tar and an
+// unsteady flame: where the household burns wood that is not ready, that of ready wood; at most 25 %
+// in any case (FAO 72 and FEMA/ORNL-6404 allow less).
+func (h *House) TarShare() float64 {
+	const most, rounding = 0.25, 1e-9
+	if !h.Pile.Endless && h.Pile.MostDryBasis > h.Pile.ReadyDryBasis {
+		return min(most, woodpile.WetBasis(h.Pile.ReadyDryBasis)) + rounding
+	}
+	return most + rounding
+}
+
+// TarWarning warns of the wettest wood that was burned, where its tar is to be feared, with how
+// often; nil where it is not.
+func (h *House) TarWarning(wettestShare float64, often string) Warnings {
+	var all Warnings
+	if limit := h.TarShare(); wettestShare > limit {
+		all.Add("tar", "wood of up to %.0f %% moisture is burned%s: tar and an unsteady flame above %.0f %%", 100*wettestShare,
+			often, 100*limit)
+	}
+	return all
 }
 
 // BankAirC returns the coldest air the bank meets in the span.

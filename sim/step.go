@@ -112,6 +112,9 @@ func (h *House) swing(s *State, e *Engine) {
 		return
 	}
 	e.MostKW *= 1 + s.SetSwing
+	if h.Set.AlternatorKW > 0 {
+		e.MostKW = min(e.MostKW, h.Set.AlternatorKW)
+	}
 	e.LeastKW = min(e.LeastKW, e.MostKW)
 }
 

@@ -78,6 +78,8 @@ type BankSummary struct {
 type WoodSummary struct {
 	Endless              bool
 	PileStart, PileEnd   Wood
+	WettestShare         float64 // moisture of the wettest wood burned, wet basis
+	TarDays              int     // on which its tar is to be feared
 	WorkHours            float64
 	DaysWithoutReadyWood int
 	NoWood               *NoWood // the first day without ready wood for a run; nil: none
@@ -125,7 +127,7 @@ func Summarize(household *Household, b *Books) *Summary {
 	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings),
 		MaxHoursADay: float64(h.maxSteps) * h.stepH, ShortDayKWh: h.Prices.ShortDayKWh}
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
-	s.Wood = WoodSummary{Endless: h.Pile.Endless, PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
+	s.Wood = WoodSummary{Endless: h.Pile.Endless, WettestShare: b.WettestShare, TarDays: b.TarDays, PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
 		WorkHours: s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked}
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
@@ -356,6 +358,7 @@ func (s *Summary) warn(h *House) {
 			"about %s there, %s at 20 °C (published for flooded cells)", meanC, years(h.Bank.CalendarYears(meanC)),
 			years(h.Bank.CalendarYears(20)))
 	}
+	s.Warnings = append(s.Warnings, h.TarWarning(s.Wood.WettestShare, " on "+days(s.Wood.TarDays))...)
 	const muchIdle = 0.25 // of what is wanted; a judgement, no source
 	if idle := s.Total.Lost.IdleKWh; idle > muchIdle*s.Total.LoadKWh {
 		s.Warnings.Add("idle_inverter", "the idle inverter draws %.0f kWh from the bank, "+

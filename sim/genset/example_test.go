@@ -115,9 +115,9 @@ func ExampleNewFactors() {
 			100*moisture, f.Power(moisture), f.Heat(moisture), f.CondensateL(moisture))
 	}
 	// Output:
-	//  5 %: power 1.00, heat 1.04, condensate 0.00 l/kg
-	// 15 %: power 1.00, heat 1.00, condensate 0.00 l/kg
-	// 30 %: power 0.91, heat 0.91, condensate 0.18 l/kg
+	//  5 %: power 1.00, heat 1.04, condensate 0.08 l/kg
+	// 15 %: power 1.00, heat 1.00, condensate 0.16 l/kg
+	// 30 %: power 0.91, heat 0.91, condensate 0.38 l/kg
 }
 
 // Published: FAO Forestry Paper 72, Appendix 1 and 2 (engine_chain.csv): 22.85 kW at

@@ -34,8 +34,8 @@ func CoolerFactor(gasC, ratedGasC, airC, airPerGas float64) float64 {
 // Source: FAO Forestry Paper 72, Appendix 1.
 const UsualAirPerGas = 1.1
 
-// CondensesC is the gas temperature after the cooler, °C, where nothing is said.
-const CondensesC = 45.0
+// CondensesC is the gas temperature after the cooler, °C, where nothing is said: the usual rating's.
+const CondensesC = 21.0
 
 // Factors is what the moisture of the wood burned does to a set, against wood at
 // its rated moisture: a table at 0, 5 … 45 %, straight between.

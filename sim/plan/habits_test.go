@@ -11,6 +11,7 @@ import (
 	"twigwatt/scenarios"
 	"twigwatt/sim"
 	"twigwatt/sim/plan"
+	"twigwatt/storage/woodpile"
 	"twigwatt/testdata/worked"
 )
 
@@ -414,7 +415,7 @@ func TestAFollowerLivesInItsOwnHouse(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	wet := s.House.Wetter(0.04)
+	wet := s.Household.With(func(spec *sim.Spec) { spec.Pile.MostDryBasis = woodpile.DryBasis(0.15) }).House
 	leader := p.Chooser()
 	follower := leader.Follower(wet)
 	led, state, leaderRan := s.Start(), wet.Start(), false

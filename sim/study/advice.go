@@ -121,7 +121,7 @@ func hazards(all, known []sim.Warning) []sim.Warning {
 	var more []sim.Warning
 	for _, w := range all {
 		same := func(k sim.Warning) bool { return k.Code == w.Code }
-		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", "no_ready_wood"}, w.Code) &&
+		if slices.Contains([]string{"freezing", "lithium_frost", "cold_beyond_table", "never_full", "no_ready_wood", "tar"}, w.Code) &&
 			!slices.ContainsFunc(known, same) && !slices.ContainsFunc(more, same) {
 			more = append(more, w)
 		}

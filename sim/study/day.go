@@ -687,6 +687,12 @@ func (s *Sheet) finish(hasWood, late bool) {
 	for _, at := range s.Charge {
 		lowest = min(lowest, at.Pct)
 	}
+	wettest := 0.0
+	for i := range s.Runs {
+		if r := &s.Runs[i]; r.WoodAsIsKg > 0 {
+			wettest = max(wettest, 1-r.WoodDryKg/r.WoodAsIsKg)
+		}
+	}
 	days := *s.House
 	days.Days = days.Days[:s.Days+1]
 	days.Snap.AirC = days.BankAirC() // a snap is the winter's, not these days'
@@ -696,6 +702,7 @@ func (s *Sheet) finish(hasWood, late bool) {
 			s.Warnings = append(s.Warnings, hazard)
 		}
 	}
+	s.Warnings = append(s.Warnings, s.House.TarWarning(wettest, "")...)
 }
 
 // PctAt returns the expected charge at a minute, on a straight line between steps.

@@ -125,7 +125,7 @@ func ExampleWood() {
 func ExampleCutTable() {
 	s := worked.Household("place.climate=de-bilt")
 	beech, _ := woodpile.SpeciesOf("beech")
-	for _, row := range study.CutTable(s.House, &beech)[:6] {
+	for _, row := range study.CutTable(s.House, beech.GreenWithBarkDryBasis())[:6] {
 		ready := "never"
 		if row.Ready != nil {
 			ready = row.Ready.String()
@@ -133,12 +133,12 @@ func ExampleCutTable() {
 		fmt.Println(row.Month, row.Piece, row.Cover, ready)
 	}
 	// Output:
-	// 2025-03-01 chunk roof 2025-06-20
-	// 2025-03-01 chunk open 2025-07-17
-	// 2025-03-01 split roof 2025-07-15
-	// 2025-03-01 split open 2025-08-23
-	// 2025-03-01 log roof 2026-04-07
-	// 2025-03-01 log open 2026-06-30
+	// 2025-03-01 chunk roof 2025-07-18
+	// 2025-03-01 chunk open 2025-08-19
+	// 2025-03-01 split roof 2025-08-24
+	// 2025-03-01 split open 2026-03-09
+	// 2025-03-01 log roof 2026-06-27
+	// 2025-03-01 log open 2026-11-08
 }
 
 // How many hours a day must be allowed: a limit every three hours from none to twelve.

@@ -142,6 +142,7 @@ type life struct {
 	lowestKWh    float64
 	highestKWh   float64 // today
 	sinceFull    int     // days
+	wettestShare float64 // moisture of the wettest wood burned
 	hopperAsIsKg float64 // burned since it was full
 	winterShort  bool
 	withoutWood  bool
@@ -267,6 +268,9 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 		t.attendedH += stepH
 		t.engineH += flows.Ready * stepH
 		t.dryKg += flows.Burned.DryKg
+		if asIsKg := flows.Burned.AsIsKg; asIsKg > 0 {
+			f.wettestShare = max(f.wettestShare, 1-flows.Burned.DryKg/asIsKg)
+		}
 		if flows.Match {
 			t.lightUps++
 			t.softKg += f.house.OffUsualKg(at.OfDay)

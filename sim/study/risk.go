@@ -118,6 +118,7 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 		stackKg = spread(need.total[0].dryKg).P90
 	}
 	r.Warnings = append(r.Warnings, h.Hazards(100*s.lowestKWh/h.Bank.FullKWh)...)
+	r.Warnings = append(r.Warnings, h.TarWarning(s.wettestShare, "")...)
 	r.Stack = amount(h.House, stackKg, 1+h.Pile.RatedDryBasis)
 	return r, nil
 }
@@ -279,17 +280,18 @@ func spread(values []float64) Spread {
 
 // spanBooks gather what the spans come to: a few figures of each.
 type spanBooks struct {
-	risk        *RiskAnswer
-	sets        []Cause
-	total       []columns // by set
-	months      [12]columns
-	priceKg     []float64 // by set, summed
-	steadyKg    float64
-	noDark      int
-	winterDark  int
-	withoutWood int
-	winterDays  int
-	lowestKWh   float64
+	risk         *RiskAnswer
+	sets         []Cause
+	total        []columns // by set
+	months       [12]columns
+	priceKg      []float64 // by set, summed
+	steadyKg     float64
+	noDark       int
+	winterDark   int
+	withoutWood  int
+	winterDays   int
+	lowestKWh    float64
+	wettestShare float64
 }
 
 func newSpanBooks(r *RiskAnswer, sets []Cause) *spanBooks {
@@ -306,7 +308,7 @@ func (s *spanBooks) steady(f *life) {
 // add books a life.
 func (s *spanBooks) add(set int, f *life) {
 	s.total[set].add(&f.total)
-	s.lowestKWh = min(s.lowestKWh, f.lowestKWh)
+	s.lowestKWh, s.wettestShare = min(s.lowestKWh, f.lowestKWh), max(s.wettestShare, f.wettestShare)
 	s.priceKg[set] += f.priceKg()
 	if s.sets[set] != ByAll {
 		return

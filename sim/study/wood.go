@@ -19,16 +19,15 @@ type CutRow struct {
 }
 
 // CutTable works out, for each month from the span's first, each piece and
-// cover, when wood of a species cut then is dry enough to be ready in the
+// cover, when wood that is so wet as it is cut (dry basis) is dry enough to be ready in the
 // place's air. Logs must then still be cut small.
-func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
+func CutTable(h *sim.House, green float64) []CutRow {
 	var rows []CutRow
-	green := species.GreenWithBarkDryBasis()
 	month := calendar.NewDate(h.Span.Start.Year(), h.Span.Start.Month(), 1)
 	for range 12 {
 		for _, piece := range []woodpile.Piece{woodpile.Chunk, woodpile.Split, woodpile.Log} {
 			for _, cover := range []woodpile.Cover{woodpile.Roof, woodpile.Open} {
-				ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, month, piece, cover)
+				ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.ReadyDryBasis, month, piece, cover)
 				rows = append(rows, CutRow{month, piece, cover, ready})
 			}
 		}
@@ -36,6 +35,19 @@ func CutTable(h *sim.House, species *woodpile.Species) []CutRow {
 		month = calendar.NewDate(next.Year(), next.Month(), 1)
 	}
 	return rows
+}
+
+// greenDryBasis is how wet the household's wood is as it is cut: as its cuts say, the mean by their
+// dry wood; else that of the pile's species.
+func greenDryBasis(h *sim.House) float64 {
+	dryKg, waterKg := 0.0, 0.0
+	for _, cut := range h.Pile.Cuts {
+		dryKg, waterKg = dryKg+cut.DryKg, waterKg+cut.DryKg*cut.DryBasis
+	}
+	if dryKg > 0 {
+		return waterKg / dryKg
+	}
+	return h.Pile.Species.GreenWithBarkDryBasis()
 }
 
 // WoodAnswer is a span's wood: what the plan needs were ready wood without end, and what the
@@ -82,7 +94,7 @@ func lots(h *sim.House) []Lot {
 	add := func(s *woodpile.Stack, dryKg, dryBasis float64, from calendar.Date) {
 		if dryKg > 0 {
 			all = append(all, Lot{s.Name, from, dryKg, s.Piece, s.Cover,
-				woodpile.DryFrom(h.Air.OnDay, dryBasis, h.Pile.MostDryBasis, from, s.Piece, s.Cover)})
+				woodpile.DryFrom(h.Air.OnDay, dryBasis, h.Pile.ReadyDryBasis, from, s.Piece, s.Cover)})
 		}
 	}
 	for i := range h.Pile.Stacks {
@@ -136,10 +148,15 @@ func amount(h *sim.House, dryKg, asIsPerDry float64) Amount {
 	return a
 }
 
-// withoutEnd runs a household's span in which ready wood has no end: what the rule would
-// burn is what is needed.
-func withoutEnd(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Summary, error) {
-	endless := h.WithoutEnd()
+// withoutEnd runs a household's span in which ready wood has no end, as wet as what its own pile
+// burned in the mean: what the rule would burn is what is needed.
+func withoutEnd(ctx context.Context, h *sim.Household, rule plan.Rule, burned *sim.Tally) (*sim.Summary, error) {
+	endless := h.With(func(spec *sim.Spec) {
+		spec.PileWithoutEnd()
+		if burned.BurnedDryKg > 0 {
+			spec.Pile.RatedDryBasis = burned.BurnedAsIsKg/burned.BurnedDryKg - 1
+		}
+	})
 	books, err := run(ctx, endless, rule)
 	if err != nil {
 		return nil, err
@@ -163,17 +180,21 @@ func Wood(ctx context.Context, h *sim.Household, rule plan.Rule) (*WoodAnswer, e
 	if err != nil {
 		return nil, err
 	}
-	need, err := withoutEnd(ctx, h, rule)
+	own := sim.Summarize(h, books)
+	need, err := withoutEnd(ctx, h, rule, &own.Total)
 	if err != nil {
 		return nil, err
 	}
-	own := sim.Summarize(h, books)
 	w := &WoodAnswer{Household: h, NoWood: own.Wood.NoWood, Char: need.Char, Warnings: own.Warnings}
-	w.Need = amount(h.House, need.Total.BurnedDryKg, 1+h.Pile.RatedDryBasis)
-	w.CutTable = CutTable(h.House, &h.Pile.Species)
+	asIsPerDry := 1 + h.Pile.RatedDryBasis
+	if need.Total.BurnedDryKg > 0 {
+		asIsPerDry = need.Total.BurnedAsIsKg / need.Total.BurnedDryKg
+	}
+	w.Need = amount(h.House, need.Total.BurnedDryKg, asIsPerDry)
+	w.CutTable = CutTable(h.House, greenDryBasis(h.House))
 	w.Lots = lots(h.House)
 	yearKg := w.Need.DryKg * daysAYear / float64(h.Span.Days)
-	green := 1 + h.Pile.Species.GreenWithBarkDryBasis()
+	green := 1 + greenDryBasis(h.House)
 	w.Ground = Ground{CoppiceLeastHa: yearKg / coppiceMostKgHa, CoppiceMostHa: yearKg / coppiceLeastKgHa,
 		BroadleafHa: yearKg * green / broadleafFreshKg, HedgeM: yearKg / hedgeKgPer100M * hedgeM}
 	for i := range need.Months {
@@ -204,12 +225,12 @@ func missing(h *sim.House, need *sim.Summary, books *sim.Books, before calendar.
 	total := books.Total()
 	missingKg := max(0, need.Total.BurnedDryKg-total.BurnedDryKg)
 	m := &Missing{Amount: amount(h, missingKg, 1+h.Pile.RatedDryBasis), Before: before}
-	green := h.Pile.Species.GreenWithBarkDryBasis()
+	green := greenDryBasis(h)
 	for _, piece := range []woodpile.Piece{woodpile.Split, woodpile.Chunk} {
 		way := CutWay{Piece: piece}
 		const yearsBack = 2
 		for day := before; day > before-yearsBack*366; day-- {
-			ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.MostDryBasis, day, piece, woodpile.Roof)
+			ready := woodpile.DryFrom(h.Air.OnDay, green, h.Pile.ReadyDryBasis, day, piece, woodpile.Roof)
 			if ready != nil && *ready <= before {
 				way.By, way.Late = &day, day < h.Span.Start
 				break

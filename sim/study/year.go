@@ -85,7 +85,7 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 
 // ration puts what rationed wood costs beside the same span with wood without end.
 func (y *YearAnswer) ration(ctx context.Context, rations []plan.Ration) error {
-	free, err := withoutEnd(ctx, y.Household, y.Rule)
+	free, err := withoutEnd(ctx, y.Household, y.Rule, &y.Total)
 	if err != nil {
 		return err
 	}

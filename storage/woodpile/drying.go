@@ -49,6 +49,22 @@ const (
 // the air's and rain's (common practice, no source).
 func OpenHumidityPct(humidityPct float64) float64 { return (100 + humidityPct) / 2 }
 
+// DamperPct returns the relative humidity, in percent, of air in which wood comes to a moisture that
+// is more by a share on wet basis (below 0: less) than in air of airC and humidityPct: 1 to 99 at
+// most.
+func DamperPct(airC, humidityPct, share float64) float64 {
+	wanted := WetBasis(EquilibriumDryBasis(airC, humidityPct)) + share
+	low, high := 1.0, 99.0
+	for range 40 { // halvings
+		if middle := (low + high) / 2; WetBasis(EquilibriumDryBasis(airC, middle)) < wanted {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return (low + high) / 2
+}
+
 // A Drying is what a day's air does to wood.
 type Drying struct {
 	roof, open        float64 // equilibrium, dry basis

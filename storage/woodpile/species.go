@@ -27,9 +27,19 @@ type Species struct {
 	GroupDefault    bool    // a value of the genus, not a measured species
 }
 
+// felledWetBasis is the moisture of European trees as they were felled, where it was measured; it
+// stands in the place of what the table of species says of wood and bark, whose trees are American.
+//
+// Source: SOURCES.md, row felling moisture (a Danish trial, second hand).
+var felledWetBasis = map[string]float64{"norway-spruce": 0.581, "beech": 0.466, "white-oak": 0.457, "red-oak": 0.457,
+	"sugar-maple": 0.425, "red-maple": 0.425, "bigleaf-maple": 0.425}
+
 // GreenWithBarkDryBasis returns the moisture of the felled tree with its bark,
-// kg of water for each oven-dry kg.
+// kg of water for each oven-dry kg: as measured at felling, or by the table of species.
 func (s Species) GreenWithBarkDryBasis() float64 {
+	if felled, measured := felledWetBasis[s.Key]; measured {
+		return DryBasis(felled)
+	}
 	g, b, gb := s.Gravity, s.BarkPerWood, s.BarkGravity
 	return (g*(1+s.GreenDryBasis)+b*gb*(1+s.BarkDryBasis))/(g+b*gb) - 1
 }

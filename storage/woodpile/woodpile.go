@@ -64,7 +64,8 @@ type Pile struct {
 	Rack            *Rack   // nil: none
 	Species         Species // of endless wood
 	RatedDryBasis   float64 // moisture of endless wood
-	MostDryBasis    float64 // wetter wood is not ready
+	MostDryBasis    float64 // wetter wood is not burned
+	ReadyDryBasis   float64 // wetter wood is not ready: where MostDryBasis is more, it is burned all the same, the driest first
 	DryMJKg         float64 // net heat of oven-dry wood
 	SolidPerStacked float64 // m³/m³
 	SolidPerLoose   float64

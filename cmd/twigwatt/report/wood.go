@@ -2,6 +2,7 @@ package report
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"strings"
 
@@ -168,10 +169,32 @@ func woodTodo(s *study.WoodAnswer) []string {
 			text += ", or ration (plan.ration)"
 		}
 	}
+	todo := []string{text}
 	if logs := s.NoWood.DryLogsKg; logs > 0 {
-		return []string{say("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)), text}
+		todo = slices.Insert(todo, 0, say("cut the logs small: %s oven-dry lie there dry enough", Mass(logs)))
 	}
-	return []string{text}
+	if ways := waysOut(s); ways != "" {
+		todo = append(todo, ways)
+	}
+	return todo
+}
+
+// waysOut are those by which wood that lies there too wet can be burned sooner; "": none lies there.
+func waysOut(s *study.WoodAnswer) string {
+	out := s.NoWood
+	if out.Stack == "" {
+		return ""
+	}
+	text := say("or burn %s sooner (%.0f %%): mix it with drier wood, for a mix burns at its mean; split it smaller, for chunks dry "+
+		"soonest", out.Stack, 100*out.MoistureShare)
+	if s.Pile.Rack == nil {
+		text += "; dry it on a rack over the set (woodpile.rack_pct)"
+	}
+	const wettest = 45 // the gas model's end, percent
+	if pct := math.Ceil(100 * out.MoistureShare); pct <= wettest {
+		text += say("; or allow it with woodpile.wettest_pct = %.0f, at the price of tar, an unsteady flame and more condensate", pct)
+	}
+	return text
 }
 
 // shorten keeps a household's own name from pushing a table past the terminal.

@@ -245,8 +245,12 @@ func whenDark(y *study.YearAnswer) string {
 func remedyText(r study.Remedy, s *sim.Summary) string {
 	switch r {
 	case study.ReadyWood:
-		return say("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
+		text := say("ready wood runs out on %s: %s without a run: see twigwatt wood", dayIn(s.Span, s.Wood.NoWood.Date),
 			plural(s.Wood.DaysWithoutReadyWood, "day"))
+		if s.Wood.NoWood.Stack != "" {
+			text += "; what lies there too wet may be mixed with dry, split smaller, racked, or allowed (woodpile.wettest_pct)"
+		}
+		return text
 	case study.LargerInverter:
 		return say("use less at once, or get a larger inverter: its %.1f kW are passed", s.Shortage.InverterKW)
 	case study.WarmerBank:
