@@ -70,7 +70,8 @@ func Sums() []Sum {
 				"water of the equilibrium gas at 800 °C beyond saturation, Tetens' formula"},
 		{Name: "daylight", Usage: "the sun's day",
 			reads: daylight,
-			Source: "FAO-56 (Allen et al. 1998), equations 24, 25 and 34; " +
+			Source: "the almanac's approximate declination (from memory; within 0.0072° of SPA); " +
+				"FAO-56 (Allen et al. 1998), equations 25 and 34; " +
 				"the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon"},
 		{Name: "char", Usage: "the carbon in char, and what it keeps out of the air",
 			reads: char, Hazards: []Hazard{Ash},

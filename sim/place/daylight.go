@@ -22,12 +22,12 @@ type Sun struct {
 // Daylight returns the sun's day at a latitude (−90 to 90°, north positive),
 // counted while the sun's centre stands above heightDeg.
 //
-// Source: FAO Irrigation and Drainage Paper 56 (Allen et al. 1998), equations
-// 24, 25 and 34; the height enters as in the almanacs' sunrise equation.
+// Source: the almanac's declination (see Declination) in FAO Irrigation and Drainage Paper 56 (Allen
+// et al. 1998), equations 25 and 34; the height enters as in the almanacs' sunrise equation.
 func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Sun {
 	const rad = math.Pi / 180
 	latitude := latitudeDeg * rad
-	declination := 0.409 * math.Sin(2*math.Pi*float64(d.YearDay())/365-1.39) // FAO-56, eq. 24
+	declination := Declination(d) * rad
 	cosine := (math.Sin(heightDeg*rad) - math.Sin(latitude)*math.Sin(declination)) /
 		(math.Cos(latitude) * math.Cos(declination))
 	switch {

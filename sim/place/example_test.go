@@ -59,8 +59,8 @@ func ExampleDaylight() {
 	fmt.Printf("%.2f h\n", place.Daylight(-20, date, place.GeometricDeg).Hours)
 	fmt.Printf("%.2f h\n", place.Daylight(-20, date, place.RiseDeg).Hours)
 	// Output:
-	// 11.67 h
-	// 11.78 h
+	// 11.64 h
+	// 11.76 h
 }
 
 // Worked: at the equator the sun's centre is up for 12 hours on every day of the
