@@ -66,7 +66,7 @@ type BankSummary struct {
 	FullCycles       float64 // energy taken out at the terminals over the full size
 	LongestNotFull   int     // days
 	DaysBetweenFull  float64 // in the mean, between full charges; +Inf: it is never full
-	SeldomFull       bool    // so seldom that its life is counted shorter: sulphation
+	SeldomFull       bool    // so seldom that its life is felt to be shorter: sulphation
 	LateDays         int     // with a full charge overdue
 	Late             []calendar.DateRange
 	FullEveryDays    int
@@ -138,7 +138,8 @@ func Summarize(household *Household, b *Books) *Summary {
 		h.Bank.CalendarYears(h.bankMeanC()))
 	s.Bank.DaysBetweenFull = daysBetweenFull(b)
 	if every := float64(h.Prices.FullEveryDays); h.Bank.Kind != battery.Lithium && float64(h.Span.Days) > every {
-		s.Bank.SeldomFull = every > 0 && s.Bank.DaysBetweenFull > every
+		const felt = 1.25 // times as seldom as wanted: from there on its life falls by a twentieth or more
+		s.Bank.SeldomFull = every > 0 && s.Bank.DaysBetweenFull > felt*every
 		s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.SeldomFull(s.Bank.LifeLowYears, s.Bank.LifeHighYears,
 			s.Bank.DaysBetweenFull, every)
 	}

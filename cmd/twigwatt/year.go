@@ -25,6 +25,7 @@ func yearCommand() *cli.Command {
 			&cli.StringFlag{Name: "trace", Usage: "write every step to `FILE.csv`"},
 			&cli.BoolFlag{Name: "strict", Usage: "exit with 3 if there was shortfall"},
 			&cli.StringFlag{Name: "report", Value: "twigwatt-report.html", Usage: "write the page to `FILE`"},
+			&cli.BoolFlag{Name: "books", Usage: "print the books, entry by entry"},
 			&cli.BoolFlag{Name: "no-report", Usage: "write no page"},
 		},
 		Action: year,
@@ -61,7 +62,11 @@ func year(c *cli.Context) error {
 	if traced != nil {
 		fileErr = errors.Join(fileErr, finishTrace(c, traced, trace))
 	}
-	r := report.Year(y)
+	kept := report.BooksInALine
+	if c.Bool("books") {
+		kept = report.BooksInFull
+	}
+	r := report.Year(y, kept)
 	err = printReport(c, r)
 	if !c.Bool("no-report") && (!c.Bool("json") || c.IsSet("report")) { // with --json only where it is asked for
 		fileErr = errors.Join(fileErr, writeReport(c, s, r))

@@ -180,7 +180,7 @@ func (y *YearAnswer) fortnight() *sim.Household {
 // missedKWh is what a household misses by a rule.
 func missedKWh(ctx context.Context, h *sim.Household, rule plan.Rule) (float64, error) {
 	rule.Rationed = false
-	const levels = 61 // a fortnight's plan need not be a fine one
+	const levels = 41 // a fortnight's plan need not be a fine one
 	chooser, err := rule.Roughly(ctx, h, levels)
 	if err != nil {
 		return 0, err

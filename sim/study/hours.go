@@ -188,18 +188,36 @@ type monthStart struct {
 // energy at which chosen runs enter the month and handing that back. Shortfall and wood are
 // those of the household's own days. The only error is the context's.
 func WallCard(ctx context.Context, h *sim.Household, chosen sim.Chooser, lives int) ([]CardRow, error) {
-	var months []monthStart
-	entering := h.Start()
-	books, err := sim.Run(ctx, h, chosen, func(at sim.Moment, s *sim.State, _ *sim.Flows) {
-		if at.OfDay == 0 && (at.Day == 0 || h.Days[at.Day].Date.Day() == 1) {
-			months = append(months, monthStart{at.Day, entering.Bank.StoredKWh(), entering.Pile})
-		}
-		entering = *s
-	})
+	entered := newMonthStarts(h)
+	books, err := sim.Run(ctx, h, chosen, entered.watch)
 	if err != nil {
 		return nil, err
 	}
+	return wallCard(ctx, h, books, entered, lives)
+}
+
+// monthStarts notes where a life enters each month.
+type monthStarts struct {
+	*sim.Household
+	months   []monthStart
+	entering sim.State
+}
+
+func newMonthStarts(h *sim.Household) *monthStarts {
+	return &monthStarts{Household: h, entering: h.Start()}
+}
+
+func (m *monthStarts) watch(at sim.Moment, s *sim.State, _ *sim.Flows) {
+	if at.OfDay == 0 && (at.Day == 0 || m.Days[at.Day].Date.Day() == 1) {
+		m.months = append(m.months, monthStart{at.Day, m.entering.Bank.StoredKWh(), m.entering.Pile})
+	}
+	m.entering = *s
+}
+
+// wallCard is WallCard where chosen runs have been lived through.
+func wallCard(ctx context.Context, h *sim.Household, books *sim.Books, entered *monthStarts, lives int) ([]CardRow, error) {
 	const aYear = 12
+	months, err := entered.months, error(nil)
 	months = append(months, monthStart{day: len(h.Days)})
 	rows := make([]CardRow, min(aYear, len(months)-1))
 	for i := range rows {
@@ -212,6 +230,27 @@ func WallCard(ctx context.Context, h *sim.Household, chosen sim.Chooser, lives i
 		}
 	}
 	return rows, nil
+}
+
+// cardPlan keeps the wall card: each month its own fixed start and length.
+type cardPlan struct {
+	*sim.Household
+	byMonth [12]window
+}
+
+// keeping is the plan of a household that keeps a wall card, in the months that stand on it.
+func keeping(h *sim.Household, card []CardRow) *cardPlan {
+	p := &cardPlan{Household: h}
+	for i := range card {
+		row := &card[i]
+		p.byMonth[row.First.Month()-1] = window{row.StartMinute / h.Span.StepMinutes, row.Minutes / h.Span.StepMinutes}
+	}
+	return p
+}
+
+// Choose is what the month's window says.
+func (p *cardPlan) Choose(s *sim.State, at sim.Moment) sim.Command {
+	return p.byMonth[p.Days[at.Day].Date.Month()-1].plan(p.Household).Choose(s, at)
 }
 
 // cardRow tries every start and length in a month, and no run.

@@ -24,11 +24,14 @@ type YearAnswer struct {
 	Books  *sim.Books
 	Record *sim.Record
 	Window *Window          // the best fixed one beside chosen runs; nil: no run is chosen, or none is allowed
+	Card   *sim.Summary     // the wall card kept, beside chosen runs; nil as Window is
 	Chores *sim.ChoreReport // nil unless the plan places chores
 	Ration *Rationing       // nil unless wood is rationed
 	Todo   []Remedy         // what the household needs to do, the most pressing first
 	Cures  []Cure           // of the dark, where AgainstDark is to do
 	Then   bool             // darkness lies around the worst day: less is to be wanted then
+
+	entered *monthStarts // as the span was lived
 }
 
 // Rationing is what making a short pile last costs, against the same span with
@@ -51,13 +54,14 @@ type RationedStretch struct {
 // The errors are those of plan.New.
 func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
-	record := sim.NewRecord(h.House)
+	record, entered := sim.NewRecord(h.House), newMonthStarts(h)
 	chooser, rations, err := rule.Rationing(ctx, h, plan.Beginning{})
 	if err != nil {
 		return nil, err
 	}
 	books, err := sim.Run(ctx, h, chooser, func(at sim.Moment, s *sim.State, f *sim.Flows) {
 		record.Step(at, s, f)
+		entered.watch(at, s, f)
 		if watch != nil {
 			watch(at, s, f)
 		}
@@ -65,7 +69,7 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	if err != nil {
 		return nil, err
 	}
-	y := &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books)}
+	y := &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books), entered: entered}
 	if chosen, ok := chooser.(*plan.Chooser); ok && len(h.Demand.Chores) > 0 {
 		chores := chosen.Chores()
 		y.Chores = &chores
@@ -79,8 +83,27 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 		if y.Window, err = BestWindow(ctx, h, UsualLives); err != nil {
 			return nil, err
 		}
+		if y.Window != nil {
+			if err := y.keepCard(ctx); err != nil {
+				return nil, err
+			}
+		}
 	}
 	return y, y.advise(ctx)
+}
+
+// keepCard lives the span by the wall card that suits it. The only error is the context's.
+func (y *YearAnswer) keepCard(ctx context.Context) error {
+	card, err := wallCard(ctx, y.Household, y.Books, y.entered, UsualLives)
+	if err != nil {
+		return err
+	}
+	books, err := sim.Run(ctx, y.Household, keeping(y.Household, card), nil)
+	if err != nil {
+		return err
+	}
+	y.Card = sim.Summarize(y.Household, books)
+	return nil
 }
 
 // ration puts what rationed wood costs beside the same span with wood without end.

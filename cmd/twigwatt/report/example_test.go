@@ -101,7 +101,7 @@ func ExampleWriteJSON() {
 // 20 minutes after the match, 8.33 h in all (printed whole). Regression: the words.
 func ExampleYear() {
 	var text strings.Builder
-	if err := report.Year(shortSpan(nobody)).WriteText(&text); err != nil {
+	if err := report.Year(shortSpan(nobody), report.BooksInFull).WriteText(&text); err != nil {
 		log.Fatal(err)
 	}
 	for _, line := range strings.SplitN(text.String(), "\n", 3)[:2] {

@@ -37,7 +37,7 @@ func yearOf(tb testing.TB, set ...string) *study.YearAnswer {
 func pageOf(tb testing.TB, y *study.YearAnswer) string {
 	tb.Helper()
 	var out bytes.Buffer
-	if err := report.Year(y).WritePage(&out, report.Basis{Text: y.Name}); err != nil {
+	if err := report.Year(y, report.BooksInALine).WritePage(&out, report.Basis{Text: y.Name}); err != nil {
 		tb.Fatal(err)
 	}
 	return out.String()

@@ -25,8 +25,9 @@ import (
 // A Report is an answer ready to be written.
 type Report struct {
 	Text     func(*Terminal)
-	JSON     func() Pairs // between the format and the warnings
-	Page     func() *Page // nil: there is none
+	After    func(*Terminal) // of the text, under the warnings; nil: nothing
+	JSON     func() Pairs    // between the format and the warnings
+	Page     func() *Page    // nil: there is none
 	Warnings []sim.Warning
 	InFull   bool // the text ends with all cautions in full, as a sheet that is carried to the plant
 }
@@ -42,6 +43,10 @@ func (r *Report) WriteText(w io.Writer) error {
 		for _, warning := range r.Warnings {
 			t.Line("- %s", warning.Text)
 		}
+	}
+	if r.After != nil {
+		t.Gap()
+		r.After(t)
 	}
 	if r.InFull {
 		t.WriteString("\nTake care\n")

@@ -53,8 +53,23 @@ var worthColumns = list[weighed]{
 	figures("wood\ndry kg", "", 0, func(w *weighed) float64 { return w.Total.BurnedDryKg }),
 }
 
-// Year reports what a span comes to.
-func Year(y *study.YearAnswer) *Report {
+// rivalJSON is what a rival of chosen runs comes to.
+func rivalJSON(s *sim.Summary) Pairs {
+	return Pairs{{"attended_hours", s.Total.AttendedH}, {"total_kg", s.Price.TotalKg()}, {"soft_kg", s.Price.SoftKg},
+		{"shortfall_kwh", s.Total.ShortfallKWh}, {"shortfall_days", s.Shortage.Days}}
+}
+
+// BookKeeping is how much of the books a text shows.
+type BookKeeping int
+
+// In one line, or each entry.
+const (
+	BooksInALine BookKeeping = iota
+	BooksInFull
+)
+
+// Year reports what a span comes to; its books stand under the warnings.
+func Year(y *study.YearAnswer, kept BookKeeping) *Report {
 	return &Report{Warnings: y.Warnings, JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
 		Text: func(t *Terminal) {
 			t.Line("%s: %s from %s, %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start), planText(y))
@@ -68,8 +83,12 @@ func Year(y *study.YearAnswer) *Report {
 				t.Note(oneOfMany(y))
 				t.Gap()
 			}
-			books(t, y.Summary)
 			closingLines(t, y)
+		}, After: func(t *Terminal) {
+			if kept == BooksInFull {
+				books(t, y.Summary)
+			}
+			booksLine(t, &y.Summary.Books, kept)
 		}}
 }
 
@@ -77,7 +96,8 @@ func Year(y *study.YearAnswer) *Report {
 func weighedPlans(y *study.YearAnswer) []weighed {
 	plans := []weighed{{"this plan", y.Summary}}
 	if y.Window != nil {
-		plans = []weighed{{"chosen runs", y.Summary}, {"best fixed, " + windowText(y), y.Window.Summary}}
+		plans = []weighed{{"chosen runs", y.Summary}, {"best fixed, " + windowText(y), y.Window.Summary},
+			{"wall card, a start a month", y.Card}}
 	}
 	return plans
 }
@@ -344,9 +364,17 @@ func books(t *Terminal, s *sim.Summary) {
 		}
 		w.Flush()
 	}
-	g := &s.Books
-	fmt.Fprintf(t, "Largest gap of any step or day: %s kWh, %s kg.\n", Number(math.Max(g.WorstDayKWh, g.WorstStepKWh), 3),
-		Number(math.Max(g.WorstDayKg, g.WorstStepKg), 3))
+}
+
+// booksLine says how far the books of any step or day are from closing.
+func booksLine(t *Terminal, g *sim.Gaps, kept BookKeeping) {
+	more := ""
+	if kept == BooksInALine {
+		more = " (--books shows them)"
+	}
+	const whPerKWh, gPerKg = 1000, 1000
+	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*math.Max(g.WorstDayKWh, g.WorstStepKWh), 3),
+		Number(gPerKg*math.Max(g.WorstDayKg, g.WorstStepKg), 3), more)
 }
 
 // closingLines say what the plan cost, what char is left, and how wood was rationed and chores done.
@@ -422,11 +450,10 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"wood_gap_kg", s.Books.WoodKg}}},
 		{"months", monthColumns(y).json(s.Months)},
 		{"fixed_window", orNull(y.Window, func(w study.Window) any {
-			t := &w.Summary.Total
-			return Pairs{{"start", calendar.Clock(w.StartStep * s.Span.StepMinutes)}, {"hours", float64(w.Steps) * s.Span.StepH()},
-				{"attended_hours", t.AttendedH}, {"total_kg", w.Summary.Price.TotalKg()}, {"soft_kg", w.Summary.Price.SoftKg},
-				{"shortfall_kwh", t.ShortfallKWh}, {"shortfall_days", w.Summary.Shortage.Days}}
+			return append(Pairs{{"start", calendar.Clock(w.StartStep * s.Span.StepMinutes)},
+				{"hours", float64(w.Steps) * s.Span.StepH()}}, rivalJSON(w.Summary)...)
 		})},
+		{"wall_card", orNull(y.Card, func(s sim.Summary) any { return rivalJSON(&s) })},
 		{"chores", orNull(y.Chores, func(c sim.ChoreReport) any {
 			return Pairs{{"on_runs_kwh", c.OnRunsKWh}, {"from_bank_kwh", c.FromBankKWh}, {"unplaced_kwh", c.UnplacedKWh}}
 		})},
