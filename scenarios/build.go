@@ -33,6 +33,7 @@ func (r *reading) build() *Scenario {
 		r.faultAt(unfit.Key, "%s", unfit.Err)
 		return nil
 	}
+	s.Loads, _ = s.wants.Parts(spec.Span) // its error was the demand's
 	spec.RoomC, spec.BankOutdoor = l.room.c, l.room.outdoor
 	l.finishBank(&spec.Bank)
 	l.finishSet(&spec)

@@ -101,12 +101,15 @@ func (l *list) load() {
 	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)
 	l.numBy("load.away_pct", "%", share(&w.AwayShare), from(0, 100), "30; 0 where an appliance has while_away",
 		func() float64 {
+			if l.given("load.away_share") {
+				return 100 * l.x("load.away_share")
+			}
 			if slices.ContainsFunc(l.appliances, func(a *loads.Appliance) bool { return a.WhileAway }) {
 				return 0
 			}
 			return 30
 		}, "load that stays on those days, beside appliances with while_away", judgement)
-	l.opt("load.away_share", "", func(x float64) { w.AwayShare = x }, from(0, 1), "the same as a share, instead of away_pct", yours)
+	l.opt("load.away_share", "", nowhere, from(0, 1), "the same as a share, instead of away_pct", yours)
 	l.val("other.file", file(&l.otherFile), "", "CSV of any other source's AC power", yours)
 }
 

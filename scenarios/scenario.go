@@ -78,6 +78,7 @@ func (s *Scenario) On(date calendar.Date, days int, chargePct float64) (*Scenari
 			return nil, err
 		}
 	}
+	on.Warnings = slices.DeleteFunc(on.Warnings, func(w sim.Warning) bool { return w.Code == outsideSpan }) // of another span
 	const longDays = 31
 	if away := date - s.Span.Start; !s.Pile.Endless && (away > longDays || away < -longDays) {
 		on.Warnings.Add("stacks_of_another_day",

@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -16,6 +17,8 @@ func (s *Scenario) warn(l *list) {
 		s.Warnings.Add("inverter_not_judged", "the published household is a mean of many homes: "+
 			"one house has higher peaks, so this load cannot judge the inverter")
 	}
+	s.warnOfDates(l)
+	s.warnOfSums()
 	if kw, names := s.wants.Coincidence(s.House.Span); kw > s.Bank.InverterKW {
 		text := strings.Join(names, ", ") + " may run at the same time: "
 		if len(names) == 1 {
@@ -95,6 +98,56 @@ func (s *Scenario) warnOfRating(cc, rpm float64) {
 	}
 	s.Warnings.Add("engine_implausible", "engine.kw (%s) is %s: an engine of %s cm³ at %s a minute makes about %.1f kW (FAO 72)",
 		trim(s.House.Set.KW), text, trim(cc), trim(rpm), chain)
+}
+
+// outsideSpan is the code of a warning of dates that the span does not hold.
+const outsideSpan = "outside_span"
+
+// warnOfDates says which dates of a list do nothing, for the span does not hold them.
+func (s *Scenario) warnOfDates(l *list) {
+	for _, of := range []struct {
+		key    string
+		ranges []calendar.DateRange
+	}{{"load.away", s.wants.Away}, {"tending.no_runs", s.Tending.NoRuns}, {"tending.breakdown", s.Tending.Breakdown}} {
+		for _, r := range of.ranges {
+			if r.Last >= s.Span.Start && r.First < s.Span.End() {
+				continue
+			}
+			at := of.key
+			if line := l.byKey[of.key].Line; line > 0 {
+				at = fmt.Sprintf("line %d, %s", line, of.key)
+			}
+			dates := r.First.String()
+			if r.Last != r.First {
+				dates += " to " + r.Last.String()
+			}
+			s.Warnings.Add(outsideSpan, "%s: %s lies outside the span, %s to %s, and does nothing", at, dates, s.Span.Start, s.Span.End()-1)
+		}
+	}
+	for _, cut := range l.cuts {
+		if len(cut.cutDays(s.Span)) == 0 {
+			s.Warnings.Add(outsideSpan, "woodpile.cut.%s: its day lies outside the span, %s to %s: nothing is cut", cut.name, s.Span.Start, s.Span.End()-1)
+		}
+	}
+}
+
+// warnOfSums says what a whole house's load and single appliances add up to.
+func (s *Scenario) warnOfSums() {
+	var whole []string
+	wholeKWh, appliancesKWh, appliances := 0.0, 0.0, 0
+	for _, part := range s.Loads {
+		switch part.Source {
+		case loads.FromProfile, loads.FromFile:
+			whole, wholeKWh = append(whole, part.Name), wholeKWh+part.KWhPerDay
+		case loads.FromAppliance:
+			appliances, appliancesKWh = appliances+1, appliancesKWh+part.KWhPerDay
+		}
+	}
+	if len(whole) == 0 || len(whole) == 1 && appliances == 0 {
+		return
+	}
+	s.Warnings.Add("load_adds_up", "%s (%.1f kWh a day) and the appliances (%.1f) add up to %.1f kWh a day: "+
+		"where one holds the other already, leave it out", strings.Join(whole, " and "), wholeKWh, appliancesKWh, wholeKWh+appliancesKWh)
 }
 
 // warnOfSameHours tells where the rules or the steps change the wanted hours.

@@ -381,3 +381,63 @@ func TestADayMayBeginAtAnyCeiling(t *testing.T) {
 		}
 	}
 }
+
+// TestDatesOutsideTheSpanAreSaid, each with its key and line; dates within say nothing, and a sheet
+// of another day neither.
+func TestDatesOutsideTheSpanAreSaid(t *testing.T) {
+	const home = "start = 2025-01-01\ndays = 60\nstep_minutes = 60\n[load]\nkwh_per_day = 5\naway = [\"2025-07-10..2025-07-24\", \"2025-01-05\"]\n" +
+		"[engine]\nkw = 2.6\n[battery]\nkwh = 12\n[tending]\nno_runs = [\"2024-12-31\", \"2024-12-30..2025-01-02\"]\nbreakdown = [\"2025-03-02\"]\n" +
+		"[woodpile.cut.late]\non = \"06-01\"\nstacked_m3 = 4\n[woodpile.stack.now]\nstacked_m3 = 9\nmoisture_pct = 15\n"
+	s, err := readText(home, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var said []string
+	for _, w := range s.Warnings {
+		if w.Code == "outside_span" {
+			said = append(said, w.Text)
+		}
+	}
+	want := []string{"line 6, load.away: 2025-07-10 to 2025-07-24 lies outside the span, 2025-01-01 to 2025-03-01, and does nothing",
+		"line 12, tending.no_runs: 2024-12-31 lies outside the span, 2025-01-01 to 2025-03-01, and does nothing",
+		"line 13, tending.breakdown: 2025-03-02 lies outside the span, 2025-01-01 to 2025-03-01, and does nothing",
+		"woodpile.cut.late: its day lies outside the span, 2025-01-01 to 2025-03-01: nothing is cut"}
+	if diff := cmp.Diff(want, said); diff != "" {
+		t.Error(diff)
+	}
+	on, err := s.On(s.Span.Start+20, 2, 60)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(fmt.Sprint(on.Warnings), "outside_span") {
+		t.Errorf("a sheet is warned of the year's dates: %v", on.Warnings)
+	}
+}
+
+// TestWhatTheHouseWantsIsToldApart: worked. Two lamps of 40 W for 5 h are 0.4 kWh a day, a washing of
+// 1.2 kWh three times a week 0.514; the published household has 5 a day over its year. Nobody is at
+// home on the first of ten days, and a fifth stays on: 9.2 of 10 days. What adds up is said.
+func TestWhatTheHouseWantsIsToldApart(t *testing.T) {
+	const home = "start = 2025-01-01\ndays = 365\nstep_minutes = 60\n[load]\nkwh_per_day = 5\nscale = 2\n[load.appliance.lamps]\nwatts = 40\ncount = 2\n" +
+		"hours = [\"17:00-22:00\"]\n[load.chore.washing]\nkwh = 1.2\nkw = 0.9\ntimes_per_week = 3\n[engine]\nkw = 2.6\n[battery]\nkwh = 12\n"
+	s, err := readText(home, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := map[string]float64{"household": 10, "lamps": 0.8, "washing": 1.2 * 3 / 7}
+	for _, part := range s.Loads {
+		if math.Abs(part.KWhPerDay-want[part.Name]) > 0.01 {
+			t.Errorf("%s: %.4f kWh a day, want %.4f", part.Name, part.KWhPerDay, want[part.Name])
+		}
+	}
+	if len(s.Loads) != 3 || !strings.Contains(fmt.Sprint(s.Warnings), "household (10.0 kWh a day) and the appliances (0.8) add up to 10.8 kWh a day") {
+		t.Errorf("%+v, %v", s.Loads, s.Warnings)
+	}
+	away, err := readText(strings.Replace(home, "days = 365", "days = 10", 1), nil, scenarios.Set(`load.away=["2025-01-01"]`), scenarios.Set("load.away_share=0.2"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := away.Loads[1].KWhPerDay, 0.8*9.2/10; away.Loads[1].Name != "lamps" || math.Abs(got-want) > 1e-9 {
+		t.Errorf("%+v, want %.4f", away.Loads[1], want)
+	}
+}

@@ -11,8 +11,9 @@ type Household struct {
 	*House
 	Name     string
 	Demand   *loads.Demand
-	ChoreKW  []float64 // the chores' power by step, each in the first of its hours, for plans that do not place them; nil: none
-	Warnings Warnings  // known before the span begins
+	ChoreKW  []float64    // the chores' power by step, each in the first of its hours, for plans that do not place them; nil: none
+	Loads    []loads.Part // what the house wants, each thing by itself
+	Warnings Warnings     // known before the span begins
 }
 
 // Want is what the household wants through its span as its own days come.

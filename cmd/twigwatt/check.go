@@ -34,7 +34,7 @@ func checkReport(s *scenarios.Scenario) *report.Report {
 				return report.Pairs{{Key: "key", Value: of.Key}, {Key: "value", Value: of.Exact()}, {Key: "unit", Value: of.Unit},
 					{Key: "given", Value: of.Given}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
 			})
-			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}}
+			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}, {Key: "loads", Value: report.LoadsJSON(s.Household)}}
 		}}
 }
 
@@ -82,4 +82,5 @@ func printCheck(b *report.Terminal, s *scenarios.Scenario) {
 		}
 		fmt.Fprintln(b, report.Hang(lead, sourceColumn, sourceOf(setting)))
 	}
+	report.LoadsText(b, s.Household)
 }

@@ -454,6 +454,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 				{"hours", float64(w.Steps) * s.Span.StepH()}}, rivalJSON(w.Summary)...)
 		})},
 		{"wall_card", orNull(y.Card, func(s sim.Summary) any { return rivalJSON(&s) })},
+		{"loads", LoadsJSON(y.Household)},
 		{"chores", orNull(y.Chores, func(c sim.ChoreReport) any {
 			return Pairs{{"on_runs_kwh", c.OnRunsKWh}, {"from_bank_kwh", c.FromBankKWh}, {"unplaced_kwh", c.UnplacedKWh}}
 		})},
@@ -475,9 +476,13 @@ func charJSON(c *genset.Char) Pairs {
 }
 
 func yearPage(y *study.YearAnswer) *Page {
+	parts := []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y)}
+	if len(y.Household.Loads) > 0 {
+		parts = append(parts, loadsPart(y))
+	}
 	return &Page{Title: say("%s: %s from %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start)),
 		Subtitle: planText(y), Answers: pageAnswers(y), Todo: todoTexts(y),
-		Parts: []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y), worthPart(y)}}
+		Parts: append(parts, worthPart(y))}
 }
 
 func pageAnswers(y *study.YearAnswer) []Answer {
