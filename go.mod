@@ -1,11 +1,12 @@
 module twigwatt
 
-go 1.26
+go 1.26.0
 
 require (
 	github.com/BurntSushi/toml v1.6.0
 	github.com/go-echarts/go-echarts/v2 v2.6.7
 	github.com/go-echarts/statsview v0.4.2
+	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.6.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/urfave/cli/v2 v2.27.7
@@ -17,6 +18,6 @@ require (
 require (
 	github.com/cpuguy83/go-md2man/v2 v2.0.7 // indirect
 	github.com/russross/blackfriday/v2 v2.1.0 // indirect
-	golang.org/x/sys v0.30.0 // indirect
+	golang.org/x/sys v0.49.0 // indirect
 	golang.org/x/tools v0.30.0 // indirect
 )

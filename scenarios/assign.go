@@ -73,7 +73,7 @@ func keyParts(key string) []string {
 // bare reads a value of --set: TOML where it is, else text.
 func bare(text string) any {
 	var raw map[string]any
-	if _, deep, _ := shapeOf(text); deep > mostDeep {
+	if tooDeep(text) > 0 {
 		return text
 	}
 	if strings.ContainsAny(text, "#\n") && strings.IndexAny(text, "\"'[") != 0 {

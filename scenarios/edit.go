@@ -86,9 +86,9 @@ func rowsOf(rows []string, md toml.MetaData, where *lines, key string) ([]string
 		return nil, fmt.Errorf("%s does not stand on a line of its own", key)
 	}
 	last := first
-	for _, _, open := shapeOf(rows[first]); open > 0 && last+1 < len(rows); {
+	for open := opens(rows[first]); open > 0 && last+1 < len(rows); {
 		last++
-		_, _, more := shapeOf(rows[last])
+		more := opens(rows[last])
 		open += more
 	}
 	return rows[first : last+1], nil

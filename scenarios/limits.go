@@ -15,6 +15,7 @@ const (
 	mostKeys       = 3000
 	mostDeep       = 16 // tables in tables, lists in lists
 	mostText       = 200
+	mostFault      = 1000 // letters of what is wrong, that name what is allowed
 	mostName       = 60
 	mostAppliances = 200
 	mostChores     = 30
@@ -23,54 +24,86 @@ const (
 // tooMuch reports why a text is not to be handed to the TOML library, which takes
 // gigabytes to read what is nested thousands deep; "" where it may be.
 func tooMuch(text string) (line int, why string) {
-	rows, inText := strings.Split(text, "\n"), false
+	rows := strings.Split(text, "\n")
 	if i := slices.IndexFunc(rows, func(row string) bool { return !utf8.ValidString(row) }); i >= 0 {
 		return i + 1, "must be text in UTF-8"
 	}
-	for i, row := range rows {
-		if strings.Count(row, `"""`)%2 == 1 || strings.Count(row, "'''")%2 == 1 { // a text of several lines begins or ends
-			inText = !inText
-		} else if !inText {
-			if dots, deep, _ := shapeOf(row); dots > mostDeep || deep > mostDeep {
-				return i + 1, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
-			}
-		}
+	if line := tooDeep(text); line > 0 {
+		return line, fmt.Sprintf("must be nested no more than %d deep", mostDeep)
 	}
 	return 0, ""
 }
 
-// shapeOf counts the dots of a row's key or table, how deep its brackets open, and how many more
-// it opens than it closes, outside of quotes and comments.
-func shapeOf(row string) (dots, deepest, open int) {
-	var quote rune
-	commas, inKey := 0, true
-	for _, c := range row {
-		switch {
-		case quote != 0:
-			if c == quote {
-				quote = 0
-			}
-		case c == '"' || c == '\'':
-			quote = c
-		case c == '#':
-			return dots, deepest, open
-		case c == '[' || c == '{':
+// tooDeep returns the line on which brackets open or a key has dots deeper than is allowed,
+// whether or not the text is TOML otherwise; 0: on none. Quotes and comments are passed over.
+func tooDeep(text string) int {
+	line, open, dots := 1, 0, 0
+	for len(text) > 0 {
+		step := 1
+		switch c := text[0]; c {
+		case '#':
+			step = strings.IndexByte(text, '\n')
+		case '"', '\'':
+			step = quotedBytes(text)
+			line += strings.Count(text[:step], "\n")
+		case '\n':
+			line++
+			dots = 0
+		case '[', '{':
 			open++
-			deepest = max(deepest, open)
-		case c == ']' || c == '}':
-			open--
-		case c == '=':
-			inKey = false
-		case c == ',':
-			if inKey { // a row within a list: its dots are those of numbers
-				commas++
-				dots = 0
-			}
-		case c == '.' && inKey && commas == 0:
+			dots = 0
+		case ']', '}':
+			open = max(0, open-1)
+			dots = 0
+		case '=', ',':
+			dots = 0
+		case '.':
 			dots++
 		}
+		if open > mostDeep || dots > mostDeep {
+			return line
+		}
+		if step < 0 {
+			return 0
+		}
+		text = text[step:]
 	}
-	return dots, deepest, open
+	return 0
+}
+
+// quotedBytes returns how long the quoted text is that a text begins with: of one line, or of several
+// between three quotes. One that does not end goes to the end of its line, or of all.
+func quotedBytes(text string) int {
+	quote := text[:1]
+	if several := strings.Repeat(quote, 3); strings.HasPrefix(text, several) {
+		quote = several
+	}
+	for i := len(quote); i < len(text); i++ {
+		switch {
+		case text[i] == '\\' && quote[0] == '"':
+			i++ // what is escaped ends nothing
+		case strings.HasPrefix(text[i:], quote):
+			return i + len(quote)
+		case text[i] == '\n' && len(quote) == 1:
+			return i
+		}
+	}
+	return len(text)
+}
+
+// opens returns how many more brackets a row opens than it closes, outside of quotes and comments.
+func opens(row string) (open int) {
+	for step := 1; len(row) > 0 && row[0] != '#'; row, step = row[step:], 1 {
+		switch row[0] {
+		case '"', '\'':
+			step = quotedBytes(row)
+		case '[', '{':
+			open++
+		case ']', '}':
+			open--
+		}
+	}
+	return open
 }
 
 // printable reports whether a text can be printed on a line as it is.
@@ -88,6 +121,14 @@ func OneLine(text string) string {
 		}
 		return c
 	}, text)
+}
+
+// shortened is a text of so many letters at most.
+func shortened(text string, most int) string {
+	if utf8.RuneCountInString(text) <= most {
+		return text
+	}
+	return string([]rune(text)[:most-1]) + "…"
 }
 
 // nameFault says what is wrong with the name of an appliance, a chore, a stack or a

@@ -293,7 +293,8 @@ func (r *reading) fill() {
 }
 
 func (r *reading) fault(line int, key, format string, args ...any) {
-	f := fault.Fault{File: OneLine(r.file), Line: line, Key: OneLine(key), Text: OneLine(fmt.Sprintf(format, args...))}
+	f := fault.Fault{File: OneLine(r.file), Line: line, Key: shortened(OneLine(key), mostText),
+		Text: shortened(OneLine(fmt.Sprintf(format, args...)), mostFault)}
 	if line == ofSet {
 		f.File, f.Line = "--set", 0
 	}

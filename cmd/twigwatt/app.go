@@ -51,10 +51,14 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE)
 	done := make(chan int, 1)
 	go func() {
-		app := newApp(stdout, stderr)
+		out := &remembering{Writer: stdout}
+		app := newApp(out, stderr)
 		args, err := optionsFirst(app, args)
 		if err == nil {
 			err = app.RunContext(ctx, append([]string{"twigwatt"}, args...))
+		}
+		if err == nil { // the help's writer keeps its failures to itself
+			err = out.failed
 		}
 		done <- exitCode(err, stderr)
 	}()
@@ -73,9 +77,23 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 }
 
+// remembering is a writer that knows of the first write that failed.
+type remembering struct {
+	io.Writer
+	failed error
+}
+
+func (w *remembering) Write(text []byte) (int, error) {
+	n, err := w.Writer.Write(text)
+	if err != nil && w.failed == nil {
+		w.failed = err
+	}
+	return n, err
+}
+
 // endings are the signals that end the program in good order.
 func endings() []os.Signal {
-	all := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	all := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGQUIT}
 	if !signal.Ignored(syscall.SIGHUP) { // as under nohup
 		all = append(all, syscall.SIGHUP)
 	}

@@ -65,7 +65,7 @@ func diaryAdd(c *cli.Context) error {
 	if info, err := os.Lstat(name); err == nil && !info.Mode().IsRegular() {
 		return fmt.Errorf("%s: cannot be written: it is no plain file", name)
 	}
-	unlock, err := lock(name)
+	unlock, err := lock(c.Context, name)
 	if err != nil {
 		return err
 	}

@@ -2,16 +2,19 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
 	"sync"
 	"time"
 
+	"github.com/gofrs/flock"
 	"github.com/urfave/cli/v2"
 )
 
@@ -63,23 +66,30 @@ func createWhole(name string) (*wholeFile, error) {
 	if name == "" {
 		return nil, usagef("a file to write needs a name")
 	}
-	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
-	if err != nil {
-		return nil, unwritable(name, err)
+	for {
+		const readable = 0o666 // as far as the user's umask allows
+		beside := filepath.Join(filepath.Dir(name), fmt.Sprintf(".%s.%d", filepath.Base(name), rand.Uint32()))
+		f, err := os.OpenFile(beside, os.O_CREATE|os.O_EXCL|os.O_RDWR, readable)
+		if errors.Is(err, fs.ErrExist) {
+			continue
+		}
+		if err != nil {
+			return nil, unwritable(name, err)
+		}
+		unfinished.Store(f.Name(), true)
+		return &wholeFile{File: f, name: name}, nil
 	}
-	unfinished.Store(f.Name(), true)
-	return &wholeFile{File: f, name: name}, nil
 }
 
 // Commit puts the file in its place.
 func (w *wholeFile) Commit(over overwriting) error {
 	w.done = true
 	defer unfinished.Delete(w.Name())
-	mode := fs.FileMode(0o644) // everybody reads
-	if info, err := os.Stat(w.name); err == nil && over == overOlder {
-		mode = info.Mode().Perm()
+	var err error
+	if info, there := os.Stat(w.name); there == nil && over == overOlder {
+		err = w.Chmod(info.Mode().Perm())
 	}
-	err := errors.Join(w.Chmod(mode), w.Sync(), w.Close())
+	err = errors.Join(err, w.Sync(), w.Close())
 	switch {
 	case err != nil:
 	case over == overOlder:
@@ -202,30 +212,28 @@ func replaceable(name, begins, what string) error {
 	return nil
 }
 
-// lock keeps others from adding to a file at the same time, by a file beside it
-// that is there while the work lasts; unlock takes it away. One left behind by a
-// process that died is taken over after a minute.
-func lock(name string) (unlock func(), err error) {
-	const patience, staleAfter, between = 5 * time.Second, time.Minute, 20 * time.Millisecond
+// lock keeps others from adding to a file at the same time, by the system's own lock on a file
+// beside it: it ends with the process that holds it, however that ends. unlock takes the file away.
+func lock(ctx context.Context, name string) (unlock func(), err error) {
+	const patience, between = 5 * time.Second, 10 * time.Millisecond
 	guard := name + ".lock"
-	for begun := time.Now(); ; time.Sleep(between) {
-		f, err := os.OpenFile(guard, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
-		if err == nil {
-			f.Close()
-			unfinished.Store(guard, true)
-			return func() {
-				unfinished.Delete(guard)
-				os.Remove(guard)
-			}, nil
-		}
-		if !errors.Is(err, fs.ErrExist) {
+	ctx, stop := context.WithTimeoutCause(ctx, patience, fmt.Errorf("%s: somebody else is adding to it; nothing was added, try again", name))
+	defer stop()
+	for {
+		f := flock.New(guard)
+		switch held, err := f.TryLockContext(ctx, between); {
+		case ctx.Err() != nil:
+			return nil, context.Cause(ctx)
+		case err != nil || !held:
 			return nil, unwritable(name, err)
 		}
-		if info, err := os.Stat(guard); err == nil && time.Since(info.ModTime()) > staleAfter {
-			os.Remove(guard)
+		mine, err := f.Stat()
+		if there, gone := os.Stat(guard); err == nil && gone == nil && os.SameFile(mine, there) {
+			return func() {
+				os.Remove(guard) // while it is held, or another's would be taken away
+				f.Unlock()
+			}, nil
 		}
-		if time.Since(begun) > patience {
-			return nil, fmt.Errorf("%s: somebody else is adding to it (%s is there); nothing was added, try again", name, guard)
-		}
+		f.Unlock() // the one that held it has taken it away: lock the one that stands there now
 	}
 }

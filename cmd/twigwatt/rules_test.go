@@ -38,6 +38,7 @@ var may = map[string][]string{
 var homes = map[string]string{
 	"github.com/urfave/cli/v2":                "cmd/twigwatt",
 	"github.com/BurntSushi/toml":              "scenarios",
+	"github.com/gofrs/flock":                  "cmd/twigwatt",
 	"github.com/xrash/smetrics":               "scenarios",
 	"github.com/go-echarts/go-echarts/v2":     "cmd/twigwatt/report",
 	"github.com/go-echarts/statsview/statics": "cmd/twigwatt/report",

@@ -124,7 +124,7 @@ func ExampleFit_Settings() {
 		fmt.Println(setting.Key)
 	}
 	// Output:
-	// 228 runs; true true
+	// 260 runs; true true
 	// engine.wood_idle_kg_h
 	// engine.wood_per_kwh_kg
 	// engine.light_up_kg
