@@ -118,6 +118,14 @@ func (r *reading) checkNeeded() {
 		r.need("load.chore."+c.Name, "kwh")
 		r.need("load.chore."+c.Name, "kw")
 	}
+	times := 0.0
+	for _, c := range r.list.chores {
+		times += c.TimesPerWeek
+	}
+	if times > mostChoreTimes {
+		r.fault(r.tableLines["load.chore."+r.list.chores[0].Name], "load.chore", "must be wanted at most %d times a week, all chores "+
+			"together, got %s: what is done so often is an appliance", mostChoreTimes, trim(times))
+	}
 }
 
 func (r *reading) need(table, leaf string) {

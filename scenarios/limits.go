@@ -19,6 +19,7 @@ const (
 	mostName       = 60
 	mostAppliances = 200
 	mostChores     = 30
+	mostChoreTimes = 210 // a week: each is placed by trying it at every hour
 )
 
 // tooMuch reports why a text is not to be handed to the TOML library, which takes

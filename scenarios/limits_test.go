@@ -37,3 +37,21 @@ func TestWhatIsNestedDeepIsRefusedAtOnce(t *testing.T) {
 		t.Errorf("a long key is echoed in %d letters", len(err.Error()))
 	}
 }
+
+// TestChoresAreAsManyAsAHouseholdDoes: thirty a day, whatever their names.
+func TestChoresAreAsManyAsAHouseholdDoes(t *testing.T) {
+	home := func(times string) string {
+		var b strings.Builder
+		b.WriteString("[load]\nkwh_per_day = 5\n[engine]\nkw = 2.6\n[battery]\nkwh = 12\n")
+		for i := range 30 {
+			b.WriteString("[load.chore.c" + string(rune('a'+i%26)) + string(rune('a'+i/26)) + "]\nkw = 1\nkwh = 0.1\ntimes_per_week = " + times + "\n")
+		}
+		return b.String()
+	}
+	if _, err := readText(home("7"), nil); err != nil {
+		t.Error(err)
+	}
+	if _, err := readText(home("70"), nil); err == nil || !strings.Contains(err.Error(), "load.chore: must be wanted at most 210 times a week, all chores together, got 2100") {
+		t.Errorf("%v", err)
+	}
+}

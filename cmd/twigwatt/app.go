@@ -268,6 +268,16 @@ func readScenario(c *cli.Context, more ...string) (*scenarios.Scenario, error) {
 // today tells scenarios the date.
 func today() scenarios.Option { return scenarios.Today(dateOf(time.Now())) }
 
+// standardTime is a moment by the standard time of its zone, which all times of the program are:
+// in summer an hour, mostly, behind the clock on the wall.
+func standardTime(t time.Time) time.Time {
+	offset := func(month time.Month) int {
+		_, seconds := time.Date(t.Year(), month, 1, 12, 0, 0, 0, t.Location()).Zone()
+		return seconds
+	}
+	return t.In(time.FixedZone("", min(offset(time.January), offset(time.July))))
+}
+
 func dateOf(t time.Time) calendar.Date { return calendar.NewDate(t.Date()) }
 
 // readNamed reads a scenario with a command's --set and more.

@@ -66,6 +66,7 @@ func day(c *cli.Context) error {
 
 // asked is what the options of day say; minutes of the day, −1 for none.
 type asked struct {
+	summerTime    string // said where the clock on the wall was read in summer time; "": it was not
 	date          calendar.Date
 	minute, lit   int
 	earlier       int // minute of an earlier reading
@@ -73,13 +74,18 @@ type asked struct {
 }
 
 func readAsked(c *cli.Context) (asked, error) {
-	now := time.Now()
+	wall := time.Now()
+	now := standardTime(wall)
 	a := asked{date: dateOf(now), minute: now.Hour()*60 + now.Minute(), lit: -1, earlier: -1}
 	var told []string
 	for _, name := range []string{"soc", "gravity", "volts"} {
 		if c.IsSet(name) {
 			told = append(told, "--"+name)
 		}
+	}
+	if !c.IsSet("at") && wall.Format("15:04") != now.Format("15:04") {
+		a.summerTime = "it is " + now.Format("15:04 (UTC-07:00)") + " by standard time, which the sheet goes by, and " +
+			wall.Format("15:04") + " by the clock on the wall: the sheet's times are behind it"
 	}
 	switch {
 	case len(told) > 1:
@@ -151,6 +157,9 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 	s, err := own.On(a.date, at.Days+1, socPct)
 	if err != nil {
 		return nil, at, err
+	}
+	if a.summerTime != "" {
+		s.Warnings.Add("standard_time", "%s", a.summerTime)
 	}
 	at.StoredKWh = socPct / 100 * s.Bank.FullKWh
 	if c.IsSet("diary") {

@@ -40,7 +40,7 @@ func diaryCommand() *cli.Command {
 				&cli.Float64Flag{Name: "kwh", Usage: "made by the set, `KWH`"},
 				&cli.Float64Flag{Name: "soc-start-pct", Usage: "charge at the match, `PERCENT`"},
 				&cli.Float64Flag{Name: "soc-end-pct", Usage: "charge at the stop, `PERCENT`"},
-				&cli.Float64Flag{Name: "moisture-pct", Usage: "of the wood, wet basis, `PERCENT`; without: the rated moisture"},
+				&cli.Float64Flag{Name: "moisture-pct", Usage: "of the wood, wet basis, `PERCENT`; without: that of the scenario's ready wood"},
 				&cli.StringFlag{Name: "note", Usage: "a `WORD` or more"}}},
 			{Name: "check", Usage: "compare a diary with what the scenario expects", ArgsUsage: "FILE [SCENARIO]",
 				Action: diaryCheck, Flags: []cli.Flag{jsonFlag(), setFlag(), page}},
@@ -251,14 +251,16 @@ func diaryFit(c *cli.Context) error {
 		return err
 	}
 	var out *wholeFile
+	var failed error
 	if c.IsSet("out") {
-		if out, err = fittedScenario(c, d, s); err != nil {
-			return err
+		out, failed = fittedScenario(c, d, s)
+		if wrongUse := (usageError{}); errors.As(failed, &wrongUse) {
+			return failed
 		}
 		defer out.Discard()
 	}
-	err = write(c, s, report.DiaryFit(d))
-	if out != nil { // it is written whether or not the rest was
+	err = errors.Join(write(c, s, report.DiaryFit(d)), failed) // the answers stand, whatever becomes of the file
+	if out != nil {                                            // and it is written whether or not the rest was
 		err = errors.Join(err, wrote(c, c.String("out"), out.Commit(neverOver)))
 	}
 	return err

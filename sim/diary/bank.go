@@ -70,7 +70,7 @@ func enough(h *datedHousehold, rows []Row, told []balance) (why Estimate, ok boo
 	case n[overRun] < leastRows:
 		return tooFew(n[overRun], "runs that did not spill, with their kWh and the charge at both ends"), false
 	case n[overGap] < leastRows:
-		return tooFew(n[overGap], "stretches between runs, of up to three days and well above the floor, "+
+		return tooFew(n[overGap], "stretches between runs, of up to three days and ending 10 % of the bank or more above its floor, "+
 			"with the charge at both ends"), false
 	case !(h.loadKWhPerDay(rows) > 0):
 		return notTold(len(told), "the scenario expects no load to scale"), false

@@ -26,7 +26,7 @@ type Row struct {
 	WoodAsIsKg              float64       // burned in the run, as weighed, 0 or more
 	KWh                     float64       // AC, made by the set in the run, 0 or more
 	SocStartPct, SocEndPct  float64       // of the bank, 0 to 100
-	MoisturePct             float64       // of the wood, wet basis, 0 to below 60; NaN: the rated moisture
+	MoisturePct             float64       // of the wood, wet basis, 0 to below 60; NaN: that of the ready wood
 	Note                    string
 	Line                    int // of the file, from 1; 0: not read from one
 }
@@ -128,6 +128,14 @@ func (r *Row) follows(last *Row) (column, text string) {
 	default:
 		return columnStart, fmt.Sprintf("must not overlap the run of %s, got %s", last, r)
 	}
+}
+
+// overlaps says that a row cannot stand before another one that it runs into.
+func (r *Row) overlaps(next *Row) string {
+	if r.from() == next.from() && r.to() == next.to() {
+		return fmt.Sprintf("must be a run of its own, got the run of %s a second time", next)
+	}
+	return fmt.Sprintf("must not overlap the run of %s, got %s", next, r)
 }
 
 // cells writes a row by column.

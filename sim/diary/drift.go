@@ -2,6 +2,7 @@ package diary
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -56,8 +57,27 @@ func medianSlope(x, y []float64, share float64) (slope, low, high float64) {
 	return slope, slopes[min(max(lower, 0), last)], slopes[min(max(upper, 0), last)]
 }
 
-// drift fits how y moves by the day.
+// mostDriftRows bounds the pairs of which a drift is the median; of more runs so many, evenly
+// spread, are taken.
+const mostDriftRows = 1200
+
+// spreadOut takes so many of a list at most, evenly spread over it, the first and the last among
+// them.
+func spreadOut(x []float64, most int) []float64 {
+	if len(x) <= most {
+		return x
+	}
+	taken := make([]float64, most)
+	for i := range taken {
+		taken[i] = x[i*(len(x)-1)/(most-1)]
+	}
+	return taken
+}
+
+// drift fits how y moves by the day. One that over the whole diary comes to less than a single
+// run's scatter about it is not reported.
 func drift(days, y []float64) Drift {
+	days, y = spreadOut(days, mostDriftRows), spreadOut(y, mostDriftRows)
 	if len(y) < leastRows {
 		return Drift{PerDay: tooFew(len(y), "runs")}
 	}
@@ -65,5 +85,16 @@ func drift(days, y []float64) Drift {
 	if !Noted(slope) {
 		return Drift{PerDay: notTold(len(y), "the runs are all of one day")}
 	}
-	return Drift{PerDay: Estimate{Value: slope, Low: low, High: high, Rows: len(y)}, Drifted: low > 0 || high < 0}
+	about := make([]float64, len(y))
+	for i := range y {
+		about[i] = y[i] - slope*days[i]
+	}
+	middle := median(slices.Clone(about))
+	for i := range about {
+		about[i] = math.Abs(about[i] - middle)
+	}
+	const normal = 1.4826 // standard deviation for each median absolute one, of a normal distribution
+	over := math.Abs(slope) * (slices.Max(days) - slices.Min(days))
+	return Drift{PerDay: Estimate{Value: slope, Low: low, High: high, Rows: len(y)},
+		Drifted: (low > 0 || high < 0) && over > normal*median(about)}
 }

@@ -36,10 +36,10 @@ func Read(name string, r io.Reader) ([]Row, error) {
 	return d.rows, nil
 }
 
-// Append returns a diary's bytes with one more run: the old ones untouched, then
-// the row in the file's own order of columns and with its line ends. A diary that
+// Append returns a diary's bytes with one more run, in its place by time: the old ones
+// untouched, the row in the file's own order of columns and with its line ends. A diary that
 // is empty or blank gets the header first. It refuses a row that cannot be: out of
-// range, not after the last one, or with a number for which the file has no
+// range, over another run, or with a number for which the file has no
 // column; and a file that does not read.
 func Append(old []byte, row Row) ([]byte, error) {
 	row.Note = strings.TrimSpace(row.Note)
@@ -47,7 +47,7 @@ func Append(old []byte, row Row) ([]byte, error) {
 		return nil, err
 	}
 	var records [][]string
-	header := Columns()
+	header, before := Columns(), 0 // the line before which it goes; 0: at the end
 	if len(bytes.TrimSpace(bytes.TrimPrefix(old, byteOrderMark))) == 0 {
 		records = append(records, header)
 	} else {
@@ -55,8 +55,20 @@ func Append(old []byte, row Row) ([]byte, error) {
 		if len(d.faults) > 0 {
 			return nil, d.faults
 		}
-		if column, text := row.follows(d.last); text != "" {
-			return nil, fmt.Errorf("%s: %s", column, text)
+		at := slices.IndexFunc(d.rows, func(r Row) bool { return r.from() >= row.from() })
+		if at < 0 {
+			at = len(d.rows)
+		}
+		if at > 0 {
+			if column, text := row.follows(&d.rows[at-1]); text != "" {
+				return nil, fmt.Errorf("%s: %s", column, text)
+			}
+		}
+		if at < len(d.rows) {
+			if column, text := d.rows[at].follows(&row); text != "" {
+				return nil, fmt.Errorf("%s: %s", column, row.overlaps(&d.rows[at]))
+			}
+			before = d.rows[at].Line
 		}
 		header = d.header
 	}
@@ -75,6 +87,7 @@ func Append(old []byte, row Row) ([]byte, error) {
 		lineEnd = "\r\n"
 	}
 	var text bytes.Buffer
+	old, after := cutBefore(old, before)
 	text.Write(old)
 	if len(old) > 0 && !bytes.HasSuffix(old, []byte("\n")) && !bytes.Equal(old, byteOrderMark) {
 		text.WriteString(lineEnd)
@@ -82,7 +95,20 @@ func Append(old []byte, row Row) ([]byte, error) {
 	w := csv.NewWriter(&text)
 	w.UseCRLF = lineEnd == "\r\n"
 	err := w.WriteAll(append(records, record))
+	text.Write(after)
 	return text.Bytes(), err
+}
+
+// cutBefore cuts a text before a line, from 1; 0: at its end.
+func cutBefore(text []byte, line int) (before, after []byte) {
+	if line == 0 {
+		return text, nil
+	}
+	at := 0
+	for range line - 1 {
+		at += bytes.IndexByte(text[at:], '\n') + 1
+	}
+	return text[:at], text[at:]
 }
 
 // file is a diary on its way from text to rows.

@@ -189,7 +189,7 @@ func TestAppendRefusesWhatCannotBe(t *testing.T) {
 	}{
 		{"the same run", old, aRow(16*60, 20*60, 0), "start: must be a run of its own, got the run of 2025-01-31 16:00-20:00 a second time"},
 		{"an overlap", old, aRow(19*60, 21*60, 0), "start: must not overlap the run of 2025-01-31 16:00-20:00, got 2025-01-31 19:00-21:00"},
-		{"an earlier run", old, aRow(9*60, 10*60, 0), "date: must be in the order of time, got 2025-01-31 09:00-10:00 after the run of 2025-01-31 16:00-20:00"},
+		{"an earlier run that overlaps", old, aRow(9*60, 17*60, 0), "start: must not overlap the run of 2025-01-31 16:00-20:00, got 2025-01-31 09:00-17:00"},
 		{"stop before start", old, aRow(21*60, 20*60, 0), "stop: must be after the start on the same day, 24:00 at the latest, got 20:00, and the start was 21:00"},
 		{"a stop after midnight", old, aRow(21*60, 1441, 0), "stop: must be after the start on the same day, 24:00 at the latest, got 24:01, and the start was 21:00"},
 		{"negative wood", old, change(func(r *Row) { r.WoodAsIsKg = -1 }), "wood_as_is_kg: must be 0 to 10000 kg, got -1"},
@@ -202,6 +202,29 @@ func TestAppendRefusesWhatCannotBe(t *testing.T) {
 		text, err := Append([]byte(c.old), c.row)
 		if err == nil || err.Error() != c.want || text != nil {
 			t.Errorf("%s: got %v, want %s", c.reason, err, c.want)
+		}
+	}
+}
+
+// TestAnEarlierRunGoesToItsPlace: before, between and behind the runs that stand there, whose bytes
+// are untouched, over notes of two lines and with the file's own line ends.
+func TestAnEarlierRunGoesToItsPlace(t *testing.T) {
+	const header, first, last = "date,start,stop,note\r\n", "2025-01-30,16:00,20:00,\"a\r\nb\"\r\n", "2025-02-01,16:00,20:00,\r\n"
+	old := header + first + last
+	for date, want := range map[int]string{
+		29: header + "2025-01-29,09:00,10:00,\r\n" + first + last,
+		31: header + first + "2025-01-31,09:00,10:00,\r\n" + last,
+		33: header + first + last + "2025-02-02,09:00,10:00,\r\n",
+	} {
+		row := aRow(9*60, 10*60, 0)
+		row.Date += calendar.Date(date - 31)
+		row.WoodAsIsKg = NotNoted()
+		text, err := Append([]byte(old), row)
+		if err != nil || string(text) != want {
+			t.Errorf("%s: %v\n%q, want\n%q", row.String(), err, text, want)
+		}
+		if rows, err := Read("d", strings.NewReader(string(text))); err != nil || len(rows) != 3 {
+			t.Errorf("%s: %d rows, %v", row.String(), len(rows), err)
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/floats"
 
@@ -167,16 +168,27 @@ func (f *Fit) Settings(terms Terms) []FittedSetting {
 	if len(f.scenario.House.Set.Line) > 2 {
 		inPlace = "in place of engine.wood_curve"
 	}
-	const idleKey = "engine.wood_idle_kg_h"
-	if idle := f.WoodIdleKgH.scaled(asWeighed); idle.Held && inPlace != "" && f.WoodPerKWhKg.Told() {
-		// a line needs both its figures
-		all = append(all, FittedSetting{Key: idleKey, Estimate: idle, Comment: inPlace + "; " + idle.Why})
-	} else {
-		add(idleKey, idle, inPlace)
+	const idleKey, perKWhKey = "engine.wood_idle_kg_h", "engine.wood_per_kwh_kg"
+	idle, perKWh := f.WoodIdleKgH.scaled(asWeighed), f.WoodPerKWhKg.scaled(asWeighed)
+	if idle.Told() || perKWh.Told() { // a scenario takes a line with both its figures alone
+		line := f.scenario.House.Set.Line
+		both := func(key string, e Estimate, scenarioKg float64) {
+			comment := inPlace
+			if !e.Told() {
+				e = held(scenarioKg*asWeighed, e.Rows, e.Why)
+				comment = strings.TrimPrefix(inPlace+"; held, as the scenario has it", "; ")
+			}
+			all = append(all, FittedSetting{Key: key, Estimate: e, Comment: comment})
+		}
+		both(idleKey, idle, max(0, line.At(0)))
+		both(perKWhKey, perKWh, max(0, line.At(1)-line.At(0)))
 	}
-	add("engine.wood_per_kwh_kg", f.WoodPerKWhKg.scaled(asWeighed), inPlace)
 	add("engine.light_up_kg", f.LightUpKg.scaled(asWeighed), "")
 	add("engine.kw", f.KW, "")
+	if least := f.scenario.House.Set.LeastKW; f.KW.Told() && least > f.KW.Value {
+		all = append(all, FittedSetting{Key: "engine.least_kw", Estimate: held(f.KW.Value/3, f.KW.Rows, ""), // turn-down 3, as by default
+			Comment: "held at a third of kw, which the scenario's would pass"})
+	}
 	if charging := f.scenario.House.Bank.ChargeCurve; f.ChargePct.Told() && len(charging) > 1 {
 		scaled := make(curve.Curve, len(charging))
 		for i, p := range charging {

@@ -10,10 +10,22 @@ import (
 type datedHousehold struct {
 	*sim.Household
 	*almanac
+	readyMoisture []float64 // of the wood that is burned first, wet basis, by day of the span
 }
 
 func dated(household *sim.Household) *datedHousehold {
-	return &datedHousehold{household, newAlmanac(household.House.Span)}
+	h := &datedHousehold{Household: household, almanac: newAlmanac(household.House.Span)}
+	pile, state := &household.House.Pile, household.House.Start().Pile
+	for day := range household.House.Days {
+		if pile.Endless {
+			h.readyMoisture = append(h.readyMoisture, household.House.Set.RatedMoisture)
+			continue
+		}
+		h.readyMoisture = append(h.readyMoisture, woodpile.WetBasis(pile.NextDryBasis(&state)))
+		pile.Lay(&state, day)
+		pile.Night(&state, household.House.Days[day].Drying)
+	}
+	return h
 }
 
 // stepPart is time within one step: what the house is expected to want in it, and the
@@ -81,12 +93,13 @@ func (h *datedHousehold) engineHours(r *Row) float64 {
 	return max(0, float64(r.StopMinute-r.StartMinute-h.House.Set.LightUpMinutes)/60)
 }
 
-// moisture is the wood's, wet basis, 0 to below 0.6.
+// moisture is the wood's, wet basis, 0 to below 0.6: as noted, else that of the scenario's ready
+// wood on the day, nothing burned of it.
 func (h *datedHousehold) moisture(r *Row) float64 {
 	if Noted(r.MoisturePct) {
 		return r.MoisturePct / 100
 	}
-	return h.House.Set.RatedMoisture
+	return h.readyMoisture[h.day(r.Date)]
 }
 
 // wettest is the end of the gas model's table, wet basis: wetter wood, which hardly

@@ -347,7 +347,7 @@ func (d *runSheet) skipText(k *study.Skip) string {
 // basis says what is expected.
 func (d *runSheet) basis() string {
 	text := say("Expected: usual days; %s, weighed over %s from the first. "+
-		"The hopper is full at each match.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
+		"The hopper is full at each match. Times are standard time, also in summer.", d.Rule.Text(d.Span), plural(d.Span.Days, "day"))
 	if d.Prices.FullEveryDays > 0 {
 		when := plural(d.SinceFull, "day") + " ago"
 		if d.SinceFull == 0 {
