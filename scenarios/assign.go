@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/BurntSushi/toml"
+
+	"twigwatt/sim/fault"
 )
 
 // assign puts KEY=VALUE among the entries in place of what the file, or --set
@@ -28,7 +30,7 @@ func (r *reading) change(parts []string, value any) {
 		if slices.Contains(tables, key) || slices.Contains(named, key) {
 			like = ": its keys are set one by one, like " + r.keyOf(key)
 		}
-		r.fault(ofSet, OneLine(key), "must be a key and its value, got a table%s", like)
+		r.fault(ofSet, fault.Plain(key), "must be a key and its value, got a table%s", like)
 		return
 	}
 	replaced := append(rivalsOf(key), key)

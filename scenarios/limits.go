@@ -113,17 +113,6 @@ func printable(text string) bool {
 	return !strings.ContainsFunc(text, func(c rune) bool { return !unicode.IsPrint(c) && c != noBreakSpace && c != joiner })
 }
 
-// OneLine is a text without what would break its line or hide in it, like a file's
-// name with a line's end.
-func OneLine(text string) string {
-	return strings.Map(func(c rune) rune {
-		if !unicode.IsPrint(c) {
-			return '?'
-		}
-		return c
-	}, text)
-}
-
 // shortened is a text of so many letters at most.
 func shortened(text string, most int) string {
 	if utf8.RuneCountInString(text) <= most {

@@ -86,7 +86,7 @@ func (r *reading) finish() (*Scenario, error) {
 		return nil, r.faults
 	}
 	r.list = newList(r.today)
-	r.list.name = OneLine(strings.TrimSuffix(path.Base(strings.ReplaceAll(r.file, `\`, "/")), ".toml"))
+	r.list.name = fault.Plain(strings.TrimSuffix(path.Base(strings.ReplaceAll(r.file, `\`, "/")), ".toml"))
 	r.enter()
 	r.fill()
 	r.check()
@@ -124,7 +124,7 @@ func (r *reading) load(name string) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	if len(text) > mostBytes {
-		return fault.Faults{{File: OneLine(name), Text: "must be smaller than 1 MB to be a scenario"}}
+		return fault.Faults{{File: fault.Plain(name), Text: "must be smaller than 1 MB to be a scenario"}}
 	}
 	r.text = string(text)
 	return nil
@@ -293,8 +293,8 @@ func (r *reading) fill() {
 }
 
 func (r *reading) fault(line int, key, format string, args ...any) {
-	f := fault.Fault{File: OneLine(r.file), Line: line, Key: shortened(OneLine(key), mostText),
-		Text: shortened(OneLine(fmt.Sprintf(format, args...)), mostFault)}
+	f := fault.Fault{File: fault.Plain(r.file), Line: line, Key: shortened(fault.Plain(key), mostText),
+		Text: shortened(fault.Plain(fmt.Sprintf(format, args...)), mostFault)}
 	if line == ofSet {
 		f.File, f.Line = "--set", 0
 	}

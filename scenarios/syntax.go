@@ -12,7 +12,7 @@ import (
 
 // syntax reports text that is no TOML, with the line that is not.
 func (r *reading) syntax(err error, text string) {
-	found := fault.Fault{File: OneLine(r.file), Text: "must be TOML"}
+	found := fault.Fault{File: fault.Plain(r.file), Text: "must be TOML"}
 	var bad toml.ParseError
 	if errors.As(err, &bad) {
 		found.Line, found.Text = bad.Position.Line, plainSyntax(bad.Message)
@@ -44,5 +44,5 @@ func plainSyntax(message string) string {
 	if message == "" {
 		return "must be TOML"
 	}
-	return "must be TOML: " + OneLine(message)
+	return "must be TOML: " + fault.Plain(message)
 }

@@ -366,11 +366,19 @@ func (s *Summary) warn(h *House) {
 			"beside the %.0f kWh that are wanted: switch it off where nothing is wanted, "+
 			"or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
-	const closesKWh = 1e-6 // far above rounding, far below what a meter shows
-	if g := s.Books; max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)) > closesKWh ||
-		max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)) > closesKWh {
+	if g, m := s.Books, &s.Total.Moved; open(max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)),
+		s.Total.LoadKWh+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
+		open(max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)),
+			s.Wood.PileStart.DryKg+s.Wood.PileStart.WaterKg+m.CutDryKg+m.CutWaterKg+s.Total.BurnedAsIsKg) {
 		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
 	}
+}
+
+// open reports whether books miss more than rounding can: a millionth of a unit, and where more
+// than a thousand flowed a thousand-millionth of that.
+func open(gap, flowed float64) bool {
+	const least, ofFlow = 1e-6, 1e-9
+	return !(gap <= max(least, ofFlow*flowed))
 }
 
 // hotC is the mean air from which a household is told that heat ages its bank: the end of the

@@ -130,7 +130,7 @@ func complain(stderr io.Writer, err error) {
 		}
 		return
 	}
-	fmt.Fprintln(stderr, "twigwatt: "+scenarios.OneLine(err.Error()))
+	fmt.Fprintln(stderr, "twigwatt: "+fault.Plain(err.Error()))
 }
 
 func newApp(stdout, stderr io.Writer) *cli.App {

@@ -16,6 +16,8 @@ import (
 
 	"github.com/gofrs/flock"
 	"github.com/urfave/cli/v2"
+
+	"twigwatt/sim/fault"
 )
 
 // wholeFile is a file that appears whole under its name, or not at all: it is
@@ -57,7 +59,7 @@ func writeText(name string, over overwriting, text []byte) error {
 // wrote says that a file is written, unless that failed.
 func wrote(c *cli.Context, name string, failed error) error {
 	if failed == nil {
-		fmt.Fprintln(c.App.ErrWriter, "wrote "+name)
+		fmt.Fprintln(c.App.ErrWriter, "wrote "+fault.Plain(name))
 	}
 	return failed
 }
@@ -116,7 +118,7 @@ func (w *wholeFile) Commit(over overwriting) error {
 // unwritable says that a file cannot be written, and why, without the names that the
 // system puts before it.
 func unwritable(name string, err error) error {
-	return fmt.Errorf("%s: cannot be written: %w", name, bare(err))
+	return fmt.Errorf("%s: cannot be written: %w", fault.Plain(name), bare(err))
 }
 
 // openFile opens a file to be read; its error says the name and what is wrong.
@@ -134,7 +136,7 @@ func openFile(name string) (io.ReadCloser, error) {
 
 // unreadable says that a file cannot be read, and why.
 func unreadable(name string, err error) error {
-	return fmt.Errorf("%s: cannot be read: %w", name, bare(err))
+	return fmt.Errorf("%s: cannot be read: %w", fault.Plain(name), bare(err))
 }
 
 // bare is what went wrong with a file, without its path and the system's call.

@@ -11,6 +11,7 @@ import (
 	"twigwatt/cmd/twigwatt/report"
 	"twigwatt/scenarios"
 	"twigwatt/sim"
+	"twigwatt/sim/fault"
 	"twigwatt/sim/study"
 )
 
@@ -131,7 +132,7 @@ func again(c *cli.Context, s *scenarios.Scenario) []string {
 		}
 	}
 	seed := slices.IndexFunc(s.Settings, func(of *scenarios.Setting) bool { return of.Key == "seed" })
-	return []string{scenarios.OneLine(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Rule.By,
+	return []string{fault.Plain(strings.Join(words, " ")), "version: " + c.App.Version + "; plan: " + s.Rule.By,
 		"seed " + s.Settings[seed].InForce()}
 }
 

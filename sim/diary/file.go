@@ -193,7 +193,7 @@ func (d *file) readRow(cells []string, line int) {
 		}
 		return ""
 	}
-	row := Row{Note: cell(columnNote), Line: line}
+	row := Row{Note: fault.Plain(cell(columnNote)), Line: line}
 	d.readTimes(&row, cell, line)
 	timesAreGood := len(d.faults) == before
 	for _, column := range numberColumns {

@@ -200,6 +200,9 @@ func (f *Fit) Settings(terms Terms) []FittedSetting {
 		add("battery.charge_efficiency_pct", f.ChargePct, "")
 	}
 	add("battery.discharge_efficiency_pct", f.DischargePct, "")
-	add("load.scale", f.LoadFactor.scaled(terms.LoadScale), "")
+	const mostScale = 100 // of the key
+	if scale := f.LoadFactor.scaled(terms.LoadScale); scale.Value <= mostScale {
+		add("load.scale", scale, "")
+	}
 	return all
 }

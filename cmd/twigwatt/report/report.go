@@ -20,6 +20,7 @@ import (
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/fault"
 )
 
 // A Report is an answer ready to be written.
@@ -56,7 +57,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	} else {
 		t.Closing()
 	}
-	_, err := io.WriteString(w, t.String())
+	_, err := io.WriteString(w, fault.PlainLines(t.String()))
 	return err
 }
 
