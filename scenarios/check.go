@@ -135,9 +135,9 @@ func (r *reading) need(table, leaf string) {
 }
 
 func (r *reading) checkEngine() {
-	if most, wettest := r.list.x("woodpile.max_moisture_pct"), r.list.x("woodpile.wettest_pct"); r.list.given("woodpile.wettest_pct") &&
-		r.fine("woodpile.wettest_pct", "woodpile.max_moisture_pct") && wettest < most {
-		r.faultAt("woodpile.wettest_pct", "must be at least woodpile.max_moisture_pct (%s), got %s", trim(most), trim(wettest))
+	const ready, wettest = "woodpile.max_moisture_pct", "woodpile.wettest_pct"
+	if most, least := r.list.x(wettest), r.list.x(ready); r.list.given(wettest) && r.fine(wettest, ready) && most < least {
+		r.faultAt(wettest, "must be at least %s (%s), got %s", ready, trim(least), trim(most))
 	}
 	if kw, least := r.list.x("engine.kw"), r.list.x("engine.least_kw"); r.list.given("engine.least_kw") &&
 		r.fine("engine.least_kw", "engine.kw") && least > kw {

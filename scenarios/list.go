@@ -142,7 +142,8 @@ func (l *list) engine() {
 	set := &l.spec.Set
 	const chain = "0.28 no-load, Jorapur & Rajvanshi; 0.70 FAO 72; 0.24 Homdoung; 0.85 " + practice
 	l.opt("engine.kw", "kW", to(&set.KW), above(0, 100), "what the set makes at home, on wood at the rated moisture", yours)
-	l.opt("engine.alternator_kw", "kW", nowhere, above(0, 100), "of the alternator: the set gives no more, whatever the engine", yours)
+	l.opt("engine.alternator_kw", "kW", nowhere, above(0, 100),
+		"of the alternator: the set gives no more, whatever the engine", yours)
 	l.numBy("engine.least_kw", "kW", to(&set.LeastKW), from(0, 100), "kw/3", func() float64 { return set.KW / 3 },
 		"least power at which the gas stays good", "turn-down 3, FAO 72, Appendix 2")
 	l.val("engine.wood_curve", pairs(&l.woodCurve, 2, from(0, 100), from(0, 1000), "[kW, kg/h]"), "",
@@ -198,9 +199,11 @@ func (l *list) tending() {
 	l.num("tending.min_hours_a_run", "h", to(&t.MinHoursARun), above(0, 24), 1, "attended, light-up included", ours)
 	l.num("tending.max_hours_a_day", "h", to(&t.MaxHoursADay), from(0, 24), 8, "attended", ours)
 	l.val("tending.max_starts_a_day", oneOf(&t.MaxStarts, 1, 2), "1", "light-ups in a day", ours)
-	l.val("tending.no_runs", ranges(&t.NoRuns), "[]", "days without a run, known beforehand: plans charge the bank before them", yours)
+	l.val("tending.no_runs", ranges(&t.NoRuns), "[]",
+		"days without a run, known beforehand: plans charge the bank before them", yours)
 	l.val("tending.away_runs", flag(&t.AwayRuns), "false", "runs on days of load.away too: somebody comes to look after them", ours)
-	l.val("tending.breakdown", ranges(&t.Breakdown), "[]", "days on which the set is broken and nobody knew: no plan foresees them", yours)
+	l.val("tending.breakdown", ranges(&t.Breakdown), "[]",
+		"days on which the set is broken and nobody knew: no plan foresees them", yours)
 }
 
 // byKind returns the defaults of the kind in force.
@@ -313,8 +316,8 @@ func (l *list) woodpile() {
 	l.num("woodpile.max_moisture_pct", "%", func(x float64) { p.ReadyDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), 20,
 		"wetter wood is not ready",
 		"FEMA/ORNL-6404 section 3.1; FAO 72 section 2.4")
-	l.numBy("woodpile.wettest_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45), "max_moisture_pct",
-		func() float64 { return l.x("woodpile.max_moisture_pct") },
+	l.numBy("woodpile.wettest_pct", "%", func(x float64) { p.MostDryBasis = woodpile.DryBasis(x / 100) }, above(0, 45),
+		"max_moisture_pct", func() float64 { return l.x("woodpile.max_moisture_pct") },
 		"wood up to this is burned where no drier lies ready, with less power, more condensate, and tar", yours)
 	l.num("woodpile.dry_mj_kg", "MJ/kg", to(&p.DryMJKg), from(15, 22), 18.5, "net heat of oven-dry wood",
 		"ISO 17225-1, from memory: 18.4 to 19.1")
@@ -361,7 +364,8 @@ func (l *list) stack(table, name string) *amount {
 
 func (l *list) luck() {
 	luck := &l.spec.Luck
-	l.num("luck.load_year_pct", "%", share(&luck.LoadYearShare), from(0, 100), 10, "standard deviation of a year's load; plans learn it from the last fortnight", judgement)
+	l.num("luck.load_year_pct", "%", share(&luck.LoadYearShare), from(0, 100), 10,
+		"standard deviation of a year's load; plans learn it from the last fortnight", judgement)
 	l.num("luck.set_daily_pct", "%", share(&luck.SetDailyShare), from(0, 50), 5,
 		"standard deviation of what the set gives from day to day; not in a year's own steps", judgement)
 	l.num("luck.moisture_points", "points", share(&luck.MoistureShare), from(0, 20), 2,

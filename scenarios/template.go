@@ -35,7 +35,8 @@ var shown = map[string]string{
 	"woodpile.cut.NAME.on": `"03-15"`, "woodpile.cut.NAME.species": `"ash"`, "woodpile.cut.NAME.dry_kg": "2000",
 	"woodpile.cut.NAME.as_is_kg": "3500", "woodpile.cut.NAME.stacked_m3": "6",
 	"woodpile.cut.NAME.solid_m3": "4", "woodpile.cut.NAME.cords": "1.5", "woodpile.cut.NAME.moisture_pct": "45",
-	"load.daily_swing_pct": "18", "load.away_pct": "30", "load.away_share": "0.3", "plan.spare_kg_per_kwh_h": "0", "plan.refuel_kg": "2", "plan.usual_start": `"16:00"`,
+	"load.daily_swing_pct": "18", "load.away_pct": "30", "load.away_share": "0.3",
+	"plan.spare_kg_per_kwh_h": "0", "plan.refuel_kg": "2", "plan.usual_start": `"16:00"`,
 }
 
 // Template returns a commented scenario that passes its own checks, with every

@@ -121,12 +121,14 @@ func (s *Scenario) warnOfDates(l *list) {
 			if r.Last != r.First {
 				dates += " to " + r.Last.String()
 			}
-			s.Warnings.Add(outsideSpan, "%s: %s lies outside the span, %s to %s, and does nothing", at, dates, s.Span.Start, s.Span.End()-1)
+			s.Warnings.Add(outsideSpan, "%s: %s lies outside the span, %s to %s, and does nothing", at, dates,
+				s.Span.Start, s.Span.End()-1)
 		}
 	}
 	for _, cut := range l.cuts {
 		if len(cut.cutDays(s.Span)) == 0 {
-			s.Warnings.Add(outsideSpan, "woodpile.cut.%s: its day lies outside the span, %s to %s: nothing is cut", cut.name, s.Span.Start, s.Span.End()-1)
+			s.Warnings.Add(outsideSpan, "woodpile.cut.%s: its day lies outside the span, %s to %s: nothing is cut",
+				cut.name, s.Span.Start, s.Span.End()-1)
 		}
 	}
 }
@@ -147,7 +149,8 @@ func (s *Scenario) warnOfSums() {
 		return
 	}
 	s.Warnings.Add("load_adds_up", "%s (%.1f kWh a day) and the appliances (%.1f) add up to %.1f kWh a day: "+
-		"where one holds the other already, leave it out", strings.Join(whole, " and "), wholeKWh, appliancesKWh, wholeKWh+appliancesKWh)
+		"where one holds the other already, leave it out", strings.Join(whole, " and "), wholeKWh, appliancesKWh,
+		wholeKWh+appliancesKWh)
 }
 
 // warnOfSameHours tells where the rules or the steps change the wanted hours.

@@ -2,6 +2,7 @@ package sim
 
 import (
 	"math"
+	"slices"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/storage/battery"
@@ -246,4 +247,9 @@ func (b *Books) Total() Tally {
 		t.add(&b.Days[i].Tally)
 	}
 	return t
+}
+
+// EverFull reports whether the bank was full on any day.
+func (b *Books) EverFull() bool {
+	return slices.ContainsFunc(b.Days, func(d DayRecord) bool { return d.ReachedFull })
 }

@@ -127,7 +127,8 @@ func Summarize(household *Household, b *Books) *Summary {
 	s := &Summary{Name: household.Name, Span: h.Span, Total: b.Total(), Warnings: slices.Clone(household.Warnings),
 		MaxHoursADay: float64(h.maxSteps) * h.stepH, ShortDayKWh: h.Prices.ShortDayKWh}
 	s.AttendedADay = s.Total.AttendedH / float64(h.Span.Days)
-	s.Wood = WoodSummary{Endless: h.Pile.Endless, WettestShare: b.WettestShare, TarDays: b.TarDays, PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
+	s.Wood = WoodSummary{Endless: h.Pile.Endless, WettestShare: b.WettestShare, TarDays: b.TarDays,
+		PileStart: b.PileStart, PileEnd: b.PileEnd, NoWood: b.NoWood,
 		WorkHours: s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked}
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,

@@ -34,7 +34,8 @@ func checkReport(s *scenarios.Scenario) *report.Report {
 				return report.Pairs{{Key: "key", Value: of.Key}, {Key: "value", Value: of.Exact()}, {Key: "unit", Value: of.Unit},
 					{Key: "given", Value: of.Given}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
 			})
-			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings}, {Key: "loads", Value: report.LoadsJSON(s.Household)}}
+			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings},
+				{Key: "loads", Value: report.LoadsJSON(s.Household)}}
 		}}
 }
 

@@ -150,7 +150,8 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 		}
 	}
 	if c.IsSet("volts") {
-		if socPct, err = battery.ChargeOfVolts(own.Bank.Kind, own.Bank.Volts, c.Float64("volts"), c.Float64("rested-hours")); err != nil {
+		socPct, err = battery.ChargeOfVolts(own.Bank.Kind, own.Bank.Volts, c.Float64("volts"), c.Float64("rested-hours"))
+		if err != nil {
 			return nil, at, usagef("--volts %s", err)
 		}
 	}

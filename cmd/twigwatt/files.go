@@ -219,7 +219,8 @@ func replaceable(name, begins, what string) error {
 func lock(ctx context.Context, name string) (unlock func(), err error) {
 	const patience, between = 5 * time.Second, 10 * time.Millisecond
 	guard := name + ".lock"
-	ctx, stop := context.WithTimeoutCause(ctx, patience, fmt.Errorf("%s: somebody else is adding to it; nothing was added, try again", name))
+	ctx, stop := context.WithTimeoutCause(ctx, patience,
+		fmt.Errorf("%s: somebody else is adding to it; nothing was added, try again", name))
 	defer stop()
 	for {
 		f := flock.New(guard)

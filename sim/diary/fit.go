@@ -186,7 +186,8 @@ func (f *Fit) Settings(terms Terms) []FittedSetting {
 	add("engine.light_up_kg", f.LightUpKg.scaled(asWeighed), "")
 	add("engine.kw", f.KW, "")
 	if least := f.scenario.House.Set.LeastKW; f.KW.Told() && least > f.KW.Value {
-		all = append(all, FittedSetting{Key: "engine.least_kw", Estimate: held(f.KW.Value/3, f.KW.Rows, ""), // turn-down 3, as by default
+		const turnDown = 3 // as by default
+		all = append(all, FittedSetting{Key: "engine.least_kw", Estimate: held(f.KW.Value/turnDown, f.KW.Rows, ""),
 			Comment: "held at a third of kw, which the scenario's would pass"})
 	}
 	if charging := f.scenario.House.Bank.ChargeCurve; f.ChargePct.Told() && len(charging) > 1 {

@@ -185,10 +185,8 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 		if err != nil {
 			return false, err
 		}
-		for i := range books.Days {
-			if books.Days[i].ReachedFull {
-				return true, nil
-			}
+		if books.EverFull() {
+			return true, nil
 		}
 	}
 	return false, nil

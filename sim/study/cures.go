@@ -36,7 +36,9 @@ const (
 // trials are what may help, the least effort first. None of them runs the set on a day that is
 // barred or on which it is broken.
 var trials = []trial{
-	{remedy: StartTopUpSooner, by: plan.ByTopUp, rule: func(r *plan.Rule, _ *sim.House) { r.StartBelow = min(r.StopAbove, r.StartBelow+0.2) }},
+	{remedy: StartTopUpSooner, by: plan.ByTopUp, rule: func(r *plan.Rule, _ *sim.House) {
+		r.StartBelow = min(r.StopAbove, r.StartBelow+0.2)
+	}},
 	{remedy: LongerSameHours, by: plan.BySameHours, rule: func(r *plan.Rule, h *sim.House) {
 		r.Steps = min(h.MaxSteps(), r.Steps+plan.StepsUp(moreHours, h.Span.StepH()))
 	}},

@@ -56,10 +56,5 @@ func canFill(ctx context.Context, h *sim.Household) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	for i := range books.Days {
-		if books.Days[i].ReachedFull {
-			return true, nil
-		}
-	}
-	return false, nil
+	return books.EverFull(), nil
 }

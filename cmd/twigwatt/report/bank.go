@@ -29,7 +29,8 @@ var weekColumns, spanColumns = list[study.Size]{
 		life := LifeText(s.Span.Bank.LifeLowYears, s.Span.Bank.LifeHighYears)
 		return strings.TrimSuffix(strings.TrimSuffix(life, "s"), " year")
 	}, nil),
-	figures("days between\nfull charges", "days_between_full", 0, func(s *study.Size) float64 { return s.Span.Bank.DaysBetweenFull }),
+	figures("days between\nfull charges", "days_between_full", 0,
+		func(s *study.Size) float64 { return s.Span.Bank.DaysBetweenFull }),
 	onlyJSON("life_years_low", func(s *study.Size) any { return s.Span.Bank.LifeLowYears }),
 	onlyJSON("life_years_high", func(s *study.Size) any { return s.Span.Bank.LifeHighYears }),
 	figures("lost kWh\na year", "lost_kwh_year", 0, func(s *study.Size) float64 { return s.LostKWhAYear }),

@@ -185,8 +185,8 @@ func waysOut(s *study.WoodAnswer) string {
 	if out.Stack == "" {
 		return ""
 	}
-	text := say("or burn %s sooner (%.0f %%): mix it with drier wood, for a mix burns at its mean; split it smaller, for chunks dry "+
-		"soonest", out.Stack, 100*out.MoistureShare)
+	text := say("or burn %s sooner (%.0f %%): mix it with drier wood, for a mix burns at its mean; "+
+		"split it smaller, for chunks dry soonest", out.Stack, 100*out.MoistureShare)
 	if s.Pile.Rack == nil {
 		text += "; dry it on a rack over the set (woodpile.rack_pct)"
 	}

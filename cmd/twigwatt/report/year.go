@@ -279,8 +279,8 @@ func remedyText(r study.Remedy, s *sim.Summary) string {
 	case study.AllowMoreHours:
 		return say("allow more than %.1f h a day (tending.max_hours_a_day)", s.MaxHoursADay)
 	case study.CutLess:
-		return say("cut less: %s were cut and %s burned, and %s lie at the end", Mass(s.Total.Moved.CutDryKg), Mass(s.Total.BurnedDryKg),
-			Mass(s.Wood.PileEnd.DryKg))
+		return say("cut less: %s were cut and %s burned, and %s lie at the end", Mass(s.Total.Moved.CutDryKg),
+			Mass(s.Total.BurnedDryKg), Mass(s.Wood.PileEnd.DryKg))
 	case study.DrierWood:
 		return say("burn drier wood: it was at %.0f %% in the mean", s.Total.MoisturePct())
 	}
