@@ -106,7 +106,7 @@ func (d *runSheet) later() []laterRow {
 	var rows []laterRow
 	next := 0
 	for day := 1; day < d.Days; day++ {
-		name := d.dateOf(day * calendar.MinutesADay).Time().Format("Mon 2 Jan")
+		name := d.dateOf(day * calendar.MinutesADay).Time().Format("Mon 2")
 		for next < len(d.Runs) && d.Runs[next].Match < day*calendar.MinutesADay {
 			next++
 		}
@@ -152,7 +152,7 @@ func (d *runSheet) laterColumns() list[laterRow] {
 		of("stop", func(r *study.SheetRun) string { return d.stopClock(r.Stop) }),
 		of("kWh\nmade", func(r *study.SheetRun) string { return say("%.1f", r.MadeKWh) }),
 		of("wood\nkg", func(r *study.SheetRun) string { return say("%.0f", r.WoodAsIsKg) }),
-		amounts("charge the\nmorning after", "", func(r *laterRow) string {
+		amounts("next\nmorning", "", func(r *laterRow) string {
 			if math.IsNaN(r.morningPct) {
 				return ""
 			}

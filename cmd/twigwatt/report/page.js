@@ -38,7 +38,10 @@
       charts.push(chart);
     });
   };
-  document.querySelectorAll("section:not(#rests) details, #rests details").forEach(function (d) { d.open = false; });
+  document.querySelectorAll("section details").forEach(function (d) { // a table that no picture tells stays open
+    var section = d.closest("section");
+    d.open = section.id !== "rests" && !section.querySelector(".chart, svg");
+  });
   draw(false);
   window.addEventListener("resize", function () { charts.forEach(function (chart) { chart.resize(); }); });
   matchMedia("(prefers-color-scheme: dark)").addListener(function () { draw(false); });

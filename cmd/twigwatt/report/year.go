@@ -501,7 +501,22 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 		"with %.0f hours of work in it.", t.BurnedStackedM3,
 		t.BurnedStackedM3/woodpile.CordM3, Mass(t.BurnedAsIsKg), s.Wood.WorkHours)},
 		Answer{"Dark", sentence(dark(s))}, Answer{"Wood left", left},
-		Answer{"Bank", say("Lowest %.0f %% of charge, on %s.", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))})
+		Answer{"Bank", bankSentence(s)})
+}
+
+// bankSentence says how low the bank falls, how often it is full, and how long it lasts like this.
+func bankSentence(s *sim.Summary) string {
+	text := say("Lowest %.0f %% of charge, on %s", s.Bank.LowestPct, dayIn(s.Span, s.Bank.LowestDay))
+	if s.Bank.FullEveryDays > 0 {
+		text += "; " + fullText(&s.Bank)
+	}
+	if s.Span.Days >= daysToTellLife {
+		text += say("; about %s of life, used like this", LifeText(s.Bank.LifeLowYears, s.Bank.LifeHighYears))
+		if s.Bank.SeldomFull {
+			text += " (seldom full: sulphation)"
+		}
+	}
+	return text + "."
 }
 
 // longSpan is from how many days on a calendar of days says nothing on a screen.
