@@ -1,5 +1,5 @@
 // Package handbook holds the sums the model is made of, one at a time: moisture, drying and
-// amounts of wood; gas, engine, air and daylight; the bank.
+// amounts of wood; gas, engine, air and daylight; sun and panels; the bank.
 //
 // Sum.Inputs says what a sum takes, and Sum.Answer works it out of texts, each held to its range.
 // Errors name inputs as options, like --air-c. Left out: how an answer is printed.
@@ -73,6 +73,18 @@ func Sums() []Sum {
 			Source: "the almanac's approximate declination (from memory; within 0.0072° of SPA); " +
 				"FAO-56 (Allen et al. 1998), equations 25 and 34; " +
 				"the sun's centre at −0.833° (upper limb with refraction), and at 0° on a flat horizon"},
+		{Name: "sun", Usage: "where the sun stands, and its energy outside the air",
+			reads: sunDay, Source: "Astronomical Almanac, approximate coordinates (from memory; within 0.0072° and 0.0001 AU of SPA); " +
+				"1367 W/m², Duffie & Beckman eq. 1.10.3"},
+		{Name: "panel", Usage: "what panels gather in a month, from its level sun",
+			reads: panel, Hazards: []Hazard{Wiring},
+			Source: "hours, Collares-Pereira & Rabl 1979; light from the sky, Erbs et al. 1982; plane, Duffie & Beckman eq. 2.16.7; " +
+				"twenty kinds of days (see sky); glass, dirt and wires 12 %, inverter 95 %, common practice; " +
+				"0.4 % a °C, 30 °C above the air (Ross 1976), from memory"},
+		{Name: "sky", Usage: "how clear a day is that so many days do not pass",
+			reads: sky, Source: "Bendt, Collares-Pereira & Rabl 1981; Hollands & Huget 1983 (from memory)"},
+		{Name: "cell", Usage: "how hot a panel's cells are, and what that costs",
+			reads: cell, Source: "Ross 1976 (from memory); 0.4 % a °C above 25, crystalline silicon (from memory)"},
 		{Name: "char", Usage: "the carbon in char, and what it keeps out of the air",
 			reads: char, Hazards: []Hazard{Ash},
 			Source: "IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: " +
