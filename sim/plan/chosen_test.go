@@ -196,20 +196,20 @@ func relaxed(t *testing.T, p *program) float64 {
 }
 
 // TestACoarseGridDoesNotChangeTheAnswer shows the price of a winter, or a year, by the number
-// of levels; 61 and 101 are the program's choices for a year.
+// of levels; 61 and 121 are the program's choices for a year.
 func TestACoarseGridDoesNotChangeTheAnswer(t *testing.T) {
 	s, err := scenarios.Read("cabin", nil, scenarios.Set("step_minutes=60"), scenarios.Set("load.daily_swing_pct=0"), scenarios.Set("days="+quick("90", "365")))
 	if err != nil {
 		t.Fatal(err)
 	}
 	prices := map[int]float64{}
-	for _, levels := range []int{61, 101, 201, 401} {
+	for _, levels := range []int{61, 121, 201, 401} {
 		y := planned(t, s, levels)
 		prices[levels] = y.Price.TotalKg() + y.Price.SoftKg
 		t.Logf("%d levels: %.1f kg, soft %.1f kg, %.3f kWh short", levels, y.Price.TotalKg(), y.Price.SoftKg, y.Total.ShortfallKWh)
 	}
 	const most = 0.0025
-	for _, levels := range []int{61, 101, 201} {
+	for _, levels := range []int{61, 121, 201} {
 		if over := prices[levels]/prices[401] - 1; over > most {
 			t.Errorf("%d levels cost %.2f %% more than 401", levels, 100*over)
 		}

@@ -224,7 +224,7 @@ func (p *Plan) makeExpected() {
 // What a plan may take. Evaluations are options weighed: nodes × levels × classes ×
 // sheets × days.
 const (
-	levelsOfAYear   = 101  // of days that come as expected
+	levelsOfAYear   = 121  // of days that come as expected
 	levelsShort     = 1601 // the same of a span up to shortSpanDays
 	levelsSpread    = 61   // of days that spread
 	levelsShortSpan = 241  // the same of a short span
