@@ -13,6 +13,9 @@ import (
 // expected, by plans that learn it from the last fortnight and by plans that take all years to
 // be alike, on the same luck: learning is dark on fewer days and costs less.
 func TestYearsLoadIsLearned(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	var learned, alike study.Lives
 	for _, household := range []string{"cabin", "saddle", "orchard"} {
 		s, err := scenarios.Read(household, nil, scenarios.Set("step_minutes=60"), scenarios.Set("luck.load_year_pct=15"))

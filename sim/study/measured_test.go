@@ -14,6 +14,9 @@ import (
 // with the spread that the file itself tells. Against a plan that takes each day for its mean, it
 // is dark on less than half the days, and cheaper.
 func TestAPlanKnowsThatMeasuredDaysDiffer(t *testing.T) {
+	if testing.Short() {
+		t.Skip("two years planned: not with -short")
+	}
 	s, err := scenarios.Read("saddle", nil, scenarios.Set("step_minutes=60"))
 	if err != nil {
 		t.Fatal(err)

@@ -15,8 +15,11 @@ import (
 // there, and where the days are known wood that is said to last does.
 func TestRationingHoldsForAnyPile(t *testing.T) {
 	cases := 8
-	if full() {
-		cases = 200
+	switch {
+	case testing.Short():
+		cases = 2
+	case full():
+		cases = 80
 	}
 	random := rand.New(rand.NewPCG(14, 6))
 	pick := func(of ...string) string { return of[random.IntN(len(of))] }

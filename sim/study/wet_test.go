@@ -96,6 +96,9 @@ func TestNeedGoesByTheWoodThatIsBurned(t *testing.T) {
 // TestAFifthOfAPointDoesNotDarkenAYear: wood that lies a fifth of a point under what is ready has no
 // dark year for a wet one: damper air works on it slowly, and the place's own air dries it too.
 func TestAFifthOfAPointDoesNotDarkenAYear(t *testing.T) {
+	if testing.Short() {
+		t.Skip("many lives: not with -short")
+	}
 	s := read(t, strings.Replace(wetPile, "= 24", "= 19.8", 1), "days="+quick("120", "365"), "start=2025-03-01", "step_minutes=60", "plan.same_start=16:00",
 		"luck.moisture_points=3", "woodpile.stack.wet.dry_kg=9000", "luck.load_year_pct=0", "luck.repair_days=0", "luck.fail_to_light_pct=0", "luck.set_daily_pct=0")
 	r, err := study.Risk(t.Context(), s.Household, s.Rule, study.RiskOptions{Years: 20})
