@@ -14,7 +14,7 @@ var limitColumns = list[study.Limit]{
 	figures("engine\nhours", "engine_hours", 0, func(l *study.Limit) float64 { return l.Lives.EngineH }),
 	figures("days\nshort", "shortfall_days", 1, func(l *study.Limit) float64 { return l.Lives.ShortDaysUp() }),
 	figures("nine in\nten", "shortfall_days_p90", 0, func(l *study.Limit) float64 { return l.Lives.ShortDaysP90 }),
-	figures("dark\nhours", "shortfall_hours", 1, func(l *study.Limit) float64 { return l.Lives.ShortH }),
+	figures("dark\nhours", "shortfall_hours", 0, func(l *study.Limit) float64 { return l.Lives.ShortH }),
 	figures("short\nkWh", "shortfall_kwh", 1, func(l *study.Limit) float64 { return l.Lives.ShortKWh }),
 	figures("wood\ndry kg", "wood_dry_kg", 0, func(l *study.Limit) float64 { return l.Lives.DryKg }),
 	percents("bank\nlowest", "lowest_pct", 0, func(l *study.Limit) float64 { return l.Lives.LowestPct }),

@@ -185,8 +185,10 @@ func waysOut(s *study.WoodAnswer) string {
 	if out.Stack == "" {
 		return ""
 	}
-	text := say("or burn %s sooner (%.0f %%): mix it with drier wood, for a mix burns at its mean; "+
-		"split it smaller, for chunks dry soonest", out.Stack, 100*out.MoistureShare)
+	text := say("or burn %s sooner (%.0f %%): mix it with drier wood, for a mix burns at its mean", out.Stack, 100*out.MoistureShare)
+	if slices.ContainsFunc(s.Lots, func(l study.Lot) bool { return l.Name == out.Stack && l.Piece != woodpile.Chunk }) {
+		text += "; split it smaller, for chunks dry soonest"
+	}
 	if s.Pile.Rack == nil {
 		text += "; dry it on a rack over the set (woodpile.rack_pct)"
 	}
