@@ -55,6 +55,7 @@ type Chooser struct {
 	weights    []float64
 	fortnight  Fortnight // the last days
 	yearFactor float64   // on the load expected, by what they tell
+	woodFactor float64   // on rationed wood's price, by the pile
 }
 
 // A dayPlan is a day's tables, by class.
@@ -171,7 +172,10 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
 	}
 	c.shownDays = float64(p.house.Span.StepsADay()-at.OfDay) / float64(p.house.Span.StepsADay())
-	c.yearFactor = p.yearFactor(&c.fortnight)
+	c.yearFactor, c.woodFactor = p.yearFactor(&c.fortnight), 1
+	if p.outlook.ReadyKg != nil {
+		c.woodFactor = p.ahead(at.Day, c.house.Pile.ReadyKg(&s.Pile))
+	}
 	c.fullToday, c.begun = false, true
 	every := p.house.Prices.FullEveryDays
 	c.isDue = p.sheets == 2 && c.sinceFull >= every
@@ -346,7 +350,7 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		aheadKWh: p.aheadKWh(at.Day, at.OfDay, c.yearFactor)}
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
-	o.woodKg = p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
+	o.woodKg = c.woodFactor * p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
 	over := 0.0 // what running costs more
 	for class, weight := range c.weights {
 		const crumb = 1e-4

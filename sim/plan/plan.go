@@ -39,6 +39,7 @@ type Outlook struct {
 	Classes    int       // of a day, odd; 0: the program's choice. One where days come as expected
 	HandbackKg float64   // price of a servable kWh not handed back; 0: that of a shortfall
 	WoodKg     []float64 // price of a kg of oven-dry wood by day; nil: 1. More rations it
+	ReadyKg    []float64 // what rations leave ready as each day begins, by which their price follows the pile; nil: it does not
 	Begins     Beginning
 
 	spread *spread // in place of the demand's; nil: that

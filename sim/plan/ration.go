@@ -31,11 +31,17 @@ const (
 // want for it. A stretch ends when wood is ready again. None are needed where the
 // pile lasts. The only error is the context's.
 func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, error) {
+	rations, _, err := findRations(ctx, h, o)
+	return rations, err
+}
+
+// findRations is FindRations with what the rations leave ready, oven-dry kg as each day of the
+// expected days begins.
+func findRations(ctx context.Context, h *sim.Household, o Outlook) (rations []Ration, readyKg []float64, err error) {
 	expected := h.Unbroken()
 	if o.Foresight != Exact {
 		expected = expected.Wanting(h.Demand.Expected())
 	}
-	var rations []Ration
 	// gap returns the first stretch without ready wood under a set of rations
 	gap := func(rations []Ration) (first, after int, err error) {
 		o.WoodKg = WoodPrices(rations, len(h.Days))
@@ -47,13 +53,17 @@ func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, er
 		if err != nil {
 			return 0, 0, err
 		}
+		readyKg = readyKg[:0]
+		for i := range books.Days {
+			readyKg = append(readyKg, books.Days[i].ReadyDryKg)
+		}
 		return firstGap(books.Days, rations)
 	}
 	from := 0
 	for len(rations) < mostRations {
 		first, after, err := gap(rations)
 		if err != nil || first < 0 {
-			return rations, err
+			return rations, readyKg, err
 		}
 		dearest := max(dearestWood, 2*h.Prices.ShortKgPerKWh)
 		next := Ration{FirstDay: from, LastDay: after - 1, WoodKg: dearest, DearShare: 1}
@@ -65,14 +75,14 @@ func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, er
 			return first < 0 || first > next.LastDay, err
 		}
 		if next.Lasts, err = lasts(dearest); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		low, high := 0.0, math.Log(dearest) // lasts at high, not at low
 		for i := 0; next.Lasts && i < rationHalvings; i++ {
 			middle := (low + high) / 2
 			ok, err := lasts(math.Exp(middle))
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			if ok {
 				high = middle
@@ -85,12 +95,25 @@ func FindRations(ctx context.Context, h *sim.Household, o Outlook) ([]Ration, er
 			err = ease(&next, func() (bool, error) { return lasts(next.WoodKg) })
 		}
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		rations = append(rations, next)
 		from = after
 	}
-	return rations, nil
+	_, _, err = gap(rations)
+	return rations, readyKg, err
+}
+
+// ahead is by how much wood is dearer than its ration's price where less lies ready than the
+// expected days would have left, and cheaper where more does: by a fixed share for each day's wood.
+func (p *Plan) ahead(day int, readyKg float64) float64 {
+	const shareADay, most = 0.15, 4.0 // a judgement
+	expected := p.outlook.ReadyKg
+	if day >= len(expected) || !(expected[0] > 0) {
+		return 1
+	}
+	dayKg := expected[0] / float64(len(expected))
+	return max(1/most, min(most, math.Exp(shareADay*(expected[day]-readyKg)/dayKg)))
 }
 
 // ease finds the least share of a ration's days on which its price must hold.

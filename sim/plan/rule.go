@@ -74,10 +74,14 @@ func (r Rule) Rationing(ctx context.Context, h *sim.Household, begins Beginning)
 	var rations []Ration
 	if r.Rationed {
 		var err error
-		if rations, err = FindRations(ctx, h, o); err != nil {
+		var readyKg []float64
+		if rations, readyKg, err = findRations(ctx, h, o); err != nil {
 			return nil, nil, err
 		}
 		o.WoodKg = WoodPrices(rations, len(h.Days))
+		if len(rations) > 0 && r.Foresight != Exact { // known days need no following
+			o.ReadyKg = readyKg
+		}
 	}
 	o.Begins = begins
 	chooser, err := life(ctx, h, o)

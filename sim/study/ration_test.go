@@ -65,3 +65,25 @@ func TestRationingHoldsForAnyPile(t *testing.T) {
 		}
 	}
 }
+
+// TestRationsFollowThePile: on days that nobody knows, more or less is burned than was rationed for.
+// The price follows what lies ready, and the wood lasts.
+func TestRationsFollowThePile(t *testing.T) {
+	seeds := 3
+	if full() {
+		seeds = 8
+	}
+	without := 0
+	for seed := 1; seed <= seeds; seed++ {
+		s := read(t, home, "days=60", "start=2025-01-06", "step_minutes=60", "plan.by=chosen", "load.daily_swing_pct=18", "plan.ration=true",
+			fmt.Sprint("seed=", seed), "woodpile.stack.a.dry_kg=420", "woodpile.stack.a.moisture_pct=15")
+		y, books := run(t, s)
+		without += y.Wood.DaysWithoutReadyWood
+		if left, lay := y.Wood.PileEnd.DryKg, books.PileStart.DryKg; left > 0.08*lay {
+			t.Errorf("seed %d: %.0f kg of %.0f are left, and the house was dark on %d days", seed, left, lay, y.Shortage.Days)
+		}
+	}
+	if without > seeds {
+		t.Errorf("in %d spans of 60 days %d are without ready wood", seeds, without)
+	}
+}
