@@ -40,11 +40,25 @@ func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Sun {
 	return Sun{Hours: 2 * half, Sunrise: 60 * (12 - half), Sunset: 60 * (12 + half)}
 }
 
+// WithNoonAt returns the sun's day by a clock that shows a minute of the day as the sun stands highest.
+// Where it sets after midnight, it does so early on the same day.
+func (s Sun) WithNoonAt(minute int) Sun {
+	if s.Hours == 0 || s.Hours == 24 {
+		return s
+	}
+	later := float64(minute - calendar.MinutesADay/2)
+	s.Sunrise, s.Sunset = s.Sunrise+later, s.Sunset+later
+	return s
+}
+
 // DarkMinutes returns how many minutes of [from, to), counted from midnight (0 to 1440),
 // lie between sunset and sunrise.
 func (s Sun) DarkMinutes(from, to float64) float64 {
-	light := max(0, min(to, s.Sunset)-max(from, s.Sunrise))
-	return to - from - light
+	light := 0.0
+	for _, turned := range [...]float64{-calendar.MinutesADay, 0, calendar.MinutesADay} { // yesterday's and tomorrow's sun
+		light += max(0, min(to, s.Sunset+turned)-max(from, s.Sunrise+turned))
+	}
+	return to - from - min(light, to-from)
 }
 
 // Dark returns the stretches of the day between sunset and sunrise, to the minute.
@@ -55,5 +69,13 @@ func (s Sun) Dark() []calendar.Window {
 	case 24:
 		return nil
 	}
-	return []calendar.Window{{From: 0, To: int(math.Ceil(s.Sunrise))}, {From: int(s.Sunset), To: calendar.MinutesADay}}
+	const day = calendar.MinutesADay
+	rise, set := int(math.Ceil(s.Sunrise)), int(s.Sunset)
+	switch {
+	case set > day:
+		return []calendar.Window{{From: set - day, To: rise}}
+	case rise < 0:
+		return []calendar.Window{{From: set, To: rise + day}}
+	}
+	return []calendar.Window{{From: 0, To: rise}, {From: set, To: day}}
 }

@@ -142,12 +142,22 @@ func (l Light) Level() float64 { return l.Beam + l.Diffuse }
 // Source: the diffuse part by the curve of the energy outside the air (Liu & Jordan 1960); the clear
 // sky's beam, Meinel & Meinel 1976, 0.7^(air mass^0.678); air mass, Kasten & Young 1989 (from memory).
 func (d *Day) Parted(clearness, from, to, pressureShare float64) Light {
+	share := part{level: d.Level(from, to), outside: d.Outside(from, to), clearBeam: d.clearBeam(from, to, pressureShare)}
+	return d.parted(clearness, d.DiffuseShare(clearness), &share)
+}
+
+// A part is what of a day's light comes between two hour angles, whatever the day's clearness.
+type part struct {
+	level, outside float64 // shares of the day's
+	clearBeam      float64 // kWh/m², on level ground
+}
+
+// parted returns a part's light where so much of the day's comes from the sky.
+func (d *Day) parted(clearness, diffuseShare float64, p *part) Light {
 	dayKWh := clearness * d.OutsideKWhM2
-	level := dayKWh * d.Level(from, to)
-	outside := d.Outside(from, to)
-	diffuse := d.DiffuseShare(clearness) * dayKWh * outside
-	diffuse = min(level, max(diffuse, level-d.clearBeam(from, to, pressureShare)))
-	return Light{Beam: level - diffuse, Diffuse: diffuse, Outside: d.OutsideKWhM2 * outside}
+	level := dayKWh * p.level
+	diffuse := min(level, max(diffuseShare*dayKWh*p.outside, level-p.clearBeam))
+	return Light{Beam: level - diffuse, Diffuse: diffuse, Outside: d.OutsideKWhM2 * p.outside}
 }
 
 // clearBeam is what comes straight from the sun through a clear sky between two hour angles, on level

@@ -38,14 +38,27 @@ func (p Plane) Gather(d *Day, l Light, hourAngle, open float64) float64 {
 	if sinHeight := d.SinHeight(hourAngle); sinHeight > 0 {
 		ratio = max(0, p.CosIncidence(d, hourAngle)) / sinHeight
 	}
+	return p.view().gather(l, ratio*open)
+}
+
+// A view is what of the sky and of the ground a plane sees.
+type view struct{ sky, bright, ground float64 }
+
+func (p Plane) view() view {
+	cosT := math.Cos(p.TiltDeg * rad)
+	return view{sky: (1 + cosT) / 2 * p.SkyShare, bright: math.Pow(math.Sin(p.TiltDeg*rad/2), 3), ground: p.GroundShare * (1 - cosT) / 2}
+}
+
+// gather returns the energy on the plane of light on level ground, more than 0, where the beam on the
+// plane is so many times that on level ground.
+func (v view) gather(l Light, ratio float64) float64 {
+	level := l.Level()
 	around := 0.0 // share of the diffuse light that comes from around the sun
 	if l.Outside > 0 {
 		around = min(1, l.Beam/l.Outside)
 	}
-	cosT := math.Cos(p.TiltDeg * rad)
-	bright := 1 + math.Sqrt(l.Beam/level)*math.Pow(math.Sin(p.TiltDeg*rad/2), 3) // towards the horizon
-	return (l.Beam+around*l.Diffuse)*ratio*open + l.Diffuse*(1-around)*(1+cosT)/2*bright*p.SkyShare +
-		level*p.GroundShare*(1-cosT)/2
+	bright := 1 + math.Sqrt(l.Beam/level)*v.bright // towards the horizon
+	return (l.Beam+around*l.Diffuse)*ratio + l.Diffuse*(1-around)*v.sky*bright + level*v.ground
 }
 
 // CellC returns a cell's temperature in air of airC, with so many kW/m² on its plane, where it stands
