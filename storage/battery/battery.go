@@ -141,24 +141,39 @@ func (p *Paced) AcceptKW(storedKWh float64) float64 {
 	return min(p.mostChargeKW, taper/(p.intoKWh*p.ChargeEfficiency(storedKWh)))
 }
 
+// RoomKW returns the most DC power that the bank takes at its terminals through a step, from
+// whatever charges it.
+func (p *Paced) RoomKW(storedKWh float64) float64 {
+	if p.RefusesCharge {
+		return 0
+	}
+	taper := min((p.FullKWh-storedKWh)*p.taperShare, p.CeilingKWh-storedKWh+p.LeakKWh(storedKWh))
+	if taper <= 0 {
+		return 0
+	}
+	return min(p.MaxChargeKW, taper/(p.StepH*p.ChargeEfficiency(storedKWh)))
+}
+
 // Draw returns what the bank can give through a step: the inverter's idle draw
 // (DC, at most wantedIdleKW, taken first) and then AC power from the inverter.
 // The floor and the at-hand well limit both together.
 func (p *Paced) Draw(s State, wantedIdleKW float64) (idleKW, mostKW float64) {
+	terminalsKW := p.TerminalsKW(s)
+	if terminalsKW <= wantedIdleKW {
+		return terminalsKW, 0
+	}
+	return wantedIdleKW, min(p.InverterKW, (terminalsKW-wantedIdleKW)*p.InverterEfficiency)
+}
+
+// TerminalsKW returns the most DC power that the bank gives at its terminals through a step.
+func (p *Paced) TerminalsKW(s State) float64 {
 	kept := 1 - p.leakShare
 	stored := s.StoredKWh() * kept
 	mostKWh := stored - p.FloorKWh
 	if atHand := p.fromAtHand*s.AtHandKWh*kept + p.fromAll*stored; atHand < mostKWh*p.perDrawKWh {
 		mostKWh = atHand / p.perDrawKWh
 	}
-	if mostKWh <= 0 {
-		return 0, 0
-	}
-	terminalsKW := mostKWh / p.idleKWh
-	if terminalsKW <= wantedIdleKW {
-		return terminalsKW, 0
-	}
-	return wantedIdleKW, min(p.InverterKW, (terminalsKW-wantedIdleKW)*p.InverterEfficiency)
+	return max(0, mostKWh) / p.idleKWh
 }
 
 // Limits are what a bank can take and give through a step, whatever the house wants.
@@ -166,12 +181,20 @@ type Limits struct {
 	AcceptKW float64 // AC, into the charger
 	IdleKW   float64 // DC, of the inverter's idle draw
 	MostKW   float64 // AC, from the inverter on top of it
+
+	// DC at the terminals, where panels give there too
+	RoomKW, GivesKW float64 // most in, and most out
 }
 
 // Limits returns what a bank can take and give, where the inverter wants wantedIdleKW.
 func (p *Paced) Limits(s State, wantedIdleKW float64) Limits {
 	idleKW, mostKW := p.Draw(s, wantedIdleKW)
-	return Limits{p.AcceptKW(s.StoredKWh()), idleKW, mostKW}
+	return Limits{AcceptKW: p.AcceptKW(s.StoredKWh()), IdleKW: idleKW, MostKW: mostKW}
+}
+
+// SunLimits returns what a bank can take and give at its terminals, where panels give there too.
+func (p *Paced) SunLimits(s State) Limits {
+	return Limits{RoomKW: p.RoomKW(s.StoredKWh()), GivesKW: p.TerminalsKW(s)}
 }
 
 // Losses are the energies a step turned into heat, in kWh: self-discharge,
@@ -194,10 +217,61 @@ func (l Losses) TotalKWh() float64 { return l.LeakKWh + l.ChargeKWh + l.Discharg
 // idleKW at the terminals, through a step. inKW must be within AcceptKW, the
 // others within Draw. The charging efficiency is read half-way through.
 func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
+	drawKWh, lost := p.through(s.StoredKWh(), inKW, outKW, idleKW)
+	return p.drawn(s, drawKWh, lost.LeakKWh), lost
+}
+
+// A Terminal is what happens at the bank's terminals through a step in which panels give there
+// too, kW: the charger is counted AC, all else DC.
+type Terminal struct {
+	ChargerKW float64 // into the charger, AC
+	SunInKW   float64 // of the panels, into the bank
+	SunOutKW  float64 // of the panels, straight to the inverter
+	GivenKW   float64 // by the bank, to the inverter
+	IdleKW    float64 // the inverter's idle draw, which the panels meet first
+}
+
+// MoveInSun is Move where panels give at the terminals. What charger and panels give goes in
+// together, at the efficiency half-way through. ChargerKW and SunInKW together must be within
+// RoomKW, GivenKW within TerminalsKW, and one of the last two 0.
+func (p *Paced) MoveInSun(s State, t Terminal) (State, Losses) {
+	after, lost := p.throughInSun(s.StoredKWh(), t)
+	return p.drawn(s, after, lost.LeakKWh), lost
+}
+
+// StoredAfterSun returns the energy stored after such a step, its wells left out.
+func (p *Paced) StoredAfterSun(storedKWh float64, t Terminal) float64 {
+	drawKWh, lost := p.throughInSun(storedKWh, t)
+	return storedKWh - lost.LeakKWh - drawKWh
+}
+
+// throughInSun returns what such a step takes out of the wells, and what it loses.
+func (p *Paced) throughInSun(stored float64, t Terminal) (drawKWh float64, lost Losses) {
+	lost.LeakKWh = stored * p.leakShare
+	intoKWh := 0.0
+	if dcKWh := t.ChargerKW*p.intoKWh + t.SunInKW*p.StepH; dcKWh > 0 {
+		intoKWh = p.storedOf(stored, dcKWh, lost.LeakKWh)
+		lost.ChargeKWh = (t.ChargerKW+t.SunInKW)*p.StepH - intoKWh
+	}
+	outOfKWh := t.GivenKW * p.idleKWh
+	throughKW := max(0, t.SunOutKW+t.GivenKW-t.IdleKW) // the inverter
+	bankIdleKW := min(t.GivenKW, max(0, t.IdleKW-t.SunOutKW))
+	lost.IdleKWh = t.IdleKW*p.StepH + bankIdleKW*(p.idleKWh-p.StepH)
+	lost.DischargeKWh = throughKW*p.StepH*(1-p.InverterEfficiency) + (t.GivenKW-bankIdleKW)*(p.idleKWh-p.StepH)
+	return outOfKWh - intoKWh, lost
+}
+
+// storedOf is what is stored of DC energy into the terminals.
+func (p *Paced) storedOf(stored, dcKWh, leakKWh float64) float64 {
+	halfway := stored + dcKWh*p.ChargeEfficiency(stored)/2
+	return min(dcKWh*p.ChargeEfficiency(halfway), p.CeilingKWh-stored+leakKWh) // of a curve that rises more would stay than fits
+}
+
+// drawn is a state after a step that took so much out of the wells.
+func (p *Paced) drawn(s State, drawKWh, leakKWh float64) State {
 	stored := s.StoredKWh()
-	drawKWh, lost := p.through(stored, inKW, outKW, idleKW)
 	if p.AtHandShare == 1 {
-		return State{AtHandKWh: stored - lost.LeakKWh - drawKWh}, lost
+		return State{AtHandKWh: stored - leakKWh - drawKWh}
 	}
 	kept := 1 - p.leakShare
 	before := stored * kept
@@ -212,7 +286,7 @@ func (p *Paced) Move(s State, inKW, outKW, idleKW float64) (State, Losses) {
 	if atHand < 0 {
 		atHand = 0
 	}
-	return State{AtHandKWh: atHand, BoundKWh: after - atHand}, lost
+	return State{AtHandKWh: atHand, BoundKWh: after - atHand}
 }
 
 // StoredAfter returns the energy stored after such a step, its wells left out.
@@ -226,12 +300,7 @@ func (p *Paced) through(stored, inKW, outKW, idleKW float64) (drawKWh float64, l
 	lost.LeakKWh = stored * p.leakShare
 	intoKWh, outOfKWh := 0.0, 0.0
 	if inKW > 0 {
-		dcKWh := inKW * p.intoKWh
-		halfway := stored + dcKWh*p.ChargeEfficiency(stored)/2
-		intoKWh = dcKWh * p.ChargeEfficiency(halfway)
-		if room := p.CeilingKWh - stored + lost.LeakKWh; intoKWh > room {
-			intoKWh = room // a curve that rises: more would stay than fits
-		}
+		intoKWh = p.storedOf(stored, inKW*p.intoKWh, lost.LeakKWh)
 		lost.ChargeKWh = inKW*p.StepH - intoKWh
 	}
 	if outKW > 0 {
