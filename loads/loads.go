@@ -15,6 +15,7 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
+	"twigwatt/sim/sun"
 )
 
 // Wants describes the house. Shares are 0 to 1.
@@ -32,6 +33,8 @@ type Wants struct {
 	LatitudeDeg float64 // north is positive; in the south the household's seasons are turned by half a year
 	Appliances  []Appliance
 	Chores      []Chore
+	NoonMinute  int         // of the clock's day: when the sun stands highest; 0: noon
+	Panels      *sun.Panels // nil: none
 }
 
 // An Appliance runs in its hours; its mean power is Watts × Count × DutyShare.
@@ -71,6 +74,15 @@ type Demand struct {
 	SpreadShare, SpreadMemory       float64 // by how much they are known to: the same, or as a measured file's days do
 	Seed                            uint64  // that the days' swings are drawn by
 	Chores                          []Chore
+
+	// Of panels, nil without: at the bank DC behind their charge controllers, at the house AC. The other
+	// sources hold the latter besides what their file says.
+	Sun                               *sun.Harvest // nil too where the days' sun is known
+	SunKW, HouseSunKW                 []float64    // as the days come
+	ExpectedSunKW, ExpectedHouseSunKW []float64
+	FileOtherKW, ExpectedFileOtherKW  []float64
+	SteadyOtherKW                     []float64    // the file's as it comes, with the panels' sun that is expected
+	DaySun                            []sun.DaySun // as the days come
 }
 
 // A FileError says of a measured file, by its key in a scenario, why it cannot serve a span.
@@ -137,14 +149,20 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		}
 		floats.Scale(factor*swung, steps(d.LoadKW))
 	}
+	if w.Panels != nil {
+		d.addSun(w.Panels, span)
+	}
 	return d, nil
 }
 
-// Steady is the demand of days that come without their swings, though they are known to
-// swing.
+// Steady is the demand of days that come without their swings and under the sky that is expected,
+// though they are known to differ.
 func (d *Demand) Steady() *Demand {
 	steady := *d
 	steady.LoadKW = d.SteadyKW
+	if d.SkySpreads() {
+		steady.expectSun()
+	}
 	return &steady
 }
 
@@ -152,6 +170,11 @@ func (d *Demand) Steady() *Demand {
 func (d *Demand) Expected() *Demand {
 	expected := *d
 	expected.LoadKW, expected.SteadyKW, expected.OtherKW = d.ExpectedLoadKW, d.ExpectedLoadKW, d.ExpectedOtherKW
+	if d.SunKW != nil {
+		expected.expectSun()
+		expected.FileOtherKW, expected.SteadyOtherKW = d.ExpectedFileOtherKW, d.ExpectedOtherKW
+		expected.OtherKW = d.ExpectedOtherKW
+	}
 	return &expected
 }
 
@@ -159,10 +182,18 @@ func (d *Demand) Expected() *Demand {
 // with the whole.
 func (d *Demand) Part(firstDay, days, stepsADay int) *Demand {
 	part := *d
-	for _, kw := range []*[]float64{&part.LoadKW, &part.OtherKW, &part.SteadyKW, &part.ExpectedLoadKW, &part.ExpectedOtherKW} {
+	for _, kw := range []*[]float64{&part.LoadKW, &part.OtherKW, &part.SteadyKW, &part.ExpectedLoadKW, &part.ExpectedOtherKW,
+		&part.SunKW, &part.HouseSunKW, &part.ExpectedSunKW, &part.ExpectedHouseSunKW, &part.FileOtherKW, &part.ExpectedFileOtherKW,
+		&part.SteadyOtherKW} {
 		if *kw != nil {
 			*kw = (*kw)[firstDay*stepsADay : (firstDay+days)*stepsADay]
 		}
+	}
+	if d.Sun != nil {
+		part.Sun = d.Sun.Part(firstDay, days)
+	}
+	if d.DaySun != nil {
+		part.DaySun = d.DaySun[firstDay : firstDay+days]
 	}
 	if d.AwayDay != nil {
 		part.AwayDay = d.AwayDay[firstDay : firstDay+days]
@@ -251,11 +282,14 @@ func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 
 // mayRun reports whether an appliance may run on a day, and by which sun: one that may run in
 // the light too knows no day.
-func (w *Wants) mayRun(a *Appliance, date calendar.Date) (sun place.Sun, may bool) {
+func (w *Wants) mayRun(a *Appliance, date calendar.Date) (day place.Sun, may bool) {
 	if a.AfterDark {
-		sun = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
+		day = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
+		if w.NoonMinute > 0 {
+			day = day.WithNoonAt(w.NoonMinute)
+		}
 	}
-	return sun, a.Days.Holds(date.Weekday()) && a.Months.Holds(date.Month())
+	return day, a.Days.Holds(date.Weekday()) && a.Months.Holds(date.Month())
 }
 
 // addAppliances adds the mean power of some appliances by the minutes of a step in which they may
@@ -267,13 +301,13 @@ func (w *Wants) addAppliances(kw []float64, span calendar.Span, some func(*Appli
 			continue
 		}
 		for day := range span.Days {
-			sun, may := w.mayRun(a, span.Start+calendar.Date(day))
+			light, may := w.mayRun(a, span.Start+calendar.Date(day))
 			for ofDay := 0; may && ofDay < span.StepsADay(); ofDay++ {
 				minutes := 0.0
 				for _, window := range a.Hours {
 					from, to := max(window.From, ofDay*span.StepMinutes), min(window.To, (ofDay+1)*span.StepMinutes)
 					if from < to {
-						minutes += sun.DarkMinutes(float64(from), float64(to))
+						minutes += light.DarkMinutes(float64(from), float64(to))
 					}
 				}
 				share := minutes / float64(span.StepMinutes)
@@ -317,9 +351,9 @@ func (w *Wants) uses(date calendar.Date) []use {
 	var all []use
 	for i := range w.Appliances {
 		a := &w.Appliances[i]
-		sun, may := w.mayRun(a, date)
+		day, may := w.mayRun(a, date)
 		for _, window := range a.Hours {
-			for _, night := range sun.Dark() {
+			for _, night := range day.Dark() {
 				if from, to := max(window.From, night.From), min(window.To, night.To); may && from < to {
 					all = append(all, use{a.Name, a.Watts * a.Count / 1000, from, to})
 				}

@@ -24,7 +24,8 @@ type Part struct {
 // Parts tells the house's wants apart. The error is a FileError.
 func (w *Wants) Parts(span calendar.Span) (parts []Part, err error) {
 	add := func(name string, source Source, with func(alone *Wants)) {
-		alone := Wants{Scale: w.Scale, Away: w.Away, AwayShare: w.AwayShare, LatitudeDeg: w.LatitudeDeg}
+		alone := Wants{Scale: w.Scale, Away: w.Away, AwayShare: w.AwayShare, LatitudeDeg: w.LatitudeDeg,
+			NoonMinute: w.NoonMinute}
 		with(&alone)
 		d, failed := alone.Demand(span)
 		if failed != nil {
