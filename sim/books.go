@@ -23,7 +23,44 @@ type Tally struct {
 	Refuels          int     // openings of a hot hopper within runs
 	OffUsualH        float64 // between the matches and the usual hour
 	OverInverterKWh  float64 // of the shortfall: missed while the inverter gave all it can
+
+	Sun SunTally
 }
+
+// A SunTally is what panels could give and where it went, kWh: of those wired to the bank DC at its
+// terminals, of those wired to the house AC, which OtherKWh holds too.
+type SunTally struct {
+	AtBankKWh, HouseKWh, BankKWh, UnusedKWh float64 // as in Sun
+	ServedKWh                               float64 // AC: of what the inverter gave
+	AtHouseKWh, AtHouseUnusedKWh            float64 // the last is spilled
+}
+
+// MadeKWh is all that the panels could give.
+func (s *SunTally) MadeKWh() float64 { return s.AtBankKWh + s.AtHouseKWh }
+
+// ToHouseKWh is what the house took straight from the panels, the inverter's idle draw with it.
+func (s *SunTally) ToHouseKWh() float64 { return s.HouseKWh + s.AtHouseKWh - s.AtHouseUnusedKWh }
+
+// AllUnusedKWh is what nobody took.
+func (s *SunTally) AllUnusedKWh() float64 { return s.UnusedKWh + s.AtHouseUnusedKWh }
+
+// GapKWh is what the book of the sun misses: what the panels at the bank give goes to the house,
+// into the bank or is unused.
+func (s *SunTally) GapKWh() float64 { return s.AtBankKWh - (s.HouseKWh + s.BankKWh + s.UnusedKWh) }
+
+// add adds a step.
+func (s *SunTally) add(f *Flows, h float64) {
+	s.AtBankKWh += f.Sun.KW * h
+	s.HouseKWh += f.Sun.HouseKW * h
+	s.BankKWh += f.Sun.BankKW * h
+	s.UnusedKWh += f.Sun.UnusedKW * h
+	s.ServedKWh += f.Sun.ServedKW * h
+	s.AtHouseKWh += f.HouseSunKW * h
+	s.AtHouseUnusedKWh += min(f.SpillKW, f.HouseSunKW) * h
+}
+
+// FromBankKWh is what the inverter gave out of the bank, AC.
+func (t *Tally) FromBankKWh() float64 { return t.DischargeKWh - t.Sun.ServedKWh }
 
 // ElectricityGapKWh is what the books of electricity miss:
 // engine + other + from bank = load − shortfall + to bank + spill.
@@ -32,7 +69,9 @@ func (t *Tally) ElectricityGapKWh() float64 {
 }
 
 // BankGainKWh is what the bank should hold more at the end than at the start.
-func (t *Tally) BankGainKWh() float64 { return t.ChargeKWh - t.DischargeKWh - t.Lost.TotalKWh() }
+func (t *Tally) BankGainKWh() float64 {
+	return t.ChargeKWh + t.Sun.HouseKWh + t.Sun.BankKWh - t.DischargeKWh - t.Lost.TotalKWh()
+}
 
 // MoisturePct is the moisture of the wood burned, wet basis; NaN where none was.
 func (t *Tally) MoisturePct() float64 { return 100 * (1 - t.BurnedDryKg/t.BurnedAsIsKg) }
@@ -57,10 +96,11 @@ func (t *Tally) add(o *Tally) {
 }
 
 // sums are those of the tally's own figures that are no whole numbers.
-func (t *Tally) sums() [17]*float64 {
+func (t *Tally) sums() [24]*float64 {
 	return [...]*float64{&t.LoadKWh, &t.OtherKWh, &t.EngineKWh, &t.ChargeKWh, &t.DischargeKWh, &t.ShortfallKWh, &t.SpillKWh,
 		&t.EngineH, &t.AttendedH, &t.ShortfallH, &t.BurnedDryKg, &t.BurnedAsIsKg, &t.BurnedStackedM3, &t.CondensateL,
-		&t.SpareMissingKWhH, &t.OffUsualH, &t.OverInverterKWh}
+		&t.SpareMissingKWhH, &t.OffUsualH, &t.OverInverterKWh, &t.Sun.AtBankKWh, &t.Sun.HouseKWh, &t.Sun.BankKWh,
+		&t.Sun.UnusedKWh, &t.Sun.ServedKWh, &t.Sun.AtHouseKWh, &t.Sun.AtHouseUnusedKWh}
 }
 
 // A DayRecord is what the books keep of a day.
@@ -98,6 +138,7 @@ type Books struct {
 	PileStart, PileEnd Wood
 	NoWood             *NoWood // the first day without ready wood; nil: none
 	StepGapKWh         float64 // electricity's and the bank's together, the largest of any step
+	SunGapKWh          float64 // the panels', the largest of any step
 	StepGapKg          float64
 	DayGapKWh          float64
 	DayGapKg           float64
@@ -175,12 +216,18 @@ func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpare
 	if f.Run {
 		b.enterRun(d, ofDay, f)
 	}
+	sunKW := 0.0 // at the bank's terminals, that somebody took
+	if f.Sun.KW > 0 || f.HouseSunKW > 0 {
+		d.Sun.add(f, h)
+		sunKW = f.Sun.HouseKW + f.Sun.BankKW
+		b.SunGapKWh = max(b.SunGapKWh, math.Abs(f.Sun.KW-sunKW-f.Sun.UnusedKW)*h)
+	}
 	d.SpareMissingKWhH += max(0, floorAndSpareKWh-stored) * h
 	d.LowestKWh, d.HighestKWh = min(d.LowestKWh, stored), max(d.HighestKWh, stored)
 	d.MeanKWh += stored
 	b.Wear.Add(stored * b.pctPerKWh)
 	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
-	bank := b.stepStartKWh + (f.ChargeKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
+	bank := b.stepStartKWh + (f.ChargeKW+sunKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
 	b.StepGapKWh = max(b.StepGapKWh, math.Abs(electricity)*h+math.Abs(bank))
 	b.stepStartKWh = stored
 }

@@ -53,6 +53,7 @@ type Spec struct {
 	Span        calendar.Span
 	Air         place.Air
 	LatitudeDeg float64
+	NoonMinute  int // of the clock's day: when the sun stands highest
 	BankOutdoor bool
 	RoomC       float64 // of the bank, unless it stands outdoors
 	Bank        battery.Bank
@@ -77,8 +78,8 @@ type Spec struct {
 	Luck         Luck
 }
 
-// Snap is a cold snap: the place's air, and the load against the usual.
-type Snap struct{ AirC, LoadShare float64 }
+// Snap is a cold snap: the place's air, and load and sun against the usual.
+type Snap struct{ AirC, LoadShare, SunShare float64 }
 
 // A Service is what the set wants every so many engine hours, more than 0.
 type Service struct {
@@ -296,6 +297,7 @@ type State struct {
 	TendedSteps int     // run steps today
 	Starts      int     // matches today
 	WantedKWh   float64 // by the house since the span began, chores left out: what its meter shows
+	SunKWh      float64 // that the panels could give since the span began, DC at the bank and AC at the house
 	SetSwing    float64 // share by which the set gives more than usual today, below 0 less: luck, which no chooser knows
 }
 

@@ -18,7 +18,8 @@ type Household struct {
 
 // Want is what the household wants through its span as its own days come.
 func (h *Household) Want() Want {
-	return Want{LoadKW: h.Demand.LoadKW, OtherKW: h.Demand.OtherKW, Factor: 1}
+	d := h.Demand
+	return Want{LoadKW: d.LoadKW, OtherKW: d.OtherKW, SunKW: d.SunKW, HouseSunKW: d.HouseSunKW, Factor: 1}
 }
 
 // With is the household in a house of a changed spec, whose span is the same.

@@ -12,8 +12,10 @@ type Chooser interface {
 // A Want is what a house wants through a span and what other sources give, kW by step,
 // chores left out. Factor multiplies the load.
 type Want struct {
-	LoadKW, OtherKW []float64
-	Factor          float64
+	LoadKW, OtherKW   []float64
+	SunKW, HouseSunKW []float64 // of panels at the bank, DC; at the house, AC, which OtherKW holds too; nil: none
+	SunFrom           int       // the step of the span that is the first of these and of OtherKW
+	Factor            float64
 
 	flows Flows // of the step, in one place: a year has no time for new ones
 }
@@ -24,7 +26,13 @@ type Want struct {
 func (h *House) LiveDay(s *State, at Moment, untilOfDay int, w *Want, c Chooser, watch func(at Moment, s *State, f *Flows)) {
 	for ; at.OfDay < untilOfDay; at.OfDay++ {
 		command := c.Choose(s, at)
-		w.flows = Flows{LoadKW: w.LoadKW[at.Step]*w.Factor + command.ChoreKW, OtherKW: w.OtherKW[at.Step]}
+		w.flows = Flows{LoadKW: w.LoadKW[at.Step]*w.Factor + command.ChoreKW, OtherKW: w.OtherKW[at.Step-w.SunFrom]}
+		if w.SunKW != nil {
+			w.flows.Sun.KW = w.SunKW[at.Step-w.SunFrom]
+		}
+		if w.HouseSunKW != nil {
+			w.flows.HouseSunKW = w.HouseSunKW[at.Step-w.SunFrom]
+		}
 		h.Advance(s, &w.flows, at, command)
 		if watch != nil {
 			watch(at, s, &w.flows)

@@ -16,16 +16,31 @@ type Command struct {
 }
 
 // Power is what the electric side of a step did: AC means at the house in kW,
-// and the bank's losses.
+// and the bank's losses. Of panels wired to the bank it is told what they can give.
 type Power struct {
 	EngineKW, ChargeKW, DischargeKW, ShortfallKW, SpillKW float64
+	Sun                                                   Sun
 	Lost                                                  battery.Losses
 }
+
+// Sun is the power of panels wired to the bank, DC means at its terminals in kW, behind their
+// charge controllers, and where it went.
+type Sun struct {
+	KW       float64 // what they can give
+	HouseKW  float64 // straight to the inverter, its idle draw with it
+	BankKW   float64 // into the bank
+	UnusedKW float64 // that nobody took
+	ServedKW float64 // AC: of what the inverter gave, what came straight from the panels
+}
+
+// FromBankKW is what the inverter gave out of the bank, AC.
+func (p *Power) FromBankKW() float64 { return p.DischargeKW - p.Sun.ServedKW }
 
 // Flows is all that happened in a step.
 type Flows struct {
 	Power
 	LoadKW, OtherKW float64 // load with its chores
+	HouseSunKW      float64 // of OtherKW: from panels wired to the house, AC
 	Run, Match      bool
 	Ready           float64 // share of the step in which the engine gave power
 	Burned          woodpile.Burned
@@ -35,8 +50,13 @@ type Flows struct {
 
 // Electric moves the bank through a step in which the house wants loadKW, other
 // sources give otherKW and the engine can give what e says. s becomes the bank
-// at the step's end; p, empty before, what happened.
+// at the step's end; p, empty before but for Sun.KW, what happened.
 func (h *House) Electric(bank *battery.Paced, s *battery.State, p *Power, loadKW, otherKW float64, e Engine) {
+	if p.Sun.KW > 0 {
+		t := p.BalanceInSun(bank, bank.SunLimits(*s), loadKW-otherKW, e)
+		*s, p.Lost = bank.MoveInSun(*s, t)
+		return
+	}
 	limits := battery.Limits{}
 	if e.Ready > 0 || loadKW < otherKW {
 		limits.AcceptKW = bank.AcceptKW(s.StoredKWh())
@@ -63,6 +83,47 @@ func (p *Power) Balance(bank battery.Limits, netKW float64, e Engine) {
 	}
 }
 
+// BalanceInSun is Balance where panels give at the bank's terminals, as p says, and returns what
+// happens there. The panels go first: the engine charges what room they leave, and the inverter
+// takes theirs before the bank's.
+func (p *Power) BalanceInSun(bank *battery.Paced, limits battery.Limits, netKW float64, e Engine) battery.Terminal {
+	sun := &p.Sun
+	idleKW := bank.InverterIdleKW * (1 - e.Ready)
+	if e.Ready > 0 {
+		left := limits.RoomKW - max(0, min(sun.KW-idleKW, limits.RoomKW))
+		acceptKW := min(bank.ChargerKW, left/bank.ChargerEfficiency)
+		p.EngineKW = min(max(netKW+acceptKW, e.LeastKW*e.Ready), e.MostKW*e.Ready)
+	}
+	t := battery.Terminal{IdleKW: idleKW}
+	wantedKW := 0.0 // of the inverter, AC
+	if surplusKW := p.EngineKW - netKW; surplusKW >= 0 {
+		p.ChargeKW = min(surplusKW, bank.ChargerKW, limits.RoomKW/bank.ChargerEfficiency)
+		p.SpillKW = surplusKW - p.ChargeKW
+		t.ChargerKW = p.ChargeKW
+	} else {
+		wantedKW = min(-surplusKW, bank.InverterKW)
+		p.ShortfallKW = -surplusKW
+	}
+	terminalsKW := idleKW + wantedKW/bank.InverterEfficiency
+	if over := sun.KW - terminalsKW; over >= 0 {
+		sun.HouseKW = terminalsKW
+		sun.BankKW = min(over, max(0, limits.RoomKW-p.ChargeKW*bank.ChargerEfficiency))
+		sun.UnusedKW = over - sun.BankKW
+		p.DischargeKW, sun.ServedKW = wantedKW, wantedKW
+	} else {
+		sun.HouseKW = sun.KW
+		t.GivenKW = min(-over, limits.GivesKW)
+		t.IdleKW = min(idleKW, sun.KW+t.GivenKW)
+		p.DischargeKW = min(wantedKW, (sun.KW+t.GivenKW-t.IdleKW)*bank.InverterEfficiency)
+		sun.ServedKW = min(p.DischargeKW, max(0, sun.KW-idleKW)*bank.InverterEfficiency)
+	}
+	if wantedKW > 0 {
+		p.ShortfallKW = max(0, p.ShortfallKW-p.DischargeKW)
+	}
+	t.SunInKW, t.SunOutKW = sun.BankKW, sun.HouseKW
+	return t
+}
+
 // Step moves the household through a step and says what happened. The command
 // must keep the rules (MayRun, MustRun): one that does not is a chooser's fault.
 func (h *House) Step(s State, at Moment, loadKW, otherKW float64, c Command) (State, Flows) {
@@ -86,6 +147,7 @@ func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 		h.swing(s, &e)
 	}
 	s.WantedKWh += (f.LoadKW - c.ChoreKW) * h.stepH
+	s.SunKWh += (f.Sun.KW + f.HouseSunKW) * h.stepH
 	h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
 	if f.Run {
 		burnedKg := h.BurnedKg(dryBasis, e, f.EngineKW, f.Match)

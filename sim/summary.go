@@ -94,6 +94,7 @@ func (p Price) TotalKg() float64 { return p.WoodKg + p.HoursKg + p.StartsKg + p.
 // Gaps are what the books of the whole span miss, and the worst of any day and step.
 type Gaps struct {
 	ElectricityKWh, BankKWh, WoodKg, WaterKg float64
+	SunKWh, WorstSunKWh                      float64 // the last of any step
 	WorstDayKWh, WorstStepKWh                float64
 	WorstDayKg, WorstStepKg                  float64
 }
@@ -132,7 +133,7 @@ func Summarize(household *Household, b *Books) *Summary {
 		WorkHours: s.Total.BurnedStackedM3 * h.Pile.WorkHPerStacked}
 	full := h.Bank.FullKWh
 	s.Bank = BankSummary{StartKWh: b.StartKWh, EndKWh: b.EndKWh, LowestPct: 100 * b.StartKWh / full, LowestDay: h.Span.Start,
-		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh) / full,
+		FullCycles:     (s.Total.DischargeKWh + s.Total.Lost.DischargeKWh + s.Total.Lost.IdleKWh - s.Total.Sun.HouseKWh) / full,
 		LongestNotFull: b.LongestWithoutFull, FullEveryDays: h.Prices.FullEveryDays}
 	const daysAYear = 365.25
 	s.Bank.LifeLowYears, s.Bank.LifeHighYears = battery.LifeYears(b.Wear.Damage, float64(h.Span.Days)/daysAYear,
@@ -155,7 +156,7 @@ func Summarize(household *Household, b *Books) *Summary {
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
-		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg}
+		WorstDayKWh: b.DayGapKWh, WorstStepKWh: b.StepGapKWh, WorstDayKg: b.DayGapKg, WorstStepKg: b.StepGapKg, SunKWh: s.Total.Sun.GapKWh(), WorstSunKWh: b.SunGapKWh}
 	if !h.Pile.Endless {
 		gain := s.Total.PileGainKg()
 		s.Books.WoodKg = b.PileStart.DryKg + gain.DryKg - b.PileEnd.DryKg
@@ -236,7 +237,7 @@ func (h *House) price(b *Books, t *Tally, lateDays int) Price {
 		StartsKg:   p.StartKg * float64(t.LightUps),
 		ShortKg:    p.ShortKgPerKWh * t.ShortfallKWh,
 		HandbackKg: p.ShortKgPerKWh * h.ServableKWh(max(0, b.StartKWh-b.EndKWh)),
-		SoftKg: p.WearKgPerKWh*t.DischargeKWh + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays) +
+		SoftKg: p.WearKgPerKWh*t.FromBankKWh() + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays) +
 			p.RefuelKg*float64(t.Refuels) + p.OffUsualKgPerH*t.OffUsualH,
 	}
 }
@@ -367,8 +368,8 @@ func (s *Summary) warn(h *House) {
 			"beside the %.0f kWh that are wanted: switch it off where nothing is wanted, "+
 			"or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
-	if g, m := s.Books, &s.Total.Moved; open(max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh)),
-		s.Total.LoadKWh+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
+	if g, m := s.Books, &s.Total.Moved; open(max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh),
+		abs(g.SunKWh), g.WorstSunKWh), s.Total.LoadKWh+s.Total.Sun.MadeKWh()+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
 		open(max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)),
 			s.Wood.PileStart.DryKg+s.Wood.PileStart.WaterKg+m.CutDryKg+m.CutWaterKg+s.Total.BurnedAsIsKg) {
 		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
