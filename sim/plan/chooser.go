@@ -38,6 +38,7 @@ type Chooser struct {
 	led     bool       // others follow: days are made for both sheets
 	chores  *choreBook
 	choreKW []float64 // of today
+	book    *skyBook  // of today; nil: skies are not weighed
 
 	firstHours bool // chores are done in the first of their hours
 
@@ -45,13 +46,16 @@ type Chooser struct {
 	sinceFull  int // days
 	begun      bool
 	fullToday  bool
-	isDue      bool    // a full charge is overdue, and not reached yet today
-	belief     belief  // of today, as it began
-	seen       belief  // and by the meter
-	dawnKWh    float64 // WantedKWh as the day began
-	shownKWh   float64 // expected so far today, where the meter was read
-	shownSteps int     // the first of today that shownKWh does not hold
-	shownDays  float64 // how much of today the meter will have shown at its end
+	isDue      bool     // a full charge is overdue, and not reached yet today
+	belief     belief   // of today, as it began
+	seen       belief   // and by the meter
+	sky        belief   // of today's sky, as it began
+	dawnSunKWh float64  // SunKWh as the day began
+	yesterdays *skyBook // of the last day that began
+	dawnKWh    float64  // WantedKWh as the day began
+	shownKWh   float64  // expected so far today, where the meter was read
+	shownSteps int      // the first of today that shownKWh does not hold
+	shownDays  float64  // how much of today the meter will have shown at its end
 	weights    []float64
 	fortnight  Fortnight // the last days
 	yearFactor float64   // on the load expected, by what they tell
@@ -128,6 +132,7 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 		if c.leader == c {
 			c.planDay(s, at.Day)
 		}
+		c.yesterdays = c.leader.book
 	}
 	if at.OfDay > 0 && !c.fullToday && s.Bank.StoredKWh() >= c.plan.fullKWh() {
 		c.fullToday, c.isDue = true, false
@@ -156,7 +161,7 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 		c.sinceFull++
 	}
 	if !c.begun {
-		c.belief = belief{0, 1}
+		c.belief, c.sky = belief{0, 1}, belief{0, 1}
 		c.weights = make([]float64, spread.classes())
 		c.fortnight = p.outlook.Begins.Fortnight
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, at.OfDay // what came before is not known
@@ -170,7 +175,13 @@ func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 		c.belief = spread.tomorrow(spread.seen(c.belief, tookKWh, c.yearFactor*c.shownKWh, p.meterKWh()))
 		c.fortnight.nextDay(tookKWh, c.shownKWh, c.shownDays)
 		c.dawnKWh, c.shownKWh, c.shownSteps = s.WantedKWh, 0, 0
+		if book := c.yesterdays; book != nil {
+			sky := book.seen(c.sky, p.house.Span.StepsADay(), s.SunKWh-c.dawnSunKWh, p.classes[at.Day-1].expectedSun)
+			memory := p.demand.Sun.Memory()
+			c.sky = belief{memory * sky.mean, memory*memory*sky.variance + 1 - memory*memory}
+		}
 	}
+	c.dawnSunKWh = s.SunKWh - p.madeBefore(at) // what came before is not known
 	c.shownDays = float64(p.house.Span.StepsADay()-at.OfDay) / float64(p.house.Span.StepsADay())
 	c.yearFactor, c.woodFactor = p.yearFactor(&c.fortnight), 1
 	if p.outlook.ReadyKg != nil {
@@ -189,17 +200,24 @@ func (p *Plan) meterKWh() float64 {
 // readMeter weighs the classes that today may be of.
 func (c *Chooser) readMeter(s *sim.State, at sim.Moment) {
 	spread := c.plan.spread
-	if spread.sigma == 0 {
+	if spread.certain {
 		c.weights[0] = 1
 		return
 	}
 	c.expectUntil(at.Day, at.OfDay)
 	b := spread.seen(c.belief, s.WantedKWh-c.dawnKWh, c.yearFactor*c.shownKWh, c.plan.meterKWh())
-	if c.yearFactor != 1 {
+	if c.yearFactor != 1 && spread.sigma > 0 {
 		b.mean += math.Log(c.yearFactor) / spread.sigma // classes are of what the plan expects
 	}
 	c.seen = b
-	spread.weights(c.weights, b.mean, b.variance-spread.restVar)
+	book := c.leader.book
+	if book == nil {
+		spread.weights(c.weights, b.mean, b.variance-spread.restVar)
+		return
+	}
+	sky := book.seen(c.sky, at.OfDay, s.SunKWh-c.dawnSunKWh, c.plan.classes[at.Day].expectedSun)
+	class := c.plan.classBelief(at.Day, at.OfDay, book, b, sky)
+	spread.weights(c.weights, class.mean, class.variance)
 }
 
 // expectUntil adds up what was expected of a day up to before a step.
@@ -230,6 +248,9 @@ func (p *Plan) Learned() float64 { return p.yearFactor(&p.outlook.Begins.Fortnig
 // planDay makes today's tables, days of them at a time on all cores, and places chores.
 func (c *Chooser) planDay(s *sim.State, day int) {
 	clear(c.choreKW)
+	if c.plan.skySpreads() {
+		c.book = c.plan.skyBookOf(day)
+	}
 	if c.firstHours {
 		copy(c.choreKW, c.plan.choresOn(day))
 	} else if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
@@ -346,22 +367,28 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	if p.spread.sigma == 0 {
 		expectedKW *= c.yearFactor // no class carries it
 	}
-	o := option{s: s, day: &p.house.Days[at.Day], node: n, otherKW: otherKW[at.OfDay],
-		aheadKWh: p.aheadKWh(at.Day, at.OfDay, c.yearFactor)}
+	o := option{s: s, day: &p.house.Days[at.Day], node: n, aheadKWh: p.aheadKWh(at.Day, at.OfDay, c.yearFactor)}
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
 	o.woodKg = c.woodFactor * p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
+	classes, meanOther, meanSun := p.classes[at.Day], 0.0, 0.0
 	over := 0.0 // what running costs more
 	for class, weight := range c.weights {
 		const crumb = 1e-4
 		if weight < crumb {
 			continue
 		}
-		o.loadKW = expectedKW*p.spread.factor[class] + choreKW
+		o.loadKW = expectedKW*classes.factor[class] + choreKW
+		o.otherKW, o.sunKW = classes.otherAt(class, at.OfDay, otherKW[at.OfDay]), classes.sunAt(class, at.OfDay)
+		meanOther += weight * o.otherKW
+		meanSun += weight * o.sunKW
 		off, run := c.costs(&o, &today.tables[class], at.OfDay)
 		over += weight * (run - off)
 	}
-	over -= c.edgeKg(&o, expectedKW, choreKW)
+	if classes.sunKW != nil {
+		o.otherKW, o.sunKW = meanOther, meanSun
+	}
+	over -= c.edgeKg(&o, classes.factor, expectedKW, choreKW)
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
@@ -374,13 +401,13 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 
 // edgeKg is what not running costs more than the classes say where the bank may not carry
 // the step: the classes are means, and a day can be dearer than its class.
-func (c *Chooser) edgeKg(o *option, loadKW, choreKW float64) float64 {
+func (c *Chooser) edgeKg(o *option, factor []float64, loadKW, choreKW float64) float64 {
 	p := c.plan
 	if p.spread.sigma == 0 {
 		return 0
 	}
 	price := func(factor float64) float64 {
-		_, kg := p.pricer.idle(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW)
+		_, kg := p.pricer.idle(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW, o.sunKW)
 		return kg
 	}
 	last := len(p.spread.restZ) - 1
@@ -394,7 +421,7 @@ func (c *Chooser) edgeKg(o *option, loadKW, choreKW float64) float64 {
 	}
 	for class, weight := range c.weights {
 		if weight > 0 {
-			more -= weight * price(p.spread.factor[class])
+			more -= weight * price(factor[class])
 		}
 	}
 	return max(0, more)
@@ -407,6 +434,7 @@ type option struct {
 	node            *node
 	engine          sim.Engine
 	loadKW, otherKW float64
+	sunKW           float64
 	aheadKWh        float64 // taken off what is stored at its end, as the table is read
 	woodKg          float64 // price of a kg at the rated moisture
 }
@@ -415,8 +443,8 @@ type option struct {
 // match and the hopper.
 func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run float64) {
 	p := c.plan.pricer
-	offState, off := p.idle(o.day, o.s.Bank, o.loadKW, o.otherKW)
-	runState, run := p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.engine, o.woodKg)
+	offState, off := p.idle(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW)
+	runState, run := p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW, o.engine, o.woodKg)
 	off += c.value(t, ofDay+1, o.node.offTo, &offState, o.aheadKWh)
 	return off, run + c.value(t, ofDay+1, o.node.runTo, &runState, o.aheadKWh)
 }

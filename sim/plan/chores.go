@@ -190,11 +190,13 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 	life.weights[middle] = 1
 	t := &c.today(day).tables[middle]
 	loadKW, otherKW := p.load(day)
+	classes := p.classes[day]
 	d := &p.house.Days[day]
 	stepH, full := p.house.Span.StepH(), p.fullKWh()
 	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
-		load := loadKW[i]*p.spread.factor[middle] + c.choreKW[i]
+		load := loadKW[i]*classes.factor[middle] + c.choreKW[i]
+		other, sun := classes.otherAt(middle, i, otherKW[i]), classes.sunAt(middle, i)
 		run := state.LitSteps > 0 && p.house.MustRun(&state, at) ||
 			p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
 		price := 0.0
@@ -211,12 +213,12 @@ func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ride
 			if t.graph.hopper.opens(state.LitSteps) {
 				priceKg += p.house.Prices.RefuelKg
 			}
-			state.Bank, price = p.pricer.run(d, state.Bank, load, otherKW[i], e, woodKg)
-			if load-otherKW[i] <= d.MostKW*e.Ready {
+			state.Bank, price = p.pricer.run(d, state.Bank, load, other, sun, e, woodKg)
+			if load-other <= d.MostKW*e.Ready {
 				ridesKWh += (c.choreKW[i] - bare[i]) * stepH
 			}
 		} else {
-			state.Bank, price = p.pricer.idle(d, state.Bank, load, otherKW[i])
+			state.Bank, price = p.pricer.idle(d, state.Bank, load, other, sun)
 			state.LitSteps = 0
 		}
 		priceKg += price

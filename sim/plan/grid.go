@@ -15,6 +15,7 @@ type grid struct {
 	level  []float64
 	pieces []piece
 	limits [][]battery.Limits // of the bank at rest, by ready index, by level
+	inSun  []battery.Limits   // where panels give at it, by level
 }
 
 // A piece is even levels from fromKWh on, the first of them numbered at.
@@ -29,6 +30,9 @@ func (g *grid) limit(bank *battery.Paced, ready []float64) {
 			row[level] = bank.Limits(bank.Rested(storedKWh), bank.InverterIdleKW*(1-share))
 		}
 		g.limits = append(g.limits, row)
+	}
+	for _, storedKWh := range g.level {
+		g.inSun = append(g.inSun, bank.SunLimits(bank.Rested(storedKWh)))
 	}
 }
 

@@ -46,8 +46,9 @@ func newPricer(h *sim.House) *pricer {
 }
 
 // idle prices a step without a run: the state it leads to and its price.
-func (p *pricer) idle(day *sim.Day, s battery.State, loadKW, otherKW float64) (battery.State, float64) {
+func (p *pricer) idle(day *sim.Day, s battery.State, loadKW, otherKW, sunKW float64) (battery.State, float64) {
 	var power sim.Power
+	power.Sun.KW = sunKW
 	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, sim.Engine{})
 	return s, p.electricKg(day, s.StoredKWh(), &power)
 }
@@ -57,9 +58,10 @@ func (p *pricer) moistureOn(day *sim.Day) float64 { return p.moisture[day.Date.M
 
 // run prices a step of a run by what the engine can give and the price of its
 // wood at the rated moisture; the wood and price of a match stand apart.
-func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW float64, e sim.Engine,
+func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW, sunKW float64, e sim.Engine,
 	woodKg float64) (battery.State, float64) {
 	var power sim.Power
+	power.Sun.KW = sunKW
 	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, e)
 	burnedKg := p.house.Set.BurnedKg(e.Ready, power.EngineKW, p.stepH)
 	return s, p.electricKg(day, s.StoredKWh(), &power) + p.house.Prices.HourKg*p.stepH + woodKg*burnedKg
@@ -68,7 +70,7 @@ func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW float64, e s
 // electricKg prices shortfall, wear and missing spare energy.
 func (p *pricer) electricKg(day *sim.Day, nextKWh float64, power *sim.Power) float64 {
 	prices := &p.house.Prices
-	price := prices.WearKgPerKWh * power.DischargeKW * p.stepH
+	price := prices.WearKgPerKWh * power.FromBankKW() * p.stepH
 	if missing := power.ShortfallKW * p.stepH; missing > 0 {
 		price += prices.ShortKgPerKWh * missing
 		if missing > darkStepKWh {
@@ -102,11 +104,11 @@ func (p *pricer) lightUpKg(woodKg, failing float64) float64 {
 // the class's factor, and chores that do not swing.
 type dayLoad struct {
 	loadKW, choreKW, otherKW []float64 // by step; choreKW nil: none
-	factor                   []float64 // by class
+	classes                  *dayClasses
 }
 
 func (l *dayLoad) netKW(step, class int) float64 {
-	kw := l.loadKW[step]*l.factor[class] - l.otherKW[step]
+	kw := l.loadKW[step]*l.classes.factor[class] - l.classes.otherAt(class, step, l.otherKW[step])
 	if l.choreKW != nil {
 		kw += l.choreKW[step]
 	}
@@ -148,7 +150,7 @@ type rows struct {
 // weigh fills the rows. Most options are straight lines in the load: where the class in
 // the middle lies on the line between the outermost, those between are read off it.
 func (r *rows) weigh(row func(class int) []outcome) {
-	if r.to-r.from < 4 {
+	if r.to-r.from < 4 || r.load.classes.sunAt(r.from, r.step) > 0 { // no straight lines in the sun
 		for class := r.from; class < r.to; class++ {
 			r.fill(row(class), class)
 		}
@@ -195,18 +197,37 @@ func (r *rows) weigh(row func(class int) []outcome) {
 // fill weighs the option for a class at every level.
 func (r *rows) fill(into []outcome, class int) {
 	netKW := r.load.netKW(r.step, class)
+	if sunKW := r.load.classes.sunAt(class, r.step); sunKW > 0 {
+		for level := range into {
+			into[level] = r.outcomeInSun(level, netKW, sunKW)
+		}
+		return
+	}
 	for level := range into {
 		into[level] = r.outcome(level, netKW)
 	}
 }
 
+// outcomeInSun is outcome where panels give at the bank.
+func (r *rows) outcomeInSun(level int, netKW, sunKW float64) outcome {
+	var power sim.Power
+	power.Sun.KW = sunKW
+	t := power.BalanceInSun(r.day.Bank, r.grid.inSun[level], netKW, r.engine)
+	return r.priced(&power, r.day.Bank.StoredAfterSun(r.grid.level[level], t))
+}
+
 // outcome weighs the option at a level: House.Electric with the wells level.
 func (r *rows) outcome(level int, netKW float64) outcome {
-	p, limits := r.pricer, &r.grid.limits[r.readyIndex][level]
+	limits := &r.grid.limits[r.readyIndex][level]
 	var power sim.Power
 	power.Balance(*limits, netKW, r.engine)
-	nextKWh := r.day.Bank.StoredAfter(r.grid.level[level], power.ChargeKW, power.DischargeKW, limits.IdleKW)
-	price := p.electricKg(r.day, nextKWh, &power)
+	return r.priced(&power, r.day.Bank.StoredAfter(r.grid.level[level], power.ChargeKW, power.DischargeKW, limits.IdleKW))
+}
+
+// priced is the outcome of what was done and what is stored then.
+func (r *rows) priced(power *sim.Power, nextKWh float64) outcome {
+	p := r.pricer
+	price := p.electricKg(r.day, nextKWh, power)
 	if r.readyIndex > 0 {
 		price += p.house.Prices.HourKg*p.stepH +
 			r.woodKg*p.house.Set.BurnedKg(r.engine.Ready, power.EngineKW, p.stepH)

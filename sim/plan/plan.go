@@ -80,6 +80,7 @@ type Plan struct {
 	sheets          int     // 1: full charges are not wanted; 2
 	midnight        [][2][][]float64
 	keptOutcomes    []dayOutcomes // by day, where they are few enough to keep
+	classes         []*dayClasses // by day
 	expected        []float64     // kWh by day, without chores
 	untended        []float64     // by day: share of expected before the first step that is tended
 	chores          [][]float64   // by day: kW of each step as the days before expect them; nil: none
@@ -120,6 +121,7 @@ func New(ctx context.Context, household *sim.Household, o Outlook) (*Plan, error
 	if err := p.size(); err != nil {
 		return nil, err
 	}
+	p.makeClasses()
 	p.makeGrids()
 	return p, p.backward(ctx)
 }
@@ -176,6 +178,9 @@ func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 			for i := range d.LoadKW {
 				d.LoadKW[i] /= 1 + 2*spread
 			}
+		}
+		if p.demand.SkySpreads() {
+			d = d.Brightest(h.Span.StepsADay())
 		}
 	}
 	const always = 2 // shares of the full size: never reached
@@ -243,7 +248,7 @@ const (
 func (p *Plan) size() error {
 	o := &p.outlook
 	short := p.house.Span.Days <= shortSpanDays
-	spreads := o.Foresight != Exact && p.demand.SpreadShare > 0
+	spreads := o.Foresight != Exact && (p.demand.SpreadShare > 0 || p.demand.SkySpreads())
 	classes := 1
 	p.levels = levelsOfAYear
 	switch {
@@ -456,7 +461,7 @@ func (p *Plan) dayEnd(day, class int) (end dayEnd) {
 	means := [2][]float64{}
 	for sheet := range p.sheets {
 		means[sheet] = make([]float64, p.levels)
-		for j, chance := range p.spread.follow[class] {
+		for j, chance := range p.classes[day].follow[class] {
 			for level, x := range after[sheet][j] {
 				means[sheet][level] += chance * x
 			}
@@ -470,8 +475,12 @@ func (p *Plan) dayEnd(day, class int) (end dayEnd) {
 		}
 	}
 	var moved [5]float64
-	if p.spread.sigma > 0 {
-		p.spread.moved(moved[:], class, p.expected[day], p.spread.restKWh, p.spread.setShare)
+	if !p.spread.certain {
+		skyKWh := 0.0
+		if p.spread.classes() == 1 {
+			skyKWh = p.spread.restKWh * p.skyKWh(day)
+		}
+		p.spread.moved(moved[:], p.classes[day].factor[class]*p.expected[day], p.spread.restKWh, p.spread.setShare, skyKWh)
 	}
 	for sheet := range p.sheets {
 		end[sheet] = make([]float64, p.levels)
@@ -493,7 +502,7 @@ func (p *Plan) dawn(values []float64, day, class int) []float64 {
 		return into
 	}
 	var moved [5]float64
-	p.spread.moved(moved[:], class, p.expected[day], dawnShare*p.untended[day], 0)
+	p.spread.moved(moved[:], p.classes[day].factor[class]*p.expected[day], dawnShare*p.untended[day], 0, 0)
 	for level, storedKWh := range p.grids[day].level {
 		for i, weight := range p.spread.restW {
 			into[level] += weight * p.afterEvening(p.grids[day], values, storedKWh, moved[i])
@@ -529,7 +538,7 @@ func (p *Plan) afterEvening(next *grid, values []float64, storedKWh, movedKWh fl
 // fillOutcomes works out a day's outcomes for the classes from one to before another, with
 // chores of so much in each step (nil: none), in every parts-th step from part on.
 func (p *Plan) fillOutcomes(o dayOutcomes, day, from, to int, choreKW []float64, part, parts int) {
-	l := dayLoad{choreKW: choreKW, factor: p.spread.factor}
+	l := dayLoad{choreKW: choreKW, classes: p.classes[day]}
 	l.loadKW, l.otherKW = p.load(day)
 	p.pricer.fill(o, p.grids[day], &p.house.Days[day], &l, from, to, part, parts)
 }
@@ -554,7 +563,7 @@ func (p *Plan) matchKg(day int) float64 {
 
 // failing is the share of light-ups that the plan expects to fail.
 func (p *Plan) failing() float64 {
-	if p.spread.sigma == 0 {
+	if p.spread.certain {
 		return 0
 	}
 	return p.house.Luck.FailShare

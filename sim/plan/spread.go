@@ -17,10 +17,12 @@ import "math"
 // Cycle Research, Princeton, ch. 10). Deviations are in standard deviations of the
 // logarithm.
 type spread struct {
-	sigma      float64     // standard deviation of the logarithm of the day's factor; 0: days come as expected
+	certain    bool        // days come as expected
+	sigma      float64     // standard deviation of the logarithm of the day's factor; 0: the load comes as expected
 	memory     float64     // correlation of a day's deviation with the last one's
 	restVar    float64     // variance of the rest
-	node       []float64   // deviation of each class
+	unit       []float64   // deviation of each class, in standard deviations of what shows
+	node       []float64   // the same, in those of all
 	factor     []float64   // on the day's load, of each class
 	follow     [][]float64 // chance of each class after each
 	restZ      []float64   // deviations of the rest
@@ -32,12 +34,12 @@ type spread struct {
 
 // asExpected is the spread of days that come as expected: one class.
 func asExpected() *spread {
-	return &spread{node: []float64{0}, factor: []float64{1}, follow: [][]float64{{1}},
+	return &spread{certain: true, unit: []float64{0}, node: []float64{0}, factor: []float64{1}, follow: [][]float64{{1}},
 		restZ: []float64{0}, restW: []float64{1}}
 }
 
 // newSpread makes the spread of days whose factor has a standard deviation of
-// dayShare, more than 0, and a memory of 0 to below 1. shown is the share of a day's
+// dayShare, 0 where the sky alone spreads, and a memory of 0 to below 1. shown is the share of a day's
 // variance beyond what yesterday says that the meter has shown by the time runs are
 // chosen, unseen the share of the day's load still to come then.
 func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *spread {
@@ -48,22 +50,32 @@ func newSpread(classes int, dayShare, memory, shown, unseen, setShare float64) *
 		const mostUnseen = 0.7 // the rest is met by the day's own run; a judgement
 		s.restVar, s.restKWh = 1, mostUnseen
 	}
-	s.node, s.follow = rouwenhorst(classes, memory)
+	s.unit, s.follow = rouwenhorst(classes, memory)
 	scale := math.Sqrt(1 - s.restVar)
-	mean := 0.0
-	s.factor = make([]float64, classes)
-	for i := range s.node {
-		s.node[i] *= scale
-		s.factor[i] = math.Exp(s.sigma * s.node[i])
-		mean += binomial(classes-1, i) * s.factor[i]
+	s.node = make([]float64, classes)
+	for i, unit := range s.unit {
+		s.node[i] = unit * scale
 	}
-	for i := range s.factor {
-		s.factor[i] /= mean
-	}
+	s.factor = s.factorsOf(1)
 	// Gauss–Hermite, five nodes: Abramowitz & Stegun 1964, table 25.10, for a standard normal
 	s.restZ = []float64{-2.8569700138728, -1.3556261799743, 0, 1.3556261799743, 2.8569700138728}
 	s.restW = []float64{0.0112574113277, 0.2220759220056, 0.5333333333333, 0.2220759220056, 0.0112574113277}
 	return s
+}
+
+// factorsOf returns the factor on the day's load of each class, where the load is a part of the
+// class's deviation.
+func (s *spread) factorsOf(part float64) []float64 {
+	mean, n := 0.0, len(s.node)
+	factor := make([]float64, n)
+	for i := range factor {
+		factor[i] = math.Exp(s.sigma * part * s.node[i])
+		mean += binomial(n-1, i) * factor[i]
+	}
+	for i := range factor {
+		factor[i] /= mean
+	}
+	return factor
 }
 
 // classes returns how many there are.
@@ -114,15 +126,15 @@ func binomial(n, k int) float64 {
 }
 
 // moved returns by how much more than its class says, in kWh at the house, a share of a
-// day's load turns out to be, where the day's is dayKWh: one figure for each rest.
-func (s *spread) moved(into []float64, class int, dayKWh, share, setShare float64) {
-	load := s.factor[class] * dayKWh
+// day's load turns out to be, where the class's is load: one figure for each rest. skyKWh is what
+// no class says of the sun (standard deviation).
+func (s *spread) moved(into []float64, load, share, setShare, skyKWh float64) {
 	unseen := share * load
 	sd := s.sigma * math.Sqrt(s.restVar)
 	set := setShare * load // what the house takes is about what the set gives
 	// the two are independent: one log-normal with the variance of both
 	variance := unseen * unseen * math.Expm1(sd*sd)
-	variance += set * set
+	variance += set*set + skyKWh*skyKWh
 	if load <= 0 || variance <= 0 {
 		clear(into[:len(s.restZ)])
 		return

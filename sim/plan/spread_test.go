@@ -53,7 +53,7 @@ func TestTheSpreadIsAboutWhatIsExpected(t *testing.T) {
 			t.Errorf("%d classes: mean factor %g", classes, mean)
 		}
 		var moved [5]float64
-		s.moved(moved[:], classes/2, 6, s.restKWh, s.setShare)
+		s.moved(moved[:], 6*s.factor[classes/2], s.restKWh, s.setShare, 0)
 		sum := 0.0
 		for i, weight := range s.restW {
 			sum += weight * moved[i]
@@ -164,7 +164,7 @@ func TestAtItsEdgeTheBankIsWeighedByTheDearest(t *testing.T) {
 	c := &Chooser{plan: &Plan{house: h, pricer: newPricer(h), spread: spread}, house: h, seen: belief{0, 1}, weights: make([]float64, 5)}
 	spread.weights(c.weights, 0, 1-spread.restVar)
 	edge := func(storedKWh, loadKW float64) float64 {
-		return c.edgeKg(&option{s: &sim.State{Bank: h.Bank.Rested(storedKWh)}, day: &h.Days[0]}, loadKW, 0)
+		return c.edgeKg(&option{s: &sim.State{Bank: h.Bank.Rested(storedKWh)}, day: &h.Days[0]}, spread.factor, loadKW, 0)
 	}
 	// by hand: 0.4 kWh are at hand and 0.4 are wanted; of five nodes the two above the mean miss
 	// 0.4·(f − 1) kWh, of the classes those above it theirs
