@@ -110,20 +110,25 @@ type energies struct{ in, out, inByLoad, outByLoad float64 }
 
 // energies works out a balance's. In the engine hours of a run its energy serves
 // the house first; in the light-up and between runs the bank does, and its
-// inverter idles.
+// inverter idles. Panels give what is expected of the day's sun.
 func (b *balance) energies(h *sim.House, loadFactor float64) energies {
 	var e energies
 	bank := &h.Bank
-	add := func(surplusKWh, loadKWh float64) {
-		if surplusKWh >= 0 {
-			e.in += surplusKWh * bank.ChargerEfficiency
+	add := func(surplusKWh, loadKWh, sunKWh float64) {
+		wantedKWh := -surplusKWh / bank.InverterEfficiency
+		switch {
+		case surplusKWh >= 0:
+			e.in += surplusKWh*bank.ChargerEfficiency + sunKWh
 			e.inByLoad -= loadKWh * bank.ChargerEfficiency
-			return
+		case sunKWh > wantedKWh: // panels charge the bank
+			e.in += sunKWh - wantedKWh
+			e.inByLoad -= loadKWh / bank.InverterEfficiency
+		default:
+			e.out += wantedKWh - sunKWh
+			e.outByLoad += loadKWh / bank.InverterEfficiency
 		}
-		e.out -= surplusKWh / bank.InverterEfficiency
-		e.outByLoad += loadKWh / bank.InverterEfficiency
 	}
-	engineKWh, engineLoadKWh, engineH := b.madeKWh, 0.0, 0.0
+	engineKWh, engineLoadKWh, engineH, engineSunKWh := b.madeKWh, 0.0, 0.0, 0.0
 	for i := range b.parts {
 		p := &b.parts[i]
 		surplusKWh, loadKWh := (p.otherKW-p.choreKW-loadFactor*p.loadKW)*p.hours, p.loadKW*p.hours
@@ -131,13 +136,14 @@ func (b *balance) energies(h *sim.House, loadFactor float64) energies {
 			engineKWh += surplusKWh
 			engineLoadKWh += loadKWh
 			engineH += p.hours
+			engineSunKWh += p.sunKW * p.hours
 			continue
 		}
-		add(surplusKWh, loadKWh)
+		add(surplusKWh, loadKWh, p.sunKW*p.hours)
 		e.out += bank.InverterIdleKW * p.hours
 	}
 	if engineH > 0 {
-		add(engineKWh, engineLoadKWh)
+		add(engineKWh, engineLoadKWh, engineSunKWh)
 	}
 	return e
 }

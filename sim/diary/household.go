@@ -34,6 +34,7 @@ type stepPart struct {
 	day                      *sim.Day
 	hours                    float64
 	loadKW, choreKW, otherKW float64
+	sunKW                    float64
 	ready                    float64
 	wholeStep                bool
 }
@@ -53,6 +54,9 @@ func (h *datedHousehold) parts(from, to, readyAt int) []stepPart {
 		step := day*h.span.StepsADay() + ofDay
 		p := stepPart{day: &h.House.Days[day], hours: float64(end-at) / 60, loadKW: h.Demand.ExpectedLoadKW[step],
 			otherKW: h.Demand.ExpectedOtherKW[step], wholeStep: end-at == h.span.StepMinutes}
+		if h.Demand.SunKW != nil {
+			p.sunKW = h.Demand.ExpectedSunKW[step]
+		}
 		if h.ChoreKW != nil {
 			p.choreKW = h.ChoreKW[step]
 		}
@@ -172,6 +176,7 @@ func (h *datedHousehold) electric(parts []stepPart, fromPct float64, e sim.Engin
 		}
 		e.Ready = p.ready
 		var power sim.Power
+		power.Sun.KW = p.sunKW
 		h.House.Electric(bank, &state, &power, p.loadKW+p.choreKW, p.otherKW, e)
 		madeKWh += power.EngineKW * p.hours
 	}

@@ -173,13 +173,16 @@ func (a *BankAnswer) advise(ctx context.Context) error {
 }
 
 // HardestWeek returns the first day of the seven (fewer in a shorter span) that
-// want most, net of other sources.
+// want most, net of other sources and of the sun of a cold snap's week.
 func HardestWeek(h *sim.Household) int {
-	span, d := h.Span, h.Demand
+	span, d := h.Span, h.Demand.UsualSun(h.Snap.SunShare)
 	perDay, days := span.StepsADay(), min(weekDays, span.Days)
 	net := make([]float64, span.Days)
 	for step := range d.LoadKW {
 		net[step/perDay] += d.LoadKW[step] - d.OtherKW[step]
+		if d.SunKW != nil {
+			net[step/perDay] -= d.SunKW[step] * h.Bank.InverterEfficiency
+		}
 	}
 	hardest, most := 0, 0.0
 	for first := 0; first+days <= span.Days; first++ {
@@ -198,7 +201,7 @@ func HardestWeek(h *sim.Household) int {
 const weekDays = 7
 
 // Week is the household in the week from a day of its span: in the cold snap's air,
-// with ready wood without end, starting at start_pct, runs barred on the first
+// with ready wood without end, under a dull sky, starting at start_pct, runs barred on the first
 // engineOut days. first is 0 to below the span's days; there are fewer than seven
 // days where the span ends sooner. Chores, in the first of their hours, become part of the
 // load, and do not grow with the snap.
@@ -214,7 +217,7 @@ func Week(h *sim.Household, first, engineOut int) *sim.Household {
 		}
 	})
 	week.Warnings = nil
-	week.Demand = week.Demand.Changed(h.Snap.LoadShare, week.ChoreKW)
+	week.Demand = week.Demand.UsualSun(h.Snap.SunShare).Changed(h.Snap.LoadShare, week.ChoreKW)
 	week.Demand.Chores, week.ChoreKW = nil, nil
 	return week
 }
@@ -271,6 +274,9 @@ func Carried(week *sim.Household) float64 {
 	for step := 0; step < mostDays*perDay; step++ {
 		var p sim.Power
 		i := step % len(d.LoadKW)
+		if d.SunKW != nil {
+			p.Sun.KW = d.SunKW[i]
+		}
 		week.Electric(week.Days[i/perDay].Bank, &s, &p, d.LoadKW[i], d.OtherKW[i], sim.Engine{})
 		if p.ShortfallKW*stepH > darkKWh { // within the step, as far as the load was served
 			return (float64(step) + p.DischargeKW/(p.DischargeKW+p.ShortfallKW)) / float64(perDay)

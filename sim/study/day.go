@@ -59,8 +59,8 @@ func CheckEarlier(h *sim.Household, at Evening) error {
 		return nil
 	}
 	e := &tonight{Household: h, Evening: at}
-	_, otherKWh := e.between()
-	if e.Earlier.StoredKWh < e.StoredKWh && otherKWh == 0 {
+	_, otherKWh, sunKWh := e.between()
+	if e.Earlier.StoredKWh < e.StoredKWh && otherKWh+sunKWh == 0 {
 		return errors.New("the charge rose since then: a run or another source lay between")
 	}
 	tookKWh, _ := e.taken()
@@ -73,14 +73,18 @@ func CheckEarlier(h *sim.Household, at Evening) error {
 	return nil
 }
 
-// between is what is expected of the time from the earlier reading to now.
-func (e *tonight) between() (expectedKWh, otherKWh float64) {
+// between is what is expected of the time from the earlier reading to now: of the house, of other
+// sources, and of panels at the bank.
+func (e *tonight) between() (expectedKWh, otherKWh, sunKWh float64) {
 	step := e.Span.StepMinutes
 	for minute := e.Earlier.Minute; minute < e.Minute; minute++ {
 		expectedKWh += e.Demand.ExpectedLoadKW[minute/step] / 60
 		otherKWh += e.Demand.ExpectedOtherKW[minute/step] / 60
+		if e.Demand.SunKW != nil {
+			sunKWh += e.Demand.ExpectedSunKW[minute/step] / 60
+		}
 	}
-	return expectedKWh, otherKWh
+	return expectedKWh, otherKWh, sunKWh
 }
 
 // taken returns what the house took between the earlier reading and now, and what was
@@ -90,11 +94,15 @@ func (e *tonight) taken() (tookKWh, expectedKWh float64) {
 		return 0, 0
 	}
 	h := e.House
-	expectedKWh, otherKWh := e.between()
+	expectedKWh, otherKWh, sunKWh := e.between()
 	hours := float64(e.Minute-e.Earlier.Minute) / 60
 	bank := h.Bank.Paced(hours, h.Days[0].Bank.AirC)
 	outOfKWh := e.Earlier.StoredKWh - e.StoredKWh - bank.LeakKWh(e.Earlier.StoredKWh)
-	servedKWh := (outOfKWh*bank.DischargeEfficiency - bank.InverterIdleKW*hours) * bank.InverterEfficiency
+	terminalsKWh := outOfKWh * bank.DischargeEfficiency
+	if outOfKWh < 0 { // the panels charged it
+		terminalsKWh = outOfKWh / bank.ChargeEfficiency(e.Earlier.StoredKWh)
+	}
+	servedKWh := (terminalsKWh + sunKWh - bank.InverterIdleKW*hours) * bank.InverterEfficiency
 	return max(0, servedKWh+otherKWh), expectedKWh
 }
 
@@ -372,6 +380,10 @@ func (w *writer) untilStep(s *sim.State, ofDay, rest int, lit bool) {
 		engine = h.Engine(&h.Days[0], u, h.Set.Ready(ofDay*step-w.LitMinute, rest))
 	}
 	var p sim.Power
+	if w.Demand.SunKW != nil {
+		p.Sun.KW = w.Demand.ExpectedSunKW[ofDay-1]
+		s.SunKWh += (p.Sun.KW + w.Demand.ExpectedHouseSunKW[ofDay-1]) * restH
+	}
 	h.Electric(h.Bank.Paced(restH, h.Days[0].Bank.AirC), &s.Bank, &p, w.Demand.ExpectedLoadKW[ofDay-1],
 		w.Demand.ExpectedOtherKW[ofDay-1], engine)
 	if lit {
@@ -483,7 +495,8 @@ func (w *writer) live(day, ofDay int) {
 	if day == w.Days {
 		until = (w.morning + step - 1) / step
 	}
-	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, Factor: w.learned}
+	want := sim.Want{LoadKW: d.ExpectedLoadKW, OtherKW: d.ExpectedOtherKW, SunKW: d.ExpectedSunKW,
+		HouseSunKW: d.ExpectedHouseSunKW, Factor: w.learned}
 	if day == 0 {
 		want.Factor *= w.factor
 	}
@@ -723,6 +736,7 @@ type skipper struct {
 	chooser    sim.Chooser
 	state      sim.State
 	swing      *loads.Swing
+	sky        *sky
 	skips      bool
 	shortKWh   float64 // of the day
 	dark       bool
@@ -741,7 +755,8 @@ func (w *writer) skippers(ctx context.Context, leader sim.Chooser) ([]*skipper, 
 	all := []*skipper{{skips: true}}
 	for draw := range skipDraws {
 		for _, skips := range []bool{true, false} {
-			all = append(all, &skipper{skips: skips, swing: e.Demand.NewSpread(e.Demand.Seed + uint64(draw))})
+			seed := e.Demand.Seed + uint64(draw)
+			all = append(all, &skipper{skips: skips, swing: e.Demand.NewSpread(seed), sky: newSky(e.Household, seed)})
 		}
 	}
 	chosen, _ := leader.(*plan.Chooser)
@@ -767,7 +782,11 @@ func (w *writer) skippers(ctx context.Context, leader sim.Chooser) ([]*skipper, 
 // the first day is done, then or later.
 func (s *skipper) live(day, ofDay int) {
 	h, perDay := s.House, s.Span.StepsADay()
-	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, Factor: s.swing.Next()}
+	want := sim.Want{LoadKW: s.Demand.ExpectedLoadKW, OtherKW: s.Demand.ExpectedOtherKW, SunKW: s.Demand.ExpectedSunKW,
+		HouseSunKW: s.Demand.ExpectedHouseSunKW, Factor: s.swing.Next()}
+	if s.sky != nil {
+		s.sky.of(&want, day, s.Demand.ExpectedFileOtherKW)
+	}
 	if s.swing == nil && day == 0 && s.usual > 0 {
 		want.Factor = s.usual
 	}

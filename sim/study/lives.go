@@ -12,6 +12,7 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 )
 
@@ -38,7 +39,7 @@ func (l *Lives) ShortDaysUp() float64 {
 
 // livesOf is how many of so many lives there are: one where all are alike.
 func livesOf(h *sim.Household, lives int) int {
-	if h.Demand.SwingShare == 0 && h.Luck.SetDailyShare == 0 {
+	if h.Demand.SwingShare == 0 && h.Luck.SetDailyShare == 0 && !h.Demand.SkySpreads() {
 		return 1
 	}
 	return lives
@@ -102,10 +103,11 @@ const (
 	ByMoisture
 	ByFailedLights
 	ByRepairs
+	BySky
 	ByAll Cause = 1<<iota - 1
 
 	// ByDays is the luck of days on which nothing fails.
-	ByDays = BySwing | BySet
+	ByDays = BySwing | BySet | BySky
 )
 
 // streams keep the draws of one cause apart from those of another, so that each
@@ -132,6 +134,7 @@ type life struct {
 	state        sim.State
 	want         sim.Want
 	swing        *loads.Swing
+	sky          *sky
 	lights, set  *rand.Rand
 	yearly       [3]*rand.Rand // load, moisture, repair
 	loadFactor   float64
@@ -172,9 +175,56 @@ func newLife(h *sim.Household, d decider, causes Cause, number int) *life {
 	if causes&BySet != 0 && h.Luck.SetDailyShare > 0 {
 		f.set = random(setStream)
 	}
+	if causes&BySky != 0 {
+		f.sky = newSky(h, seed)
+	}
 	f.lights = random(lightStream)
 	f.yearly = [3]*rand.Rand{random(loadYearStream), random(moistureStream), random(repairStream)}
 	return f
+}
+
+// A sky is the luck of the days' sun.
+type sky struct {
+	demand              *loads.Demand
+	draws               *sun.Draws
+	sunKW, house, other []float64 // of today, by step
+}
+
+// newSky begins the skies of a seed; nil where days do not come by luck.
+func newSky(h *sim.Household, seed uint64) *sky {
+	draws := h.Demand.Sun.NewDraws(seed)
+	if draws == nil {
+		return nil
+	}
+	today := func() []float64 { return make([]float64, h.Span.StepsADay()) }
+	return &sky{demand: h.Demand, draws: draws, sunKW: today(), house: today(), other: today()}
+}
+
+// next puts a day's sun in place of what is wanted's; other sources are as they come.
+func (s *sky) next(w *sim.Want, day int) {
+	if s == nil {
+		return
+	}
+	s.of(w, day, s.demand.FileOtherKW)
+}
+
+// of does so where other sources give so much by step of the span.
+func (s *sky) of(w *sim.Want, day int, otherKW []float64) {
+	clear(s.sunKW)
+	clear(s.house)
+	s.demand.Sun.On(day, s.demand.Sun.Clearness(day, s.draws.Next()), 1, s.sunKW, s.house)
+	w.SunFrom = day * len(s.sunKW)
+	for i, kw := range otherKW[w.SunFrom : w.SunFrom+len(s.other)] {
+		s.other[i] = kw + s.house[i]
+	}
+	w.SunKW, w.HouseSunKW, w.OtherKW = s.sunKW, s.house, s.other
+}
+
+// skip passes over a day's draw.
+func (s *sky) skip() {
+	if s != nil {
+		s.draws.Next()
+	}
 }
 
 // logNormal turns a normal draw into a factor with mean 1 and a standard deviation.
@@ -227,6 +277,7 @@ func (f *life) day(day int) {
 	h := f.house
 	f.broken = f.repair[0] <= day && day < f.repair[1]
 	f.want.Factor = f.loadFactor * f.swing.Next()
+	f.sky.next(&f.want, day)
 	if f.set != nil {
 		f.state.SetSwing = logNormal(f.plain.Luck.SetDailyShare, f.set.NormFloat64()) - 1
 	}
@@ -279,7 +330,7 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 		t.softKg += f.house.Prices.RefuelKg * float64(f.house.Opened(&f.hopperAsIsKg, flows.Burned.AsIsKg))
 	}
 	p := &f.house.Prices
-	t.softKg += p.WearKgPerKWh * flows.DischargeKW * stepH
+	t.softKg += p.WearKgPerKWh * flows.FromBankKW() * stepH
 	if p.SpareKgPerKWhH > 0 {
 		wantedKWh := f.house.Days[at.Day].Bank.FloorKWh + p.SpareShare*f.house.Bank.FullKWh
 		t.softKg += p.SpareKgPerKWhH * max(0, wantedKWh-stored) * stepH
@@ -314,6 +365,7 @@ func (f *life) weighedKg() float64 { return f.priceKg() + f.total.softKg }
 func (f *life) skip(days int) *life {
 	for range days {
 		f.swing.Next()
+		f.sky.skip()
 		if f.set != nil {
 			f.set.NormFloat64()
 		}

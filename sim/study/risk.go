@@ -69,7 +69,7 @@ type MonthRange struct {
 
 // causes in the order of the scenario's keys.
 func causes() []Cause {
-	return []Cause{BySwing, BySet, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs}
+	return []Cause{BySwing, BySky, BySet, ByLoadYear, ByMoisture, ByFailedLights, ByRepairs}
 }
 
 // batchYears go through the span together, day by day, so that a day's plan is
@@ -88,7 +88,13 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 	}
 	r.Rule = rule
 	sets := []Cause{ByAll}
-	if h.Demand.SwingShare > 0 && h.Luck.SetDailyShare > 0 {
+	ofDays := 0
+	for _, cause := range []Cause{BySwing, BySet, BySky} {
+		if brings(h, cause) {
+			ofDays++
+		}
+	}
+	if ofDays > 1 {
 		sets = append(sets, ByDays)
 	}
 	for _, cause := range causes() {
@@ -128,6 +134,8 @@ func brings(h *sim.Household, c Cause) bool {
 	switch l := &h.Luck; c {
 	case BySwing:
 		return h.Demand.SwingShare > 0
+	case BySky:
+		return h.Demand.SkySpreads()
 	case BySet:
 		return l.SetDailyShare > 0
 	case ByLoadYear:
