@@ -12,7 +12,9 @@ import (
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/curve"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -37,6 +39,7 @@ func (r *reading) build() *Scenario {
 	spec.RoomC, spec.BankOutdoor = l.room.c, l.room.outdoor
 	l.finishBank(&spec.Bank)
 	l.finishSet(&spec)
+	spec.NoonMinute = l.noonMinute
 	spec.Away, spec.Factors = l.wants.Away, s.factors(l)
 	l.finishPile(&spec.Pile, spec.Span)
 	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {
@@ -64,8 +67,28 @@ func (r *reading) wants() *loads.Wants {
 	for _, c := range r.list.chores {
 		w.Chores = append(w.Chores, *c)
 	}
+	w.NoonMinute, w.Panels = r.list.noonMinute, r.list.panelsOf()
 	w.File, w.Other = r.measuredOf("load.file", r.list.loadFile), r.measuredOf("other.file", r.list.otherFile)
 	return &w
+}
+
+// panelsOf are the household's panels in the place's sun; nil: none.
+func (l *list) panelsOf() *sun.Panels {
+	if len(l.arrays) == 0 {
+		return nil
+	}
+	p := &sun.Panels{LatitudeDeg: l.spec.LatitudeDeg, LevelKWhM2: *l.levelKWhM2, Air: l.spec.Air,
+		PressureShare: place.PressurePa(l.spec.AltitudeM) / place.PressurePa(0), NoonMinute: l.noonMinute,
+		GroundShare: l.groundShare, Horizon: l.horizon, Usual: l.sunDays != drawnDays, Memory: l.sunMemory, Seed: l.wants.Seed}
+	for _, keys := range l.arrays {
+		a := keys.Array
+		a.AtHouse = keys.wired == atHouse
+		for month, pct := range keys.snowPct {
+			a.SnowShare[month] = pct / 100
+		}
+		p.Arrays = append(p.Arrays, a)
+	}
+	return p
 }
 
 // measuredOf reads a file that stands beside the scenario.

@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 )
 
@@ -73,6 +75,51 @@ func (r *reading) check() {
 	r.checkWoodpile()
 	r.checkChores()
 	r.checkPlan()
+	r.checkSun()
+}
+
+// checkSun sees that panels have a sun, and that the sun is one that can be.
+func (r *reading) checkSun() {
+	const sunKey = "place.sun_kwh_m2"
+	l := r.list
+	for _, a := range l.arrays {
+		r.need("panels."+a.Name, "kw_peak")
+	}
+	if !r.fine(sunKey, "place.latitude", "start") {
+		return
+	}
+	if l.levelKWhM2 == nil {
+		for _, a := range l.arrays {
+			table := "panels." + a.Name
+			r.fault(r.tableLines[table], table, "needs %s, a day's sun on level ground for each month: "+
+				"none is published for the climate (%s)", sunKey, cmp.Or(l.climate, "not named"))
+		}
+		return
+	}
+	if !l.given(sunKey) && len(l.arrays) == 0 {
+		return
+	}
+	for month, kWhM2 := range l.levelKWhM2 {
+		m := l.monthOfSun(month)
+		if k := m.Clearness(kWhM2); k > mostClearness {
+			at := sunKey
+			if !l.given(sunKey) {
+				at = "place.latitude"
+			}
+			r.faultAt(at, "must be at most %.2f kWh/m² a day in %s at latitude %s, %.0f %% of the sun outside the air, got %s", mostClearness*
+				m.OutsideKWhM2(), time.Month(month+1), trim(l.spec.LatitudeDeg), 100*mostClearness, trim(kWhM2))
+			return
+		}
+	}
+}
+
+// mostClearness is that of a month beyond which no sky is so clear; a month above brightClearness
+// is unlikely.
+const mostClearness, brightClearness = 0.85, 0.75
+
+// monthOfSun is a month, from 0, of the span's first year.
+func (l *list) monthOfSun(month int) sun.Month {
+	return sun.MonthOn(l.spec.LatitudeDeg, l.spec.Span.Start.Year(), time.Month(month+1))
 }
 
 func (r *reading) checkRivals() {

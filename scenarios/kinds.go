@@ -1,6 +1,7 @@
 package scenarios
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -11,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/sun"
 )
 
 // value is a place in the settings that knows what may be put into it.
@@ -376,6 +378,52 @@ func clock(at *int) value {
 	})}
 }
 
+// clockWithin is a time of day between two, in minutes since midnight.
+func clockWithin(at *int, first, last int) value {
+	allowed := fmt.Sprintf("a time of day from %q to %q", calendar.Clock(first), calendar.Clock(last))
+	return &parsed[int]{at, allowed, fromText(func(text string) (int, error) {
+		minute, err := calendar.ParseClock(text)
+		if err == nil && (minute < first || minute > last) {
+			err = errOther
+		}
+		return minute, err
+	}), plain(func(minute int) string { return strconv.Quote(calendar.Clock(minute)) })}
+}
+
+// around is a horizon: points of a compass direction and a height, in any order.
+func around(at *sun.Horizon) value {
+	const allowed = "a list of pairs [compass, height], 0 to 360 and 0 to 60, no direction twice"
+	return &parsed[sun.Horizon]{at, allowed, func(raw any) (horizon sun.Horizon, err error) {
+		list, ok := raw.([]any)
+		if !ok {
+			return nil, errOther
+		}
+		for _, item := range list {
+			pair, ok := item.([]any)
+			if !ok || len(pair) != 2 {
+				return nil, refuse(allowed, item)
+			}
+			compass, errC := numeric(pair[0])
+			height, errH := numeric(pair[1])
+			if errC != nil || errH != nil || !from(0, 360).holds(compass) || !from(0, 60).holds(height) {
+				return nil, refuse(allowed, item)
+			}
+			horizon = append(horizon, sun.Hill{CompassDeg: math.Mod(compass, 360), HeightDeg: height})
+		}
+		slices.SortFunc(horizon, func(a, b sun.Hill) int { return cmp.Compare(a.CompassDeg, b.CompassDeg) })
+		for i := 1; i < len(horizon); i++ {
+			if horizon[i].CompassDeg == horizon[i-1].CompassDeg {
+				return nil, fmt.Errorf("must be %s, got %g twice", allowed, horizon[i].CompassDeg)
+			}
+		}
+		return horizon, nil
+	}, func(horizon sun.Horizon, places int) string {
+		return listed(horizon, func(p sun.Hill) string {
+			return listed([]float64{p.CompassDeg, p.HeightDeg}, func(x float64) string { return digits(x, places) })
+		})
+	}}
+}
+
 // monthDay is a day of every year, written 03-15.
 func monthDay(at *string) value {
 	return &parsed[string]{at, `a month and day like "03-15"`, fromText(func(text string) (string, error) {
@@ -452,6 +500,21 @@ func yearly(at *[12]float64, in bounds) value {
 		return means, nil
 	}, func(means [12]float64, places int) string {
 		return listed(means[:], func(x float64) string { return digits(x, places) })
+	}}
+}
+
+// maybeYearly is twelve monthly means, or none.
+func maybeYearly(at **[12]float64, in bounds) value {
+	var means [12]float64
+	twelve := yearly(&means, in).(*parsed[[12]float64])
+	return &parsed[*[12]float64]{at, twelve.words, func(raw any) (*[12]float64, error) {
+		means, err := twelve.read(raw)
+		return &means, err
+	}, func(means *[12]float64, places int) string {
+		if means == nil {
+			return "none"
+		}
+		return twelve.write(*means, places)
 	}}
 }
 

@@ -19,6 +19,7 @@ const (
 	mostName       = 60
 	mostAppliances = 200
 	mostChores     = 30
+	mostArrays     = 20
 	mostChoreTimes = 210 // a week: each is placed by trying it at every hour
 )
 
@@ -121,7 +122,7 @@ func shortened(text string, most int) string {
 	return string([]rune(text)[:most-1]) + "…"
 }
 
-// nameFault says what is wrong with the name of an appliance, a chore, a stack or a
+// nameFault says what is wrong with the name of an appliance, a chore, panels, a stack or a
 // cut; "" where nothing is.
 func nameFault(name string) string {
 	switch {
@@ -139,13 +140,14 @@ func (r *reading) tooMany() bool {
 	for _, limit := range []struct {
 		table string
 		most  int
-	}{{"load.appliance", mostAppliances}, {"load.chore", mostChores}} { // the pile has a limit of its own
+	}{{"load.appliance", mostAppliances}, {"load.chore", mostChores}, {"panels", mostArrays}} { // the pile has a limit of its own
 		names := map[string]bool{}
 		for _, e := range r.entries {
-			if namedTable(e.key) != limit.table || names[e.key[2]] {
+			table, own := namedTable(e.key)
+			if table != limit.table || names[own] {
 				continue
 			}
-			if names[e.key[2]] = true; len(names) > limit.most {
+			if names[own] = true; len(names) > limit.most {
 				r.fault(e.line, limit.table, "must be at most %d of them", limit.most)
 				break
 			}
@@ -156,8 +158,9 @@ func (r *reading) tooMany() bool {
 
 // misquoted reports a key whose quotes hide a dot: it is not the key it looks like.
 func misquoted(key []string) bool {
-	if namedTable(key) != "" { // what is wrong with a name is said by nameFault
-		key = slices.Concat(key[:2], key[3:])
+	if table, _ := namedTable(key); table != "" { // what is wrong with a name is said by nameFault
+		deep := strings.Count(table, ".") + 1
+		key = slices.Concat(key[:deep], key[deep+1:])
 	}
 	return slices.ContainsFunc(key, func(part string) bool { return strings.Contains(part, ".") })
 }

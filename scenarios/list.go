@@ -13,6 +13,7 @@ import (
 	"twigwatt/sim/genset"
 	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -24,12 +25,15 @@ const (
 	yours     = "the household's own"
 	ours      = "the program's choice"
 	normals   = "SOURCES.md, climate_normals.csv"
+	levels    = "SOURCES.md, sun_level_normals.csv"
+	memory    = "from memory"
 )
 
 func newList(today func() (calendar.Date, error)) *list {
 	l := &list{byKey: map[string]*Setting{}, named: map[string]bool{}, today: today}
 	l.top()
 	l.place()
+	l.placeSun()
 	l.load()
 	l.engine()
 	l.engineCare()
@@ -64,8 +68,13 @@ func (l *list) place() {
 		"mean air of each month")
 	l.monthly("place.humidity_pct", "%", &air.HumidityPct, from(1, 100), func(a place.Air) [12]float64 { return a.HumidityPct },
 		"mean relative humidity of each month")
-	l.num("place.latitude", "°", func(x float64) { l.spec.LatitudeDeg, l.wants.LatitudeDeg = x, x }, from(-90, 90), 50,
-		"north is positive; for sunset, and in the south the published household's winter is in July", ours)
+	l.numBy("place.latitude", "°", func(x float64) { l.spec.LatitudeDeg, l.wants.LatitudeDeg = x, x }, from(-90, 90),
+		"of the climate, where its sun is published; else 50", func() float64 {
+			if level, ok := place.LevelOf(l.climate); ok && l.given("place.climate") {
+				return level.LatitudeDeg
+			}
+			return 50
+		}, "north is positive; for the sun, and in the south the published household's winter is in July", levels)
 	l.num("place.altitude_m", "m", to(&l.spec.AltitudeM), from(-430, 6000), 0, "above the sea", ours)
 	l.numBy("place.snap_c", "°C", to(&l.spec.Snap.AirC), from(-70, 50), "coldest month − 12",
 		func() float64 { return place.Air{MeanC: air.MeanC}.ColdestC() - 12 }, "air of a cold snap", practice)
@@ -81,6 +90,65 @@ func (l *list) monthly(key, unit string, at *[12]float64, in bounds, of func(pla
 	})
 	s.Unit = unit
 }
+
+// placeSun adds what the place says of the sun.
+func (l *list) placeSun() {
+	l.val("place.sun_kwh_m2", maybeYearly(&l.levelKWhM2, from(0, 12)), "", "a day's sun on level ground, mean of each month", levels).
+		by("of the climate, where published", func() {
+			if level, ok := place.LevelOf(l.climate); ok {
+				l.levelKWhM2 = &level.KWhM2
+			}
+		}).Unit = "kWh/m²"
+	l.val("place.sun_days", choice(&l.sunDays, []string{drawnDays, "usual"}), `"drawn"`,
+		"days come by luck, or each as the month's usual", ours)
+	l.num("place.sun_memory", "", to(&l.sunMemory), from(0, 0.95), 0.29, "correlation of a day's clearness with the last one's",
+		"Graham, Hollands & Huget 1988, Solar Energy 40:83, "+memory)
+	l.val("place.noon", clockWithin(&l.noonMinute, 10*60, 15*60), `"12:00"`,
+		"when the sun stands highest by your clock; moves after_dark too", ours)
+	l.num("place.ground_pct", "%", share(&l.groundShare), from(0, 90), 20, "light the ground sends back; fresh snow 70",
+		"Duffie & Beckman 2.15, "+memory)
+	l.val("place.horizon", around(&l.horizon), "[]", "trees and hills, straight between these, closing round", yours).Unit = "°"
+	l.num("place.snap_sun_pct", "%", share(&l.spec.Snap.SunShare), from(0, 100), 45, "sun of the cold-snap week, of its month's mean",
+		"worst week of one winter in ten at De Bilt and Dublin (sun_days_measured.csv)")
+}
+
+// drawnDays is the place.sun_days of days that come by luck.
+const drawnDays = "drawn"
+
+// panels adds the settings of panels of a name.
+func (l *list) panels(name string) *panelKeys {
+	p := &panelKeys{Array: sun.Array{Name: name}}
+	key := func(leaf string) string { return "panels." + name + "." + leaf }
+	l.opt(key("kw_peak"), "kW", to(&p.KWPeak), above(0, 100), "power at 1 kW/m² and 25 °C, as on their label", yours)
+	l.numBy(key("tilt_deg"), "°", to(&p.TiltDeg), from(0, 90), "latitude + 15, at most 75, for winter",
+		func() float64 { return min(75, math.Abs(l.spec.LatitudeDeg)+15) }, "0 level, 90 upright", practice)
+	l.numBy(key("faces_deg"), "°", to(&p.FacesDeg), from(0, 360), "180; south of the equator 0", func() float64 {
+		if l.spec.LatitudeDeg < 0 {
+			return 0
+		}
+		return 180
+	}, "compass: 90 east, 180 south", ours)
+	l.num(key("loss_pct"), "%", share(&p.LossShare), from(0, 90), 12, "glass, dirt, wires, dim light and mismatch", practice)
+	l.num(key("heat_pct_per_c"), "%/°C", share(&p.HeatPerC), from(0, 1), 0.4, "power lost for each °C", "crystalline silicon, "+memory)
+	l.num(key("warms_c"), "°C", to(&p.WarmsC), from(0, 60), 30, "cell above the air at 1 kW/m²", "Ross 1976: 21 free, 26 rack, 34 roof, "+memory)
+	l.val(key("wired"), choice(&p.wired, []string{"bank", atHouse}), `"bank"`,
+		"through a charge controller to the bank, or through an inverter to the house", ours)
+	l.numBy(key("converter_kw"), "kW", to(&p.ConverterKW), above(0, 100), "kw_peak", func() float64 { return p.KWPeak },
+		"most that controller or inverter gives", ours)
+	l.numBy(key("converter_efficiency_pct"), "%", share(&p.ConverterEfficiency), from(1, 100), "97; wired to the house 95",
+		func() float64 {
+			if p.wired == atHouse {
+				return 95
+			}
+			return 97
+		}, "of controller or inverter", practice)
+	l.val(key("snow_pct"), yearly(&p.snowPct, from(0, 100)), "[0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0]",
+		"of each month's sun, under snow", yours).Unit = "%"
+	return p
+}
+
+// atHouse is how panels are wired that give to the house.
+const atHouse = "house"
 
 func (l *list) load() {
 	w := &l.wants
@@ -424,6 +492,8 @@ func (l *list) addNamed(table, name string) {
 		l.appliances = append(l.appliances, l.appliance(name))
 	case "load.chore":
 		l.chores = append(l.chores, l.chore(name))
+	case "panels":
+		l.arrays = append(l.arrays, l.panels(name))
 	case "woodpile.stack":
 		l.stacks = append(l.stacks, l.stack(table, name))
 	case "woodpile.cut":

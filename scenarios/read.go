@@ -204,24 +204,27 @@ func (r *reading) enter() {
 // makeNamed makes the settings of load.appliance.NAME and its like when an
 // entry first names it.
 func (r *reading) makeNamed(e entry) {
-	table := namedTable(e.key)
-	if _, isTable := e.value.(map[string]any); table == "" || nameFault(e.key[2]) != "" || !isTable && len(e.key) == 3 {
+	table, own := namedTable(e.key)
+	if _, isTable := e.value.(map[string]any); table == "" || nameFault(own) != "" || !isTable && e.key[len(e.key)-1] == own &&
+		strings.Join(e.key, ".") == table+"."+own {
 		return
 	}
-	if name := table + "." + e.key[2]; !r.list.named[name] {
+	if name := table + "." + own; !r.list.named[name] {
 		r.list.named[name] = true
-		r.list.addNamed(table, e.key[2])
+		r.list.addNamed(table, own)
 		r.tableLines[name] = e.line
 	}
 }
 
-// namedTable returns the table of a key in which names of the household's own stand; "" where
-// it stands in none.
-func namedTable(key []string) string {
-	if len(key) < 3 || !slices.Contains(named, key[0]+"."+key[1]) {
-		return ""
+// namedTable returns the table of a key in which names of the household's own stand, and the name
+// that stands there; "" where it stands in none.
+func namedTable(key []string) (table, own string) {
+	for deep := 1; deep < len(key); deep++ {
+		if table := strings.Join(key[:deep], "."); slices.Contains(named, table) {
+			return table, key[deep]
+		}
 	}
-	return key[0] + "." + key[1]
+	return "", ""
 }
 
 func (r *reading) isTable(key []string) bool {
@@ -230,11 +233,12 @@ func (r *reading) isTable(key []string) bool {
 }
 
 // tables are the top-level tables.
-var tables = []string{"place", "load", "other", "engine", "tending", "battery", "woodpile", "luck", "plan"}
+var tables = []string{"place", "load", "other", "panels", "engine", "tending", "battery", "woodpile", "luck", "plan"}
 
 // put gives a value to a key; false where there is no such key.
 func (r *reading) put(e entry, name string) bool {
 	s, known := r.list.byKey[name]
+	table, own := namedTable(e.key)
 	switch {
 	case known:
 		s.Given, s.Line = true, e.line
@@ -244,8 +248,8 @@ func (r *reading) put(e entry, name string) bool {
 		}
 	case r.isTable(e.key):
 		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
-	case namedTable(e.key) != "" && nameFault(e.key[2]) != "":
-		r.fault(e.line, name, "%s", nameFault(e.key[2]))
+	case table != "" && nameFault(own) != "":
+		r.fault(e.line, name, "%s", nameFault(own))
 	default:
 		text := "no such key"
 		if _, isTable := e.value.(map[string]any); isTable {
@@ -272,6 +276,8 @@ func (r *reading) keyOf(table string) string {
 // words are every key and table, for near matches.
 func (r *reading) words() []string {
 	all := slices.Concat(tables, named)
+	slices.Sort(all)
+	all = slices.Compact(all)
 	for _, s := range r.list.all {
 		all = append(all, s.Key)
 	}

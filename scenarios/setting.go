@@ -7,6 +7,7 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 )
 
 // A Setting is one key of the scenario file, with its value in force.
@@ -46,6 +47,14 @@ type values struct {
 	chores              []*loads.Chore
 	loadFile, otherFile string
 
+	levelKWhM2  *[12]float64 // nil: not known
+	sunDays     string
+	sunMemory   float64
+	noonMinute  int
+	groundShare float64
+	horizon     sun.Horizon
+	arrays      []*panelKeys
+
 	health                               float64 // of the bank, a share of its rated size
 	woodCurve                            [][2]float64
 	woodIdleKgH, woodPerKWhKg, lightUpKg float64 // as weighed
@@ -62,6 +71,13 @@ type values struct {
 	stacks, cuts      []*amount
 	sameStart         int // minute of the day
 	sameHours         float64
+}
+
+// panelKeys are panels as they are written.
+type panelKeys struct {
+	sun.Array
+	wired   string
+	snowPct [12]float64
 }
 
 // An amount is a stack or a yearly cut as it is written.
@@ -170,9 +186,9 @@ func (l *list) inOrder() []*Setting {
 // order is that of the tables; named are those with names of the household's own, like
 // load.appliance.NAME.
 var (
-	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "engine", "tending", "battery",
+	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "panels", "engine", "tending", "battery",
 		"woodpile", "woodpile.stack", "woodpile.cut", "luck", "plan"}
-	named = []string{"load.appliance", "load.chore", "woodpile.stack", "woodpile.cut"}
+	named = []string{"load.appliance", "load.chore", "panels", "woodpile.stack", "woodpile.cut"}
 )
 
 // Manual returns every key with NAME for the household's own names, in order.

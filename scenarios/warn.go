@@ -2,13 +2,17 @@ package scenarios
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"twigwatt/loads"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/place"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 )
 
 // warn adds what is strange about a scenario that can run.
@@ -78,6 +82,79 @@ func (s *Scenario) warn(l *list) {
 	}
 	if s.Rule.By == plan.BySameHours {
 		s.warnOfSameHours(l.sameHours)
+	}
+	s.warnOfSun(l)
+}
+
+// warnOfSun says what is strange about panels and their sun.
+func (s *Scenario) warnOfSun(l *list) {
+	panels := s.wants.Panels
+	if panels == nil && (l.levelKWhM2 == nil || !l.given("place.sun_kwh_m2")) {
+		return
+	}
+	var bright, dark, low, snowy []string
+	for month, kWhM2 := range l.levelKWhM2 {
+		const darkKWhM2, freezingC, flatDeg, lowDeg = 0.1, -2.0, 45.0, 10.0
+		m, name := l.monthOfSun(month), time.Month(month + 1).String()[:3]
+		if m.Clearness(kWhM2) > brightClearness {
+			bright = append(bright, name)
+		}
+		if m.OutsideKWhM2() < sun.DarkKWhM2 && kWhM2 > darkKWhM2 {
+			dark = append(dark, name)
+		}
+		if panels == nil {
+			continue
+		}
+		noonDeg := 90 - math.Abs(s.LatitudeDeg-m.Days[len(m.Days)/2].DeclinationDeg)
+		if kWhM2 > 0 && noonDeg < lowDeg && m.OutsideKWhM2() >= sun.DarkKWhM2 {
+			low = append(low, name)
+		}
+		if s.Air.MeanC[month] < freezingC && slices.ContainsFunc(panels.Arrays, func(a sun.Array) bool {
+			return a.TiltDeg < flatDeg && a.SnowShare == [12]float64{}
+		}) {
+			snowy = append(snowy, name)
+		}
+	}
+	listed := func(months []string) string { return strings.Join(months, ", ") }
+	if len(bright) > 0 {
+		s.Warnings.Add("sun_bright", "place.sun_kwh_m2: more than %.0f %% of the sun outside the air reaches the ground in %s: "+
+			"few places are so clear", 100*brightClearness, listed(bright))
+	}
+	if len(dark) > 0 {
+		s.Warnings.Add("sun_in_polar_night", "place.sun_kwh_m2: the sun hardly rises in %s at latitude %s: "+
+			"what is said of it there was left out", listed(dark), trim(s.LatitudeDeg))
+	}
+	if panels == nil {
+		return
+	}
+	if len(low) > 0 {
+		s.Warnings.Add("sun_low", "the sun stands under 10° at noon in %s: what panels give then is uncertain", listed(low))
+	}
+	if len(snowy) > 0 {
+		s.Warnings.Add("snow_on_panels", "in %s it freezes, and panels flatter than 45° hold snow: give panels.NAME.snow_pct", listed(snowy))
+	}
+	const highDeg, farDeg = 45.0, 5.0
+	if !l.given("place.horizon") && math.Abs(s.LatitudeDeg) > highDeg {
+		s.Warnings.Add("no_horizon", "without place.horizon the sun is taken to rise over flat land: trees 15° high all round "+
+			"leave a quarter to three quarters of December's sun")
+	}
+	if level, ok := place.LevelOf(l.climate); ok && !l.given("place.sun_kwh_m2") && math.Abs(s.LatitudeDeg-level.LatitudeDeg) > farDeg {
+		s.Warnings.Add("sun_of_elsewhere", "the sun is that of %s, at latitude %s, but place.latitude is %s: "+
+			"give place.sun_kwh_m2", l.climate, trim(level.LatitudeDeg), trim(s.LatitudeDeg))
+	}
+	atBank := slices.ContainsFunc(panels.Arrays, func(a sun.Array) bool { return !a.AtHouse })
+	frost := 0
+	for i := range s.House.Days {
+		if s.House.Days[i].Bank.RefusesCharge {
+			frost++
+		}
+	}
+	if atBank && frost > 0 {
+		s.Warnings.Add("panels_in_frost", "on %d days a lithium bank at or below 0 °C takes no charge: "+
+			"what the house does not want of the panels then is unused", frost)
+	}
+	if s.wants.Other != nil {
+		s.Warnings.Add("sun_twice", "%s gives power beside the panels: where it holds theirs already, leave one out", l.otherFile)
 	}
 }
 
