@@ -76,6 +76,7 @@ type Paced struct {
 	idleKWh             float64 // out of the wells for each kW at the terminals
 	fullAtHandKWh       float64
 	mostChargeKW        float64   // AC, by charger and bank
+	acPerDC, dcPerAC    float64   // into the charger for each into the bank; from the bank for each from the inverter
 	pieces              []segment // of the charging efficiency
 }
 
@@ -93,6 +94,7 @@ func (b *Bank) Paced(stepH, airC float64) *Paced {
 		mostChargeKW: min(b.ChargerKW, b.MaxChargeKW/b.ChargerEfficiency),
 		intoKWh:      stepH * b.ChargerEfficiency, idleKWh: stepH / b.DischargeEfficiency}
 	p.servedKWh = p.idleKWh / b.InverterEfficiency
+	p.acPerDC, p.dcPerAC = 1/b.ChargerEfficiency, 1/b.InverterEfficiency
 	selfDischarge := b.SelfDischargeShare
 	if b.TemperatureEffects {
 		p.FloorKWh += (p.CeilingKWh - p.FloorKWh) * (1 - CapacityFactor(airC))
@@ -153,6 +155,12 @@ func (p *Paced) RoomKW(storedKWh float64) float64 {
 	}
 	return min(p.MaxChargeKW, taper/(p.StepH*p.ChargeEfficiency(storedKWh)))
 }
+
+// ChargerTakesKW returns the most AC power that the charger takes where the bank takes so much DC.
+func (p *Paced) ChargerTakesKW(roomKW float64) float64 { return min(p.ChargerKW, roomKW*p.acPerDC) }
+
+// InverterTakesKW returns what the inverter takes, DC, for so much AC.
+func (p *Paced) InverterTakesKW(acKW float64) float64 { return acKW * p.dcPerAC }
 
 // Draw returns what the bank can give through a step: the inverter's idle draw
 // (DC, at most wantedIdleKW, taken first) and then AC power from the inverter.
@@ -234,31 +242,29 @@ type Terminal struct {
 // MoveInSun is Move where panels give at the terminals. What charger and panels give goes in
 // together, at the efficiency half-way through. ChargerKW and SunInKW together must be within
 // RoomKW, GivenKW within TerminalsKW, and one of the last two 0.
-func (p *Paced) MoveInSun(s State, t Terminal) (State, Losses) {
-	after, lost := p.throughInSun(s.StoredKWh(), t)
-	return p.drawn(s, after, lost.LeakKWh), lost
+func (p *Paced) MoveInSun(s State, t *Terminal) (State, Losses) {
+	stored := s.StoredKWh()
+	intoKWh := p.intoInSun(stored, t)
+	throughKW := max(0, t.SunOutKW+t.GivenKW-t.IdleKW) // the inverter
+	bankIdleKW := min(t.GivenKW, max(0, t.IdleKW-t.SunOutKW))
+	lost := Losses{LeakKWh: p.LeakKWh(stored), ChargeKWh: (t.ChargerKW+t.SunInKW)*p.StepH - intoKWh,
+		IdleKWh:      t.IdleKW*p.StepH + bankIdleKW*(p.idleKWh-p.StepH),
+		DischargeKWh: throughKW*p.StepH*(1-p.InverterEfficiency) + (t.GivenKW-bankIdleKW)*(p.idleKWh-p.StepH)}
+	return p.drawn(s, t.GivenKW*p.idleKWh-intoKWh, lost.LeakKWh), lost
 }
 
 // StoredAfterSun returns the energy stored after such a step, its wells left out.
-func (p *Paced) StoredAfterSun(storedKWh float64, t Terminal) float64 {
-	drawKWh, lost := p.throughInSun(storedKWh, t)
-	return storedKWh - lost.LeakKWh - drawKWh
+func (p *Paced) StoredAfterSun(storedKWh float64, t *Terminal) float64 {
+	return storedKWh*(1-p.leakShare) + p.intoInSun(storedKWh, t) - t.GivenKW*p.idleKWh
 }
 
-// throughInSun returns what such a step takes out of the wells, and what it loses.
-func (p *Paced) throughInSun(stored float64, t Terminal) (drawKWh float64, lost Losses) {
-	lost.LeakKWh = stored * p.leakShare
-	intoKWh := 0.0
-	if dcKWh := t.ChargerKW*p.intoKWh + t.SunInKW*p.StepH; dcKWh > 0 {
-		intoKWh = p.storedOf(stored, dcKWh, lost.LeakKWh)
-		lost.ChargeKWh = (t.ChargerKW+t.SunInKW)*p.StepH - intoKWh
+// intoInSun is what is stored of what charger and panels give.
+func (p *Paced) intoInSun(stored float64, t *Terminal) float64 {
+	dcKWh := t.ChargerKW*p.intoKWh + t.SunInKW*p.StepH
+	if dcKWh == 0 {
+		return 0
 	}
-	outOfKWh := t.GivenKW * p.idleKWh
-	throughKW := max(0, t.SunOutKW+t.GivenKW-t.IdleKW) // the inverter
-	bankIdleKW := min(t.GivenKW, max(0, t.IdleKW-t.SunOutKW))
-	lost.IdleKWh = t.IdleKW*p.StepH + bankIdleKW*(p.idleKWh-p.StepH)
-	lost.DischargeKWh = throughKW*p.StepH*(1-p.InverterEfficiency) + (t.GivenKW-bankIdleKW)*(p.idleKWh-p.StepH)
-	return outOfKWh - intoKWh, lost
+	return p.storedOf(stored, dcKWh, stored*p.leakShare)
 }
 
 // storedOf is what is stored of DC energy into the terminals.
