@@ -284,10 +284,7 @@ func (w *Wants) addHousehold(kw []float64, span calendar.Span) {
 // the light too knows no day.
 func (w *Wants) mayRun(a *Appliance, date calendar.Date) (day place.Sun, may bool) {
 	if a.AfterDark {
-		day = place.Daylight(w.LatitudeDeg, date, place.RiseDeg)
-		if w.NoonMinute > 0 {
-			day = day.WithNoonAt(w.NoonMinute)
-		}
+		day = place.Daylight(w.LatitudeDeg, date, place.RiseDeg).WithNoonAt(w.NoonMinute)
 	}
 	return day, a.Days.Holds(date.Weekday()) && a.Months.Holds(date.Month())
 }

@@ -29,7 +29,7 @@ func (d *Demand) sunOf(days, perDay int, draws *sun.Draws) {
 			d.DaySun[day] = expected
 			continue
 		}
-		d.DaySun[day] = d.Sun.On(day, d.Sun.Clearness(day, draws.Next()), 1, of(d.SunKW), of(d.HouseSunKW))
+		d.DaySun[day] = d.Sun.Drawn(day, draws.Next(), of(d.SunKW), of(d.HouseSunKW))
 	}
 	d.FileOtherKW, d.ExpectedFileOtherKW = d.OtherKW, d.ExpectedOtherKW
 	d.addHouseSun()
@@ -44,24 +44,26 @@ func (d *Demand) addHouseSun() {
 	d.ExpectedOtherKW = with(d.ExpectedFileOtherKW, d.ExpectedHouseSunKW)
 }
 
-// InSky is the demand of days whose sky is known for the first of them, as in sun.Harvest's KnownSky;
-// the others, and days without panels, are as they were. Days come as they are expected.
-func (d *Demand) InSky(days int, chance float64, perDay int) *Demand {
-	if d.Sun == nil {
+// In is the demand of days of which the sky of the first is as said, and known. Days come as they are
+// expected.
+func (d *Demand) In(said sun.Said, days, perDay int) *Demand {
+	if d.Sun == nil || said == sun.Unsaid {
 		return d
 	}
+	return d.under(d.Sun.In(said, days), perDay)
+}
+
+// under is the demand of days that come as they are expected under other skies.
+func (d *Demand) under(sky *sun.Harvest, perDay int) *Demand {
 	known := *d
-	known.Sun = d.Sun.KnownSky(days, chance)
+	known.Sun = sky
 	known.OtherKW, known.ExpectedOtherKW = d.FileOtherKW, d.ExpectedFileOtherKW
 	known.sunOf(d.Sun.Days(), perDay, nil)
 	return &known
 }
 
 // Brightest is the demand of days of the brightest kind of sky, all known.
-func (d *Demand) Brightest(perDay int) *Demand {
-	const clearest = 1 - 0.5/sun.Kinds // a chance
-	return d.InSky(d.Sun.Days(), clearest, perDay)
-}
+func (d *Demand) Brightest(perDay int) *Demand { return d.under(d.Sun.Brightest(), perDay) }
 
 // UsualSun is the demand where every day brings a share of what is expected of the sun, known
 // beforehand.
@@ -83,7 +85,7 @@ func (d *Demand) UsualSun(share float64) *Demand {
 }
 
 // SkySpreads reports whether the sun of days that come differs from what is expected of it.
-func (d *Demand) SkySpreads() bool { return d.Sun != nil && d.Sun.Drawn() }
+func (d *Demand) SkySpreads() bool { return d.Sun != nil && d.Sun.ByLuck() }
 
 // expectSun gives a demand the sun that is expected.
 func (d *Demand) expectSun() {

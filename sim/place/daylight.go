@@ -40,10 +40,10 @@ func Daylight(latitudeDeg float64, d calendar.Date, heightDeg float64) Sun {
 	return Sun{Hours: 2 * half, Sunrise: 60 * (12 - half), Sunset: 60 * (12 + half)}
 }
 
-// WithNoonAt returns the sun's day by a clock that shows a minute of the day as the sun stands highest.
-// Where it sets after midnight, it does so early on the same day.
+// WithNoonAt returns the sun's day by a clock that shows a minute of the day as the sun stands highest;
+// 0: at noon. Where it sets after midnight, it does so early on the same day.
 func (s Sun) WithNoonAt(minute int) Sun {
-	if s.Hours == 0 || s.Hours == 24 {
+	if minute == 0 || s.Hours == 0 || s.Hours == 24 {
 		return s
 	}
 	later := float64(minute - calendar.MinutesADay/2)

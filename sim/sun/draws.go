@@ -15,7 +15,7 @@ type Draws struct {
 
 // NewDraws begins the skies of a seed; nil where days do not come by luck.
 func (h *Harvest) NewDraws(seed uint64) *Draws {
-	if h == nil || !h.Drawn() {
+	if h == nil || !h.ByLuck() {
 		return nil
 	}
 	const stream = 0x736b7966616c6c73 // keeps these draws apart from others of the same seed

@@ -2,6 +2,7 @@ package sun
 
 import (
 	"math"
+	"slices"
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
@@ -66,7 +67,7 @@ type piece struct {
 type kinds struct {
 	sky       Sky
 	clearness [classes]float64
-	same      bool // all of them alike: the sky is known
+	known     bool // the day brings what is expected of these
 }
 
 // Over prepares the panels for a span.
@@ -102,7 +103,7 @@ func (p *Panels) kindsOf(first calendar.Date) *kinds {
 	k := &kinds{}
 	mean := MonthOn(p.LatitudeDeg, first.Year(), first.Month()).Clearness(p.LevelKWhM2[first.Month()-1])
 	if !(mean > 0) {
-		k.same = true
+		k.known = true
 		return k
 	}
 	k.sky = NewSky(mean)
@@ -145,45 +146,60 @@ func (h *Harvest) Part(firstDay, days int) *Harvest {
 	return &part
 }
 
-// Drawn reports whether days come by luck.
-func (h *Harvest) Drawn() bool { return !h.panels.Usual }
+// ByLuck reports whether days come by luck.
+func (h *Harvest) ByLuck() bool { return !h.panels.Usual }
 
 // Memory is the correlation of a day's clearness with the last one's.
 func (h *Harvest) Memory() float64 { return h.panels.Memory }
 
-// KnownSky is the harvest where the first days have the sky that a share of a month's days, 0 to 1,
-// does not pass in clearness.
-func (h *Harvest) KnownSky(days int, chance float64) *Harvest {
-	known := *h
-	known.days = append([]dayOfPanels(nil), h.days...)
-	for i := range min(days, len(known.days)) {
-		d := &known.days[i]
-		if !(d.kinds.sky.Mean > 0) {
-			continue
-		}
-		k := &kinds{sky: d.kinds.sky, same: true}
-		for j := range k.clearness {
-			k.clearness[j] = d.kinds.sky.Clearness(chance)
-		}
-		d.kinds = k
+// A Said is what a household says of a sky.
+type Said string
+
+// What it may say. Of ten days of a month one is duller than a dull one, and one brighter than a bright
+// one; a usual one brings what is expected of the month.
+const (
+	Unsaid Said = ""
+	Dull   Said = "dull"
+	Usual  Said = "usual"
+	Bright Said = "bright"
+)
+
+// Saids returns what may be said.
+func Saids() []Said { return []Said{Dull, Usual, Bright} }
+
+// In is the harvest where the sky of the first days is as said, and known.
+func (h *Harvest) In(said Said, days int) *Harvest {
+	switch said {
+	case Dull:
+		return h.known(days, 0.1)
+	case Bright:
+		return h.known(days, 0.9)
+	case Usual:
+		return h.known(days, math.NaN())
 	}
-	return &known
+	return h
 }
 
-// Known reports whether a day's sky is known, or makes no difference.
-func (h *Harvest) Known(day int) bool { return h.days[day].kinds.same }
+// Brightest is the harvest where every day is of the brightest kind.
+func (h *Harvest) Brightest() *Harvest { return h.known(len(h.days), 1-0.5/Kinds) }
 
-// Clearness returns a day's clearness of a deviation from the usual, in standard deviations of a
-// normal distribution; 0 where there is no sun.
-func (h *Harvest) Clearness(day int, z float64) float64 {
-	k := h.days[day].kinds
-	switch {
-	case k.same:
-		return k.clearness[0]
-	case !h.Drawn():
-		return k.sky.Mean
+// known is the harvest where the first days have the sky that a share of a month's days does not pass
+// in clearness; NaN: where they bring what is expected.
+func (h *Harvest) known(days int, chance float64) *Harvest {
+	known := *h
+	known.days = slices.Clone(h.days)
+	for i := range min(days, len(known.days)) {
+		d := &known.days[i]
+		k := *d.kinds
+		k.known = true
+		for j := range k.clearness {
+			if k.sky.Mean > 0 && !math.IsNaN(chance) {
+				k.clearness[j] = k.sky.Clearness(chance)
+			}
+		}
+		d.kinds = &k
 	}
-	return k.sky.Clearness(0.5 * math.Erfc(-z/math.Sqrt2))
+	return &known
 }
 
 // A DaySun is a day's sun, kWh/m²: on level ground, and on the panels, in the mean by their power.
@@ -253,16 +269,34 @@ var KindZ = func() (z [Kinds]float64) {
 
 // OfKind is On for a day of a kind.
 func (h *Harvest) OfKind(day, kind int, weight float64, bankKW, houseKW []float64) DaySun {
+	if h.days[day].kinds.known {
+		return h.expected(day, weight, bankKW, houseKW)
+	}
 	return h.On(day, h.days[day].kinds.clearness[kind], weight, bankKW, houseKW)
+}
+
+// Drawn is On for a day whose clearness deviates from the usual, in standard deviations of a normal
+// distribution.
+func (h *Harvest) Drawn(day int, z float64, bankKW, houseKW []float64) DaySun {
+	k := h.days[day].kinds
+	if k.known || !h.ByLuck() {
+		return h.Expected(day, bankKW, houseKW)
+	}
+	return h.On(day, k.sky.Clearness(0.5*math.Erfc(-z/math.Sqrt2)), 1, bankKW, houseKW)
 }
 
 // Expected adds what is expected of a day: the mean over the kinds it may be of.
 func (h *Harvest) Expected(day int, bankKW, houseKW []float64) (s DaySun) {
-	if h.days[day].kinds.same {
-		return h.OfKind(day, 0, 1, bankKW, houseKW)
+	return h.expected(day, 1, bankKW, houseKW)
+}
+
+func (h *Harvest) expected(day int, weight float64, bankKW, houseKW []float64) (s DaySun) {
+	kinds := h.days[day].kinds.clearness[:]
+	if kinds[0] == kinds[len(kinds)-1] {
+		return h.On(day, kinds[0], weight, bankKW, houseKW)
 	}
-	for kind := range Kinds {
-		of := h.OfKind(day, kind, 1.0/Kinds, bankKW, houseKW)
+	for _, clearness := range kinds {
+		of := h.On(day, clearness, weight/Kinds, bankKW, houseKW)
 		s.LevelKWhM2 += of.LevelKWhM2
 		s.PlaneKWhM2 += of.PlaneKWhM2
 	}
