@@ -53,7 +53,7 @@ type Spec struct {
 	Span        calendar.Span
 	Air         place.Air
 	LatitudeDeg float64
-	NoonMinute  int // of the clock's day: when the sun stands highest
+	NoonMinute  int // of the clock's day: when the sun stands highest; 0: at noon
 	BankOutdoor bool
 	RoomC       float64 // of the bank, unless it stands outdoors
 	Bank        battery.Bank

@@ -53,8 +53,10 @@ type Flows struct {
 // at the step's end; p, empty before but for Sun.KW, what happened.
 func (h *House) Electric(bank *battery.Paced, s *battery.State, p *Power, loadKW, otherKW float64, e Engine) {
 	if p.Sun.KW > 0 {
-		t := p.BalanceInSun(bank, bank.SunLimits(*s), loadKW-otherKW, e)
-		*s, p.Lost = bank.MoveInSun(*s, t)
+		limits := bank.SunLimits(*s)
+		var t battery.Terminal
+		p.BalanceInSun(&t, bank, &limits, loadKW-otherKW, &e)
+		*s, p.Lost = bank.MoveInSun(*s, &t)
 		return
 	}
 	limits := battery.Limits{}
@@ -83,45 +85,47 @@ func (p *Power) Balance(bank battery.Limits, netKW float64, e Engine) {
 	}
 }
 
-// BalanceInSun is Balance where panels give at the bank's terminals, as p says, and returns what
-// happens there. The panels go first: the engine charges what room they leave, and the inverter
+// BalanceInSun is Balance where panels give at the bank's terminals, as p says; t, empty before, is
+// what happens there. The panels go first: the engine charges what room they leave, and the inverter
 // takes theirs before the bank's.
-func (p *Power) BalanceInSun(bank *battery.Paced, limits battery.Limits, netKW float64, e Engine) battery.Terminal {
-	sun := &p.Sun
-	idleKW := bank.InverterIdleKW * (1 - e.Ready)
+func (p *Power) BalanceInSun(t *battery.Terminal, bank *battery.Paced, limits *battery.Limits, netKW float64, e *Engine) {
+	sunKW, idleKW, wantedKW := p.Sun.KW, bank.InverterIdleKW, 0.0 // wanted of the inverter, AC
+	surplusKW := -netKW
 	if e.Ready > 0 {
-		left := limits.RoomKW - max(0, min(sun.KW-idleKW, limits.RoomKW))
-		acceptKW := min(bank.ChargerKW, left/bank.ChargerEfficiency)
-		p.EngineKW = min(max(netKW+acceptKW, e.LeastKW*e.Ready), e.MostKW*e.Ready)
+		idleKW *= 1 - e.Ready
+		left := limits.RoomKW - max(0, min(sunKW-idleKW, limits.RoomKW))
+		p.EngineKW = min(max(netKW+bank.ChargerTakesKW(left), e.LeastKW*e.Ready), e.MostKW*e.Ready)
+		surplusKW += p.EngineKW
 	}
-	t := battery.Terminal{IdleKW: idleKW}
-	wantedKW := 0.0 // of the inverter, AC
-	if surplusKW := p.EngineKW - netKW; surplusKW >= 0 {
-		p.ChargeKW = min(surplusKW, bank.ChargerKW, limits.RoomKW/bank.ChargerEfficiency)
+	t.IdleKW = idleKW
+	overKW, roomKW := sunKW-idleKW, limits.RoomKW // of the panels beyond what goes to the inverter
+	if surplusKW >= 0 {
+		p.ChargeKW = min(surplusKW, bank.ChargerTakesKW(roomKW))
 		p.SpillKW = surplusKW - p.ChargeKW
 		t.ChargerKW = p.ChargeKW
+		roomKW = max(0, roomKW-p.ChargeKW*bank.ChargerEfficiency)
 	} else {
 		wantedKW = min(-surplusKW, bank.InverterKW)
-		p.ShortfallKW = -surplusKW
+		overKW -= bank.InverterTakesKW(wantedKW)
 	}
-	terminalsKW := idleKW + wantedKW/bank.InverterEfficiency
-	if over := sun.KW - terminalsKW; over >= 0 {
-		sun.HouseKW = terminalsKW
-		sun.BankKW = min(over, max(0, limits.RoomKW-p.ChargeKW*bank.ChargerEfficiency))
-		sun.UnusedKW = over - sun.BankKW
-		p.DischargeKW, sun.ServedKW = wantedKW, wantedKW
-	} else {
-		sun.HouseKW = sun.KW
-		t.GivenKW = min(-over, limits.GivesKW)
-		t.IdleKW = min(idleKW, sun.KW+t.GivenKW)
-		p.DischargeKW = min(wantedKW, (sun.KW+t.GivenKW-t.IdleKW)*bank.InverterEfficiency)
-		sun.ServedKW = min(p.DischargeKW, max(0, sun.KW-idleKW)*bank.InverterEfficiency)
+	switch {
+	case overKW >= 0:
+		p.Sun.BankKW = min(overKW, roomKW)
+		p.Sun.HouseKW, p.Sun.UnusedKW = sunKW-overKW, overKW-p.Sun.BankKW
+		p.DischargeKW, p.Sun.ServedKW = wantedKW, wantedKW
+	case -overKW <= limits.GivesKW:
+		p.Sun.HouseKW, t.GivenKW, p.DischargeKW = sunKW, -overKW, wantedKW
+		p.Sun.ServedKW = min(wantedKW, max(0, sunKW-idleKW)*bank.InverterEfficiency)
+	default: // the bank is at its floor
+		p.Sun.HouseKW, t.GivenKW = sunKW, limits.GivesKW
+		t.IdleKW = min(idleKW, sunKW+t.GivenKW)
+		p.DischargeKW = min(wantedKW, (sunKW+t.GivenKW-t.IdleKW)*bank.InverterEfficiency)
+		p.Sun.ServedKW = min(p.DischargeKW, max(0, sunKW-idleKW)*bank.InverterEfficiency)
 	}
-	if wantedKW > 0 {
-		p.ShortfallKW = max(0, p.ShortfallKW-p.DischargeKW)
+	if surplusKW < 0 {
+		p.ShortfallKW = max(0, -surplusKW-p.DischargeKW)
 	}
-	t.SunInKW, t.SunOutKW = sun.BankKW, sun.HouseKW
-	return t
+	t.SunInKW, t.SunOutKW = p.Sun.BankKW, p.Sun.HouseKW
 }
 
 // Step moves the household through a step and says what happened. The command

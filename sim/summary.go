@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"twigwatt/loads"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
 	"twigwatt/storage/battery"
@@ -32,6 +33,7 @@ type Summary struct {
 	Shortage     Shortage
 	Bank         BankSummary
 	Wood         WoodSummary
+	Sun          *SunSummary // nil: no panels
 	Char         genset.Char
 	Price        Price
 	Books        Gaps
@@ -83,6 +85,42 @@ type WoodSummary struct {
 	WorkHours            float64
 	DaysWithoutReadyWood int
 	NoWood               *NoWood // the first day without ready wood for a run; nil: none
+}
+
+// SunSummary is the panels through the span.
+type SunSummary struct {
+	SunTally
+	LevelKWhM2, PlaneKWhM2 float64 // on level ground, and on the panels, in the mean by their power
+	DullWeekStart          calendar.Date
+	DullWeekKWh            float64 // that they could give in the seven days, fewer in a shorter span, that were dullest
+}
+
+// TakenKWh is what somebody took.
+func (s *SunTally) TakenKWh() float64 { return s.MadeKWh() - s.AllUnusedKWh() }
+
+// sunSummary reads off what a span's panels gave; nil without any.
+func sunSummary(d *loads.Demand, b *Books, total *Tally) *SunSummary {
+	if d == nil || d.SunKW == nil {
+		return nil
+	}
+	s := &SunSummary{SunTally: total.Sun}
+	for _, day := range d.DaySun {
+		s.LevelKWhM2 += day.LevelKWhM2
+		s.PlaneKWhM2 += day.PlaneKWhM2
+	}
+	const weekDays = 7
+	days := min(weekDays, len(b.Days))
+	for first := 0; first+days <= len(b.Days); first++ {
+		kWh := 0.0
+		for i := range b.Days[first : first+days] {
+			kWh += b.Days[first+i].Sun.MadeKWh()
+		}
+		const crumbKWh = 1e-9
+		if first == 0 || kWh < s.DullWeekKWh-crumbKWh {
+			s.DullWeekStart, s.DullWeekKWh = b.Days[first].Date, kWh
+		}
+	}
+	return s
 }
 
 // Price is what the plan cost, in kg of oven-dry wood.
@@ -153,6 +191,7 @@ func Summarize(household *Household, b *Books) *Summary {
 		s.Shortage.OverInverterShare = s.Total.OverInverterKWh / s.Total.ShortfallKWh
 		s.Shortage.ColdPct = 100 * (h.Days[worst.Date-h.Span.Start].Bank.FloorKWh/full - h.Bank.FloorShare)
 	}
+	s.Sun = sunSummary(household.Demand, b, &s.Total)
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
