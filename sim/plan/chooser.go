@@ -40,6 +40,9 @@ type Chooser struct {
 	choreKW []float64 // of today
 	book    *skyBook  // of today; nil: skies are not weighed
 
+	choreFrom, choreTo int       // classes of today by which chores are placed
+	choreWeights       []float64 // of all classes then
+
 	firstHours bool // chores are done in the first of their hours
 
 	// of this life
@@ -50,6 +53,7 @@ type Chooser struct {
 	belief     belief   // of today, as it began
 	seen       belief   // and by the meter
 	sky        belief   // of today's sky, as it began
+	seenSky    belief   // and by what the panels gave
 	dawnSunKWh float64  // SunKWh as the day began
 	yesterdays *skyBook // of the last day that began
 	dawnKWh    float64  // WantedKWh as the day began
@@ -215,8 +219,8 @@ func (c *Chooser) readMeter(s *sim.State, at sim.Moment) {
 		spread.weights(c.weights, b.mean, b.variance-spread.restVar)
 		return
 	}
-	sky := book.seen(c.sky, at.OfDay, s.SunKWh-c.dawnSunKWh, c.plan.classes[at.Day].expectedSun)
-	class := c.plan.classBelief(at.Day, at.OfDay, book, b, sky)
+	c.seenSky = book.seen(c.sky, at.OfDay, s.SunKWh-c.dawnSunKWh, c.plan.classes[at.Day].expectedSun)
+	class := c.plan.classBelief(at.Day, at.OfDay, book, b, c.seenSky)
 	spread.weights(c.weights, class.mean, class.variance)
 }
 
@@ -254,6 +258,7 @@ func (c *Chooser) planDay(s *sim.State, day int) {
 	if c.firstHours {
 		copy(c.choreKW, c.plan.choresOn(day))
 	} else if len(c.chores.chores) > 0 { // the plan expects each chore in the first of its hours
+		c.choreClasses(s, day)
 		c.planForChores(day)
 		c.chores.place(c, s, day)
 		c.replan(day, 0, c.plan.spread.classes())
@@ -271,11 +276,30 @@ func (c *Chooser) planDay(s *sim.State, day int) {
 	}
 }
 
-// planForChores makes the table of a day's middle class alone, by which chores are placed.
+// choreClasses finds the classes of a day by which chores are placed: the middle one alone, or where
+// skies are weighed those that the day may well be of.
+func (c *Chooser) choreClasses(s *sim.State, day int) {
+	n := c.plan.spread.classes()
+	c.choreFrom, c.choreTo = n/2, n/2+1
+	if c.book == nil {
+		return
+	}
+	const least = 0.05 // chance
+	ofDay := c.plan.firstStep(day)
+	c.readMeter(s, sim.Moment{Step: day*c.house.Span.StepsADay() + ofDay, Day: day, OfDay: ofDay})
+	for c.choreFrom > 0 && c.weights[c.choreFrom-1] >= least {
+		c.choreFrom--
+	}
+	for c.choreTo < n && c.weights[c.choreTo] >= least {
+		c.choreTo++
+	}
+	c.choreWeights = append(c.choreWeights[:0], c.weights...)
+}
+
+// planForChores makes the tables of a day by which chores are placed.
 func (c *Chooser) planForChores(day int) {
 	c.holdDays(day, 1)
-	middle := c.plan.spread.classes() / 2
-	c.replan(day, middle, middle+1)
+	c.replan(day, c.choreFrom, c.choreTo)
 }
 
 func (c *Chooser) today(day int) *dayPlan { return c.days[day-c.first] }
@@ -371,24 +395,18 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
 	o.woodKg = c.woodFactor * p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
-	classes, meanOther, meanSun := p.classes[at.Day], 0.0, 0.0
 	over := 0.0 // what running costs more
 	for class, weight := range c.weights {
 		const crumb = 1e-4
 		if weight < crumb {
 			continue
 		}
-		o.loadKW = expectedKW*classes.factor[class] + choreKW
-		o.otherKW, o.sunKW = classes.otherAt(class, at.OfDay, otherKW[at.OfDay]), classes.sunAt(class, at.OfDay)
-		meanOther += weight * o.otherKW
-		meanSun += weight * o.sunKW
+		c.ofClass(&o, at, class, expectedKW, otherKW[at.OfDay])
+		o.loadKW += choreKW
 		off, run := c.costs(&o, &today.tables[class], at.OfDay)
 		over += weight * (run - off)
 	}
-	if classes.sunKW != nil {
-		o.otherKW, o.sunKW = meanOther, meanSun
-	}
-	over -= c.edgeKg(&o, classes.factor, expectedKW, choreKW)
+	over -= c.edgeKg(&o, at, expectedKW, otherKW[at.OfDay], choreKW)
 	if n.refuels {
 		over += p.house.Prices.RefuelKg
 	}
@@ -399,32 +417,71 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	return over < -tieKg
 }
 
+// ofClass puts into an option what the house wants without chores, what other sources give and what
+// panels at the bank do, in a class, of a step's expectation.
+func (c *Chooser) ofClass(o *option, at sim.Moment, class int, loadKW, otherKW float64) {
+	classes := c.plan.classes[at.Day]
+	o.loadKW = loadKW * classes.factor[class]
+	o.otherKW, o.sunKW = classes.otherAt(class, at.OfDay, otherKW), classes.sunAt(class, at.OfDay)
+}
+
 // edgeKg is what not running costs more than the classes say where the bank may not carry
-// the step: the classes are means, and a day can be dearer than its class.
-func (c *Chooser) edgeKg(o *option, factor []float64, loadKW, choreKW float64) float64 {
+// the step: the classes are means, and a day can be dearer, or its sky duller, than its class.
+func (c *Chooser) edgeKg(o *option, at sim.Moment, loadKW, otherKW, choreKW float64) float64 {
 	p := c.plan
-	if p.spread.sigma == 0 {
+	if p.spread.sigma == 0 && c.leader.book == nil {
 		return 0
 	}
-	price := func(factor float64) float64 {
-		_, kg := p.pricer.idle(o.day, o.s.Bank, loadKW*factor+choreKW, o.otherKW, o.sunKW)
+	price := func() float64 {
+		_, kg := p.pricer.idle(o.day, o.s.Bank, o.loadKW+choreKW, o.otherKW, o.sunKW)
 		return kg
 	}
+	skies, n := c.skies(at, otherKW)
 	last := len(p.spread.restZ) - 1
-	dearestKg := price(p.spread.factorAt(c.seen, p.spread.restZ[last]))
+	priced := func(sky *skyPoint, rest int) float64 { // in a sky, at a deviation of the load
+		o.loadKW, o.otherKW, o.sunKW = loadKW*p.spread.factorAt(c.seen, p.spread.restZ[rest]), sky.otherKW, sky.sunKW
+		return price()
+	}
+	dearestKg := priced(&skies[0], last)
 	if dearestKg < p.house.Prices.ShortKgPerKWh*darkStepKWh {
 		return 0
 	}
-	more := p.spread.restW[last] * dearestKg
-	for i, weight := range p.spread.restW[:last] {
-		more += weight * price(p.spread.factorAt(c.seen, p.spread.restZ[i]))
+	more := skies[0].weight * p.spread.restW[last] * dearestKg
+	for i := range skies[:n] {
+		for rest, weight := range p.spread.restW {
+			if i > 0 || rest < last {
+				more += skies[i].weight * weight * priced(&skies[i], rest)
+			}
+		}
 	}
 	for class, weight := range c.weights {
 		if weight > 0 {
-			more -= weight * price(factor[class])
+			c.ofClass(o, at, class, loadKW, otherKW)
+			more -= weight * price()
 		}
 	}
 	return max(0, more)
+}
+
+// skies are points of what the sky may give in a step by what is known of it, the dullest first;
+// one where skies are not weighed.
+func (c *Chooser) skies(at sim.Moment, otherKW float64) (points [3]skyPoint, n int) {
+	book := c.leader.book
+	if book == nil {
+		return [3]skyPoint{{1, otherKW, c.plan.classes[at.Day].sunAt(0, at.OfDay)}}, 1
+	}
+	const edge, weight = 1.7320508075688772, 1.0 / 6 // Gauss-Hermite, three points of a standard normal
+	sd, fileKW := math.Sqrt(c.seenSky.variance), c.plan.demand.ExpectedFileOtherKW[at.Step]
+	for i, z := range [...]float64{-edge, 0, edge} {
+		bankKW, houseKW := book.at(c.seenSky.mean+z*sd, at.OfDay)
+		points[i] = skyPoint{weight, fileKW + houseKW, bankKW}
+	}
+	points[1].weight = 1 - 2*weight
+	if book.dark(at.OfDay) {
+		points[0].weight = 1
+		return points, 1
+	}
+	return points, len(points)
 }
 
 // An option is a step that a life may run through or not.

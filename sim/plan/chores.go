@@ -180,23 +180,36 @@ func (b *choreBook) busy(chore int, from float64) bool {
 	return false
 }
 
-// rehearse runs a day as expected, by the table of its middle class with the chores as
-// they stand, and returns its price with what follows, and how much of what bare lacks
-// falls into engine hours with power to spare.
+// rehearse runs a day in the classes by which chores are placed, with the chores as they stand, and
+// returns the mean of its price with what follows, and of how much of what bare lacks falls into engine
+// hours with power to spare.
 func (c *Chooser) rehearse(s *sim.State, day int, bare []float64) (priceKg, ridesKWh float64) {
+	if c.choreTo == c.choreFrom+1 {
+		return c.rehearseIn(s, day, c.choreFrom, bare)
+	}
+	all := 0.0
+	for class := c.choreFrom; class < c.choreTo; class++ {
+		weight := c.choreWeights[class]
+		price, rides := c.rehearseIn(s, day, class, bare)
+		priceKg, ridesKWh, all = priceKg+weight*price, ridesKWh+weight*rides, all+weight
+	}
+	return priceKg / all, ridesKWh / all
+}
+
+// rehearseIn runs a day as expected of a class, by its table.
+func (c *Chooser) rehearseIn(s *sim.State, day, class int, bare []float64) (priceKg, ridesKWh float64) {
 	p, state, life := c.plan, *s, *c
 	life.weights = make([]float64, p.spread.classes())
-	middle := len(life.weights) / 2
-	life.weights[middle] = 1
-	t := &c.today(day).tables[middle]
+	life.weights[class] = 1
+	t := &c.today(day).tables[class]
 	loadKW, otherKW := p.load(day)
 	classes := p.classes[day]
 	d := &p.house.Days[day]
 	stepH, full := p.house.Span.StepH(), p.fullKWh()
 	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
-		load := loadKW[i]*classes.factor[middle] + c.choreKW[i]
-		other, sun := classes.otherAt(middle, i, otherKW[i]), classes.sunAt(middle, i)
+		load := loadKW[i]*classes.factor[class] + c.choreKW[i]
+		other, sun := classes.otherAt(class, i, otherKW[i]), classes.sunAt(class, i)
 		run := state.LitSteps > 0 && p.house.MustRun(&state, at) ||
 			p.house.MayRun(&state, at) && life.cheaper(&state, at, c.choreKW[i])
 		price := 0.0

@@ -147,10 +147,23 @@ type rows struct {
 	engine     sim.Engine
 }
 
-// weigh fills the rows. Most options are straight lines in the load: where the class in
+// lackKW is what a class lacks in the step, in power at the house: sun counts as the inverter makes it,
+// and in a run as what the charger would take for it.
+func (r *rows) lackKW(class int) float64 {
+	kw, sunKW := r.load.netKW(r.step, class), r.load.classes.sunAt(class, r.step)
+	switch {
+	case sunKW == 0:
+		return kw
+	case r.readyIndex == 0:
+		return kw - sunKW*r.day.Bank.InverterEfficiency
+	}
+	return kw - sunKW/r.day.Bank.ChargerEfficiency
+}
+
+// weigh fills the rows. Most options are straight lines in what lacks: where the class in
 // the middle lies on the line between the outermost, those between are read off it.
 func (r *rows) weigh(row func(class int) []outcome) {
-	if r.to-r.from < 4 || r.load.classes.sunAt(r.from, r.step) > 0 { // no straight lines in the sun
+	if r.to-r.from < 4 {
 		for class := r.from; class < r.to; class++ {
 			r.fill(row(class), class)
 		}
@@ -161,7 +174,7 @@ func (r *rows) weigh(row func(class int) []outcome) {
 	r.fill(low, first)
 	r.fill(half, middle)
 	r.fill(high, last)
-	lowKW, halfKW, highKW := r.load.netKW(r.step, first), r.load.netKW(r.step, middle), r.load.netKW(r.step, last)
+	lowKW, halfKW, highKW := r.lackKW(first), r.lackKW(middle), r.lackKW(last)
 	if highKW == lowKW {
 		for class := first + 1; class < last; class++ {
 			copy(row(class), low)
@@ -177,15 +190,18 @@ func (r *rows) weigh(row func(class int) []outcome) {
 		if class > middle {
 			a, b, aKW, bKW = half, high, halfKW, highKW
 		}
-		kw := r.load.netKW(r.step, class)
-		share := (kw - aKW) / (bKW - aKW)
+		share := 0.0
+		if bKW != aKW {
+			share = (r.lackKW(class) - aKW) / (bKW - aKW)
+		}
+		netKW, sunKW := r.load.netKW(r.step, class), r.load.classes.sunAt(class, r.step)
 		for level := range into {
 			const straightKg, straightLevels = 1e-3, 1e-2 // how far off the line is on it
 			l, h := &low[level], &high[level]
 			offKg := l.price + along*(h.price-l.price) - half[level].price
 			offLevels := l.place + along*(h.place-l.place) - half[level].place
 			if math.Abs(offKg) > straightKg || math.Abs(offLevels) > straightLevels {
-				into[level] = r.outcome(level, kw)
+				into[level] = r.outcome(level, netKW, sunKW)
 				continue
 			}
 			p, q := &a[level], &b[level]
@@ -196,30 +212,22 @@ func (r *rows) weigh(row func(class int) []outcome) {
 
 // fill weighs the option for a class at every level.
 func (r *rows) fill(into []outcome, class int) {
-	netKW := r.load.netKW(r.step, class)
-	if sunKW := r.load.classes.sunAt(class, r.step); sunKW > 0 {
-		for level := range into {
-			into[level] = r.outcomeInSun(level, netKW, sunKW)
-		}
-		return
-	}
+	netKW, sunKW := r.load.netKW(r.step, class), r.load.classes.sunAt(class, r.step)
 	for level := range into {
-		into[level] = r.outcome(level, netKW)
+		into[level] = r.outcome(level, netKW, sunKW)
 	}
-}
-
-// outcomeInSun is outcome where panels give at the bank.
-func (r *rows) outcomeInSun(level int, netKW, sunKW float64) outcome {
-	var power sim.Power
-	power.Sun.KW = sunKW
-	t := power.BalanceInSun(r.day.Bank, r.grid.inSun[level], netKW, r.engine)
-	return r.priced(&power, r.day.Bank.StoredAfterSun(r.grid.level[level], t))
 }
 
 // outcome weighs the option at a level: House.Electric with the wells level.
-func (r *rows) outcome(level int, netKW float64) outcome {
-	limits := &r.grid.limits[r.readyIndex][level]
+func (r *rows) outcome(level int, netKW, sunKW float64) outcome {
 	var power sim.Power
+	if sunKW > 0 {
+		power.Sun.KW = sunKW
+		var t battery.Terminal
+		power.BalanceInSun(&t, r.day.Bank, &r.grid.inSun[level], netKW, &r.engine)
+		return r.priced(&power, r.day.Bank.StoredAfterSun(r.grid.level[level], &t))
+	}
+	limits := &r.grid.limits[r.readyIndex][level]
 	power.Balance(*limits, netKW, r.engine)
 	return r.priced(&power, r.day.Bank.StoredAfter(r.grid.level[level], power.ChargeKW, power.DischargeKW, limits.IdleKW))
 }

@@ -211,7 +211,7 @@ func (c *dayClasses) otherAt(class, step int, expectedKW float64) float64 {
 
 // A skyBook is what a day's sky shows, for those that live through it.
 type skyBook struct {
-	day     int
+	kinds   [sun.Kinds]aKind
 	made    [sun.Kinds][]float64 // kWh of all panels before each step, by kind
 	sunLeft []float64            // share of the day's expected sun that is still to come at each step
 	loadKWh []float64            // that is still expected
@@ -220,8 +220,8 @@ type skyBook struct {
 // skyBookOf makes the book of a day.
 func (p *Plan) skyBookOf(day int) *skyBook {
 	perDay, stepH := p.house.Span.StepsADay(), p.house.Span.StepH()
-	b := &skyBook{day: day, sunLeft: make([]float64, perDay+1), loadKWh: make([]float64, perDay+1)}
-	kinds := p.kindsOn(day)
+	b := &skyBook{kinds: p.kindsOn(day), sunLeft: make([]float64, perDay+1), loadKWh: make([]float64, perDay+1)}
+	kinds := &b.kinds
 	for kind := range kinds {
 		b.made[kind] = make([]float64, perDay+1)
 		for step := range perDay {
@@ -275,6 +275,39 @@ func (b *skyBook) seen(sky belief, ofDay int, madeKWh, expectedKWh float64) beli
 	wrong := sunErrorShare * expectedKWh / perZ
 	sure := sky.variance / (sky.variance + wrong*wrong)
 	return belief{sky.mean + sure*(z-sky.mean), sky.variance * (1 - sure)}
+}
+
+// A skyPoint is what a sky of a weight gives in a step: other sources with the panels at the house,
+// and the panels at the bank.
+type skyPoint struct{ weight, otherKW, sunKW float64 }
+
+// at is what the panels give in a step under a sky of a deviation.
+func (b *skyBook) at(z float64, ofDay int) (bankKW, houseKW float64) {
+	kind, share := placeOfZ(z)
+	low, high := &b.kinds[kind], &b.kinds[kind+1]
+	return low.bankKW[ofDay] + share*(high.bankKW[ofDay]-low.bankKW[ofDay]),
+		low.houseKW[ofDay] + share*(high.houseKW[ofDay]-low.houseKW[ofDay])
+}
+
+// dark reports whether no sky gives anything in a step.
+func (b *skyBook) dark(ofDay int) bool {
+	brightest := &b.kinds[sun.Kinds-1]
+	return brightest.bankKW[ofDay]+brightest.houseKW[ofDay] == 0
+}
+
+// placeOfZ is between which kinds a deviation lies: the one below, and the share of the way to the
+// next; beyond the outermost it is theirs.
+func placeOfZ(z float64) (kind int, share float64) {
+	const last = sun.Kinds - 1
+	switch {
+	case z <= sun.KindZ[0]:
+		return 0, 0
+	case z >= sun.KindZ[last]:
+		return last - 1, 1
+	}
+	for kind = 0; sun.KindZ[kind+1] < z; kind++ {
+	}
+	return kind, (z - sun.KindZ[kind]) / (sun.KindZ[kind+1] - sun.KindZ[kind])
 }
 
 // classBelief is what is known of the class of a day at a step: that of a deviation which makes the rest

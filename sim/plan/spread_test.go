@@ -161,10 +161,12 @@ func TestAnEveningMovesWhatIsStored(t *testing.T) {
 // is dark.
 func TestAtItsEdgeTheBankIsWeighedByTheDearest(t *testing.T) {
 	h, spread := plain(), newSpread(5, 0.3, 0.5, shownShare, unseenShare, 0)
-	c := &Chooser{plan: &Plan{house: h, pricer: newPricer(h), spread: spread}, house: h, seen: belief{0, 1}, weights: make([]float64, 5)}
+	p := &Plan{house: h, pricer: newPricer(h), spread: spread, classes: []*dayClasses{{factor: spread.factor}}}
+	c := &Chooser{plan: p, house: h, seen: belief{0, 1}, weights: make([]float64, 5)}
+	c.leader = c
 	spread.weights(c.weights, 0, 1-spread.restVar)
 	edge := func(storedKWh, loadKW float64) float64 {
-		return c.edgeKg(&option{s: &sim.State{Bank: h.Bank.Rested(storedKWh)}, day: &h.Days[0]}, spread.factor, loadKW, 0)
+		return c.edgeKg(&option{s: &sim.State{Bank: h.Bank.Rested(storedKWh)}, day: &h.Days[0]}, sim.Moment{}, loadKW, 0, 0)
 	}
 	// by hand: 0.4 kWh are at hand and 0.4 are wanted; of five nodes the two above the mean miss
 	// 0.4·(f − 1) kWh, of the classes those above it theirs
