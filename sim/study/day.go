@@ -11,6 +11,7 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
 )
@@ -31,7 +32,11 @@ type Evening struct {
 	Days       int            // of the sheet, 1 or more
 	HoursSoFar float64        // of the engine's life; below 0: not known
 	CrateKg    float64        // of wood as it lies that a crate holds; 0: not known
+	Sky        sun.Said       // until the next evening
 }
+
+// saidDays are those whose sky is as an evening says: the rest of the first, and the next.
+const saidDays = 2
 
 // tonight is an evening of a household.
 type tonight struct {
@@ -146,6 +151,7 @@ type Skip struct {
 	Draws          int     // trials with other loads
 	Dark, DarkRuns int     // draws with a short day: without the run, and with it
 	SwingShare     float64 // standard deviation of a day's load
+	SkyVaried      bool    // the draws differ in their sky too
 }
 
 // A Sheet is what to do and what to expect.
@@ -173,7 +179,32 @@ type Sheet struct {
 	Crates     int        // that hold it; 0: what a crate holds is not known
 	Guessed    bool       // how often some chores have been done this week is not known
 	Due        []ServiceDue
+	Sun        *SunAhead // nil: no panels
 	Warnings   []sim.Warning
+}
+
+// SunAhead is what the panels are expected to give, kWh: from now until midnight, and on the next day;
+// of that also what a dull day and a bright one would give.
+type SunAhead struct{ TodayKWh, TomorrowKWh, DullKWh, BrightKWh float64 }
+
+// sunAhead reads it off; nil without panels.
+func (w *writer) sunAhead() *SunAhead {
+	d, perDay := w.Demand, w.Span.StepsADay()
+	if d.SunKW == nil {
+		return nil
+	}
+	s := &SunAhead{}
+	stepH := w.Span.StepH()
+	of := func(d *loads.Demand, from, to int) float64 {
+		kWh := 0.0
+		for i := from; i < to; i++ {
+			kWh += (d.ExpectedSunKW[i] + d.ExpectedHouseSunKW[i]) * stepH
+		}
+		return kWh
+	}
+	s.TodayKWh, s.TomorrowKWh = of(d, w.ofDay, perDay), of(d, perDay, 2*perDay)
+	s.DullKWh, s.BrightKWh = of(d.In(sun.Dull, saidDays, perDay), perDay, 2*perDay), of(d.In(sun.Bright, saidDays, perDay), perDay, 2*perDay)
+	return s
 }
 
 // NoRun is why a sheet has no run on its first day.
@@ -204,6 +235,7 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 		at.Date = h.Span.Start
 	}
 	h = knownToday(h)
+	h = h.Wanting(h.Demand.In(at.Sky, saidDays, h.Span.StepsADay()))
 	w := newWriter(h, rule, at, nil)
 	begins := plan.Beginning{OfDay: w.ofDay, SinceFull: w.SinceFull, Fortnight: w.Fortnight, ChoresMore: w.choresMore(),
 		State: w.state}
@@ -225,6 +257,7 @@ func Day(ctx context.Context, h *sim.Household, rule plan.Rule, at Evening) (*Sh
 	if skip != nil {
 		w.sheet.Skip = w.skipped(skip)
 	}
+	w.sheet.Sun = w.sunAhead()
 	w.sheet.finish(w.HasReadyWood(&w.start), w.tooLate())
 	return w.sheet, nil
 }
@@ -367,6 +400,11 @@ func (e *tonight) lastMinutes() {
 	d.ExpectedLoadKW, d.ExpectedOtherKW = slices.Clone(d.ExpectedLoadKW), slices.Clone(d.ExpectedOtherKW)
 	d.ExpectedLoadKW[last] *= share
 	d.ExpectedOtherKW[last] *= share
+	if d.SunKW != nil {
+		d.ExpectedSunKW, d.ExpectedHouseSunKW = slices.Clone(d.ExpectedSunKW), slices.Clone(d.ExpectedHouseSunKW)
+		d.ExpectedSunKW[last] *= share
+		d.ExpectedHouseSunKW[last] *= share
+	}
 	e.Household = e.Wanting(&d)
 }
 
@@ -813,7 +851,8 @@ func (s *skipper) Choose(state *sim.State, at sim.Moment) sim.Command {
 
 // skipped counts the skippers.
 func (e *tonight) skipped(all []*skipper) *Skip {
-	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Demand.SpreadShare}
+	k := &Skip{MorningPct: all[0].morningPct, Draws: skipDraws, SwingShare: e.Demand.SpreadShare,
+		SkyVaried: e.Demand.SkySpreads() && e.Sky == sun.Unsaid}
 	for _, s := range all[1:] {
 		switch {
 		case s.dark && s.skips:

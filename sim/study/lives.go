@@ -212,7 +212,7 @@ func (s *sky) next(w *sim.Want, day int) {
 func (s *sky) of(w *sim.Want, day int, otherKW []float64) {
 	clear(s.sunKW)
 	clear(s.house)
-	s.demand.Sun.On(day, s.demand.Sun.Clearness(day, s.draws.Next()), 1, s.sunKW, s.house)
+	s.demand.Sun.Drawn(day, s.draws.Next(), s.sunKW, s.house)
 	w.SunFrom = day * len(s.sunKW)
 	for i, kw := range otherKW[w.SunFrom : w.SunFrom+len(s.other)] {
 		s.other[i] = kw + s.house[i]
