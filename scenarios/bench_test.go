@@ -59,7 +59,10 @@ func BenchmarkYearChosen(b *testing.B) {
 		set  []string
 	}{
 		{"hourly", []string{"step_minutes=60"}},
+		{"hourly-with-panels", []string{"step_minutes=60", "panels.roof.kw_peak=1"}},
+		{"hourly-with-panels-at-the-house", []string{"step_minutes=60", "panels.roof.kw_peak=1", "panels.roof.wired=house"}},
 		{"half-hourly-two-starts", []string{"step_minutes=30", "tending.max_starts_a_day=2"}},
+		{"half-hourly-two-starts-with-panels", []string{"step_minutes=30", "tending.max_starts_a_day=2", "panels.roof.kw_peak=1"}},
 	} {
 		b.Run(bench.name, func(b *testing.B) {
 			s := cabin(b, append(bench.set, "plan.by=chosen")...)

@@ -15,6 +15,7 @@ import (
 	"twigwatt/sim/diary"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 )
 
@@ -37,6 +38,7 @@ func dayCommand() *cli.Command {
 		&cli.IntFlag{Name: "full-days-ago", Usage: "`DAYS` since the bank was last full"},
 		&cli.GenericFlag{Name: "chores-done", Value: &assignments{},
 			Usage: "a chore's times this week so far, as `NAME=TIMES` (repeatable)"},
+		&cli.StringFlag{Name: "sky", Usage: "of the panels until tomorrow night, as you see it: dull, usual or bright, as `SKY`"},
 		&cli.Float64Flag{Name: "hours-so-far", Usage: "engine `HOURS` of the set's life, for what service is due"},
 		&cli.Float64Flag{Name: "crate-as-is-kg", Usage: "`KG` of wood that a crate holds"},
 		&cli.StringFlag{Name: "report", Usage: "write the sheet as a page to `FILE`"}}
@@ -153,6 +155,14 @@ func eveningOf(c *cli.Context, own *scenarios.Scenario, a asked) (*scenarios.Sce
 		socPct, err = battery.ChargeOfVolts(own.Bank.Kind, own.Bank.Volts, c.Float64("volts"), c.Float64("rested-hours"))
 		if err != nil {
 			return nil, at, usagef("--volts %s", err)
+		}
+	}
+	if at.Sky = sun.Said(c.String("sky")); c.IsSet("sky") {
+		if !slices.Contains(sun.Saids(), at.Sky) {
+			return nil, at, usagef("--sky must be dull, usual or bright, got %q", c.String("sky"))
+		}
+		if own.Demand.Sun == nil {
+			return nil, at, usagef("--sky is for a household with panels: the scenario has none (panels.NAME.kw_peak)")
 		}
 	}
 	s, err := own.On(a.date, at.Days+1, socPct)

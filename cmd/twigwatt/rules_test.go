@@ -32,7 +32,7 @@ var may = map[string][]string{
 	"sim/diary":           {"sim/fault", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/sun", "sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"scenarios":           {"sim/sun", "sim/fault", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
-	"cmd/twigwatt/report": {"sim/fault", "sim", "sim/plan", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"cmd/twigwatt/report": {"sim/sun", "sim/fault", "sim", "sim/plan", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 }
 
 // homes are the libraries with one home each.

@@ -47,6 +47,7 @@ const (
 	bold   // 2 wide
 	widest // 2.2 wide
 	lower  // in the lower panel
+	piled  // bars on top of one another
 )
 
 func (l look) is(part look) bool { return l&part != 0 }
@@ -140,6 +141,9 @@ func (c curve[R]) series(rows []R) charts.SingleSeries {
 		ItemStyle: &opts.ItemStyle{Color: "@@" + c.colour}}
 	if c.is(lower) {
 		s.XAxisIndex, s.YAxisIndex = 1, 1
+	}
+	if c.is(piled) {
+		s.Stack = "all"
 	}
 	if c.is(bars) {
 		return s

@@ -8,6 +8,7 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
+	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
 )
 
@@ -201,6 +202,9 @@ func (d *runSheet) answer() string {
 		}
 	}
 	if reason, none := noRunText[d.NoRun]; none {
+		if d.NoRun == study.BankCarries && d.Sun != nil {
+			reason = "the bank and the panels carry the house"
+		}
 		add("no run today: %s", reason)
 	} else if d.BringKg > 0 {
 		wood := say("%.0f kg of wood", d.BringKg)
@@ -247,6 +251,9 @@ func (d *runSheet) notes() []string {
 		add("In the last fortnight, by the diary, the house took %s than expected: "+
 			"each day is taken to want %s.", took, aboveOrBelow(pct))
 	}
+	if d.Sun != nil {
+		add("%s", d.sunText())
+	}
 	if d.Skip != nil {
 		add("%s", d.skipText(d.Skip))
 	}
@@ -291,6 +298,20 @@ func (d *runSheet) notes() []string {
 	return notes
 }
 
+// sunText is what the panels are expected to give.
+func (d *runSheet) sunText() string {
+	s, today := d.Sun, ""
+	if shown := 0.05; s.TodayKWh >= shown {
+		today = say("%.1f kWh until midnight and ", s.TodayKWh)
+	}
+	if d.Sky != sun.Unsaid {
+		return say("Under a %s sky, as you say of the time until tomorrow night, the panels could give "+
+			"%s%.1f kWh tomorrow.", d.Sky, today, s.TomorrowKWh)
+	}
+	return say("The panels are expected to give %s%.1f kWh tomorrow; a dull day would give %.1f, "+
+		"a bright one %.1f (--sky dull, usual or bright says what you see).", today, s.TomorrowKWh, s.DullKWh, s.BrightKWh)
+}
+
 // earlierText is what the earlier reading tells of the day.
 func (d *runSheet) earlierText() string {
 	e, taken := d.Taken, "as expected"
@@ -325,12 +346,15 @@ func (d *runSheet) dateOf(minute int) calendar.Date {
 
 func (d *runSheet) skipText(k *study.Skip) string {
 	runs := len(d.Runs) > 0 && d.Runs[0].Match < calendar.MinutesADay
-	how := say("goes short (%.2f kWh or more) in %d of %d trials with the load varied by %.0f %%",
-		d.Prices.ShortDayKWh, k.Dark, k.Draws, 100*k.SwingShare)
+	varied := say("the load varied by %.0f %%", 100*k.SwingShare)
+	if k.SkyVaried {
+		varied += " and the sky by luck"
+	}
+	how := say("goes short (%.2f kWh or more) in %d of %d trials with %s", d.Prices.ShortDayKWh, k.Dark, k.Draws, varied)
 	if runs {
 		how += say("; with the run in %d", k.DarkRuns)
 	}
-	if k.SwingShare == 0 { // the draws are all alike
+	if k.SwingShare == 0 && !k.SkyVaried { // the draws are all alike
 		how = "goes short"
 		if k.Dark == 0 {
 			how = "does not go short"
@@ -418,12 +442,18 @@ func (d *runSheet) json() Pairs {
 		{"runs", runs}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores},
 		{"morning_soc_pct", d.Mornings[0].Pct},
 		{"skip", orNull(d.Skip, func(k study.Skip) any {
-			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
+			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"sky_varied", k.SkyVaried}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
 				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
 		})},
 		{"day_factor", 1 + d.MorePct/100}, {"learned_factor", 1 + d.LearnedPct/100},
 		{"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
-		{"services", services}}
+		{"services", services}, {"sun", orNull(d.Sun, func(s study.SunAhead) any {
+			var sky any
+			if d.Sky != sun.Unsaid {
+				sky = d.Sky
+			}
+			return Pairs{{"sky", sky}, {"today_kwh", s.TodayKWh}, {"tomorrow_kwh", s.TomorrowKWh}, {"dull_kwh", s.DullKWh}, {"bright_kwh", s.BrightKWh}}
+		})}}
 }
 
 // chargeColumns are the expected charge.

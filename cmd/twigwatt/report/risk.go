@@ -151,6 +151,7 @@ type causeWords struct{ name, key, short, tick string }
 
 var wordsOf = map[study.Cause]causeWords{
 	study.BySwing:        {"the days' swings of load", "daily_swing", "load, day by day", "load: days"},
+	study.BySky:          {"the luck of the sky over the panels", "sky", "the sky, day by day", "sky"},
 	study.BySet:          {"days on which the set gives more or less", "set_daily", "the set, day by day", "set: days"},
 	study.ByLoadYear:     {"years of more or less load", "load_year", "load, year by year", "load: years"},
 	study.ByMoisture:     {"years of wetter or drier wood", "moisture", "moisture of the wood", "wet wood"},
@@ -166,6 +167,10 @@ func riskBasis(r *study.RiskAnswer) []string {
 		"%.0f %% of light-ups fail; %s of repair a year, in one block.",
 		100*r.Demand.SwingShare, 100*l.LoadYearShare, 100*l.SetDailyShare,
 		100*l.MoistureShare, 100*l.FailShare, plural(l.RepairDays, "day"))
+	if r.Demand.SkySpreads() {
+		vary += say(" The panels' sky comes by the day, with a memory of %.2f; a year's own brightness beyond that is left out.",
+			r.Demand.Sun.Memory())
+	}
 	known := "The plan (" + r.Rule.Text(r.Span) + ") knows none of it beforehand, and meets each day as it comes."
 	if r.Rule.By == plan.ByChosen {
 		known = say("The plan (chosen runs, shortfall at %.0f kg of wood a kWh) knows how days spread, "+

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"twigwatt/sim"
-	"twigwatt/sim/calendar"
 	"twigwatt/sim/place"
 )
 
@@ -103,13 +102,9 @@ func (c *wallCalendar) day(day int) {
 	if number := d.Date.Day(); number == 1 || number%5 == 0 {
 		fmt.Fprintf(c, `<text x="%.0f" y="%.1f" text-anchor="end" font-size="9">%d</text>`, calendarLeft-5, y+7.5, number)
 	}
-	switch sun := place.Daylight(c.house.LatitudeDeg, d.Date, place.RiseDeg); sun.Hours {
-	case 0:
-		c.bar("night", 0, calendar.MinutesADay, y, dayHeight)
-	case 24:
-	default:
-		c.bar("night", 0, sun.Sunrise, y, dayHeight)
-		c.bar("night", sun.Sunset, calendar.MinutesADay, y, dayHeight)
+	sun := place.Daylight(c.house.LatitudeDeg, d.Date, place.RiseDeg).WithNoonAt(c.house.NoonMinute)
+	for _, night := range sun.Dark() {
+		c.bar("night", float64(night.From), float64(night.To), y, dayHeight)
 	}
 	step := float64(c.house.Span.StepMinutes)
 	for _, run := range c.record.Runs[day] {
@@ -156,7 +151,10 @@ func flowItems(f sim.EnergyFlow) (items []flowItem, inKWh float64) {
 		{"lost in charging", "flow-bank", f.ChargingKWh}, {"lost in giving", "flow-bank", f.GivingKWh},
 		{"the inverter's idle draw", "flow-bank", f.IdleKWh},
 		{"leaked away", "flow-bank", f.LeakKWh}, {"made and spilled", "flow-ready", f.SpillKWh}}
-	inKWh = f.WoodKWh + f.OtherKWh
+	if f.SunUnusedKWh > 0 {
+		items = append(items, flowItem{"sun that nobody took", "flow-sun", f.SunUnusedKWh})
+	}
+	inKWh = f.WoodKWh + f.OtherKWh + f.SunKWh
 	if f.StoredMoreKWh >= 0 {
 		items = append(items, flowItem{"stored more than at first", "flow-ready", f.StoredMoreKWh})
 	} else {

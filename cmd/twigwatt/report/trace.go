@@ -9,7 +9,9 @@ import (
 )
 
 // Trace writes a step a row as CSV: powers are AC means over the step in kW,
-// stored and pile stand at the step's end. Endless wood is written as inf.
+// stored and pile stand at the step's end. Endless wood is written as inf. sun_kw is what panels wired
+// to the bank can give, DC, and sun_unused_kw what of it nobody takes; what those wired to the house
+// give stands in other_kw.
 type Trace struct {
 	house *sim.House
 	w     *bufio.Writer
@@ -18,7 +20,7 @@ type Trace struct {
 
 // TraceHead is a trace's first line.
 const TraceHead = "time,load_kw,other_kw,run,ready,engine_kw,charge_kw,discharge_kw,shortfall_kw," +
-	"spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg"
+	"spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg,sun_kw,sun_unused_kw"
 
 // NewTrace writes the header and returns a Trace to be shown each step.
 func NewTrace(w io.Writer, h *sim.House) *Trace {
@@ -47,6 +49,8 @@ func (t *Trace) Step(at sim.Moment, s *sim.State, f *sim.Flows) {
 	} else {
 		t.number(t.house.Pile.TotalKg(&s.Pile))
 	}
+	t.number(f.Sun.KW)
+	t.number(f.Sun.UnusedKW)
 	t.w.Write(append(t.row, '\n')) // an error stays with the writer until Flush
 }
 

@@ -23,7 +23,7 @@ func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
 	if len(y.Months) > 12 {
 		layout = "Jan 2006"
 	}
-	return list[sim.MonthSummary]{
+	months := list[sim.MonthSummary]{
 		monthColumn(layout, func(m *sim.MonthSummary) calendar.Date { return m.First }),
 		figures("hours\na day", "", 1, (*sim.MonthSummary).AttendedADay),
 		figures("engine\nhours", "engine_hours", 0, func(m *sim.MonthSummary) float64 { return m.Tally.EngineH }),
@@ -35,6 +35,11 @@ func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
 		figures("days\nshort", "shortfall_days", 0, func(m *sim.MonthSummary) float64 { return float64(m.ShortDays) }),
 		percents("bank\nlowest", "lowest_pct", 0, func(m *sim.MonthSummary) float64 { return m.LowestPct }),
 	}
+	made := figures("sun\nkWh", "sun_kwh", 0, func(m *sim.MonthSummary) float64 { return m.Tally.Sun.MadeKWh() })
+	if y.Summary.Sun == nil {
+		made.title = ""
+	}
+	return append(months, made, onlyJSON("sun_unused_kwh", func(m *sim.MonthSummary) any { return m.Tally.Sun.AllUnusedKWh() }))
 }
 
 // A weighed is a plan with what it comes to.
@@ -113,13 +118,21 @@ func oneOfMany(y *study.YearAnswer) string {
 		return say("These are the days of load.file, which differ by %.0f %% from what is expected of them by the others; "+
 			"plans weigh how much they differ, and know none of them beforehand.", spread)
 	}
-	if demand.SwingShare == 0 {
+	differs := ""
+	switch {
+	case demand.SwingShare > 0 && demand.SkySpreads():
+		differs = say("whose load swings by %.0f %% and whose sky comes by luck", 100*demand.SwingShare)
+	case demand.SwingShare > 0:
+		differs = say("whose load swings by %.0f %%", 100*demand.SwingShare)
+	case demand.SkySpreads():
+		differs = "whose sky comes by luck"
+	default:
 		return ""
 	}
-	return say("These are the days of seed %d, whose load swings by %.0f %%; "+
+	return say("These are the days of seed %d, %s; "+
 		"risk lives 100 such spans by the same plan, failures among them, and day plans today by it. "+
 		"hours and bank ask what a limit or a size can do: 20 spans, with darkness at %d times its price.",
-		demand.Seed, 100*demand.SwingShare, study.ShortPriceFactor)
+		demand.Seed, differs, study.ShortPriceFactor)
 }
 
 // planText says the rule, and what it knows of the days.
@@ -156,9 +169,19 @@ func answers(t *Terminal, y *study.YearAnswer) {
 		bank += "; " + fullText(&s.Bank)
 	}
 	t.Answer("Bank", bank)
+	if s.Sun != nil {
+		t.Answer("Sun", sunText(y))
+	}
 	for _, todo := range todoTexts(y) {
 		t.Answer("DO", todo)
 	}
+}
+
+// sunText says what the panels gave, and where it went.
+func sunText(y *study.YearAnswer) string {
+	s := y.Summary.Sun
+	return say("panels could give %.0f kWh: %.0f to the house, %.0f into the bank, %.0f unused; dullest week from %s, %.1f kWh",
+		s.MadeKWh(), s.ToHouseKWh(), s.BankKWh, s.AllUnusedKWh(), dayIn(y.Span, s.DullWeekStart), s.DullWeekKWh)
 }
 
 // fullText says how often a bank is full.
@@ -340,6 +363,14 @@ func booksOf(s *sim.Summary) []book {
 			{"stored at first", s.Bank.StartKWh}, {"+ charged", t.ChargeKWh}, {"- given", t.DischargeKWh},
 			{"- lost in charging", t.Lost.ChargeKWh}, {"- lost in giving", t.Lost.DischargeKWh}, {"- idle inverter", t.Lost.IdleKWh},
 			{"- leaked away", t.Lost.LeakKWh}, {"- stored at last", s.Bank.EndKWh}, {"= gap", g.BankKWh}}}}
+	if sun := s.Sun; sun != nil {
+		all[0].entries[1].name = "+ other sources, panels at the house"
+		bank := &all[1]
+		bank.entries = slices.Insert(bank.entries, 2, entry{"+ of the panels", sun.HouseKWh + sun.BankKWh})
+		all = append(all, book{"Book of the sun (panels at the bank)", "kWh", 1, []entry{{"they could give", sun.AtBankKWh},
+			{"- straight to the inverter", sun.HouseKWh}, {"- into the bank", sun.BankKWh}, {"- unused", sun.UnusedKWh},
+			{"= gap", g.SunKWh}}})
+	}
 	if s.Wood.Endless {
 		return all
 	}
@@ -373,7 +404,7 @@ func booksLine(t *Terminal, g *sim.Gaps, kept BookKeeping) {
 		more = " (--books shows them)"
 	}
 	const whPerKWh, gPerKg = 1000, 1000
-	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*math.Max(g.WorstDayKWh, g.WorstStepKWh), 3),
+	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*max(g.WorstDayKWh, g.WorstStepKWh, g.WorstSunKWh), 3),
 		Number(gPerKg*math.Max(g.WorstDayKg, g.WorstStepKg), 3), more)
 }
 
@@ -438,6 +469,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"charged_kwh", t.ChargeKWh}, {"discharged_kwh", t.DischargeKWh}, {"lost_kwh", t.Lost.TotalKWh()},
 			{"full_cycles", s.Bank.FullCycles}, {"life_years_low", s.Bank.LifeLowYears}, {"life_years_high", s.Bank.LifeHighYears},
 			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull}}},
+		{"sun", orNull(s.Sun, sunJSON)},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)},
@@ -447,7 +479,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
 			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
 		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh},
-			{"wood_gap_kg", s.Books.WoodKg}}},
+			{"wood_gap_kg", s.Books.WoodKg}, {"sun_gap_kwh", s.Books.SunKWh}}},
 		{"months", monthColumns(y).json(s.Months)},
 		{"fixed_window", orNull(y.Window, func(w study.Window) any {
 			return append(Pairs{{"start", calendar.Clock(w.StartStep * s.Span.StepMinutes)},
@@ -464,6 +496,12 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		})}}
 }
 
+func sunJSON(s sim.SunSummary) any {
+	return Pairs{{"level_kwh_m2", s.LevelKWhM2}, {"plane_kwh_m2", s.PlaneKWhM2}, {"made_kwh", s.MadeKWh()},
+		{"to_house_kwh", s.ToHouseKWh()}, {"to_bank_kwh", s.BankKWh}, {"unused_kwh", s.AllUnusedKWh()},
+		{"dull_week_start", s.DullWeekStart}, {"dull_week_kwh", s.DullWeekKWh}}
+}
+
 // runsOut is the day on which ready wood runs out.
 func runsOut(n *sim.NoWood) any { return orNull(n, func(n sim.NoWood) any { return n.Date.String() }) }
 
@@ -477,6 +515,9 @@ func charJSON(c *genset.Char) Pairs {
 
 func yearPage(y *study.YearAnswer) *Page {
 	parts := []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y)}
+	if y.Summary.Sun != nil {
+		parts = slices.Insert(parts, 2, sunPart(y))
+	}
 	if len(y.Household.Loads) > 0 {
 		parts = append(parts, loadsPart(y))
 	}
@@ -496,6 +537,9 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 	left := "Ready wood had no end: no pile is described."
 	if !s.Wood.Endless {
 		left = say("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
+	}
+	if s.Sun != nil {
+		answers = append(answers, Answer{"Sun", sentence(sunText(y))})
 	}
 	return append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), "+
 		"with %.0f hours of work in it.", t.BurnedStackedM3,
@@ -619,6 +663,51 @@ func bankPart(y *study.YearAnswer) Part {
 		Tables: []Table{columns.table(caption, all)}}
 }
 
+// sunPart says what the sun gave month by month, beside the set.
+func sunPart(y *study.YearAnswer) Part {
+	of := func(get func(*sim.SunTally) float64) func(*sim.MonthSummary) float64 {
+		return func(m *sim.MonthSummary) float64 { return get(&m.Tally.Sun) }
+	}
+	taken, unused := of((*sim.SunTally).TakenKWh), of((*sim.SunTally).AllUnusedKWh)
+	engine := func(m *sim.MonthSummary) float64 { return m.Tally.EngineKWh }
+	other := func(m *sim.MonthSummary) float64 { return m.Tally.OtherKWh - m.Tally.Sun.AtHouseKWh }
+	share := func(m *sim.MonthSummary) float64 {
+		return 100 * taken(m) / max(taken(m)+engine(m)+other(m), 1e-9) // percent; of nothing, none
+	}
+	layout := "January 2006"
+	columns := list[sim.MonthSummary]{
+		texts("month", "", func(m *sim.MonthSummary) string { return m.First.Time().Format(layout) }, nil),
+		figures("sun taken kWh", "", 0, taken), percents("of all that was taken in", "", 0, share),
+		figures("sun unused kWh", "", 0, unused), figures("engine kWh", "", 0, engine), figures("wanted kWh", "", 0,
+			func(m *sim.MonthSummary) float64 { return m.Tally.LoadKWh }),
+	}
+	s, all := y.Summary, sim.MonthSummary{Tally: y.Summary.Total}
+	brightest, dullest := &s.Months[0], &s.Months[0]
+	for i := range s.Months {
+		if m := &s.Months[i]; share(m) > share(brightest) {
+			brightest = m
+		} else if share(m) < share(dullest) {
+			dullest = m
+		}
+	}
+	caption := say("The sun gave %.0f %% of the kWh that house and bank took in", share(&all))
+	if len(s.Months) > 1 {
+		in := func(m *sim.MonthSummary) string { return m.First.Time().Format("January") }
+		caption += say(", %.0f %% in %s and %.0f %% in %s", share(brightest), in(brightest), share(dullest), in(dullest))
+	}
+	curves := []curve[sim.MonthSummary]{curveOf("sun, taken", "sun", bars|piled, taken),
+		curveOf("engine", "engine", bars|piled, engine)}
+	if s.Total.OtherKWh > s.Total.Sun.AtHouseKWh {
+		curves = append(curves, curveOf("other sources", "other", bars|piled, other))
+	}
+	curves = append(curves, curveOf("sun, unused", "sun", lower|bars|hollow, unused))
+	return Part{ID: "sun", Title: "The sun", Tall: true,
+		Caption: caption + say("; %.0f kWh found no taker.", s.Sun.AllUnusedKWh()),
+		Chart: chart(s.Months, monthLabel, allRows, []panel{{axis: "taken in, kWh", share: 0.65, thousands: true},
+			{axis: "unused, kWh", share: 0.35, thousands: true}}, curves...),
+		Tables: []Table{columns.table("The sun by month", s.Months)}}
+}
+
 // A woodMonth is a month with the pile as it begins.
 type woodMonth struct {
 	*sim.MonthSummary
@@ -699,13 +788,18 @@ func weekPart(y *study.YearAnswer) Part {
 		week = "The week with the least in the bank"
 		caption = say("Nothing was missing; the bank was lowest in the week from %s.", DayYear(y.Books.Days[first].Date))
 	}
+	var sun []curve[int]
+	if y.Summary.Sun != nil {
+		columns = append(columns, figures("sun kW", "", 2, of(r.SunKW)))
+		sun = append(sun, curveOf("sun", "sun", stairs|bold, of(r.SunKW)))
+	}
 	return Part{ID: "week", Title: week, Caption: caption, Tall: true, Tables: []Table{columns.table("Step by step", steps)},
 		Chart: chart(steps, label, allRows,
-			[]panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}},
-			curveOf("load", "load", stairs, load), curveOf("engine", "engine", stairs|widest, engine),
-			curveOf("to the bank", "bank", stairs|dashed, charge),
-			curveOf("from the bank", "bank", stairs|dotted, discharge), curveOf("short", "short", bars, short),
-			curveOf("stored", "bank", lower|widest, stored), curveOf("floor", "short", lower|dashed, floor))}
+			[]panel{{axis: "power, kW", share: 0.6}, {axis: "stored, kWh", share: 0.4}}, append(sun,
+				curveOf("load", "load", stairs, load), curveOf("engine", "engine", stairs|widest, engine),
+				curveOf("to the bank", "bank", stairs|dashed, charge),
+				curveOf("from the bank", "bank", stairs|dotted, discharge), curveOf("short", "short", bars, short),
+				curveOf("stored", "bank", lower|widest, stored), curveOf("floor", "short", lower|dashed, floor))...)}
 }
 
 func flowPart(y *study.YearAnswer) Part {
@@ -724,9 +818,15 @@ func flowPart(y *study.YearAnswer) Part {
 
 func flowText(f sim.EnergyFlow, madeKWh float64) string {
 	text := say("Of %.0f kWh of heat in the wood burned, %.0f kWh became electricity", f.WoodKWh, madeKWh)
+	var more []string
+	if f.SunKWh > 0 {
+		more = append(more, say("%.0f kWh of the sun", f.SunKWh-f.SunUnusedKWh))
+	}
 	if f.OtherKWh > 0 {
-		return say("%s; with %.0f kWh of other sources %.0f kWh served the house.", text, f.OtherKWh,
-			f.ServedKWh)
+		more = append(more, say("%.0f kWh of other sources", f.OtherKWh))
+	}
+	if len(more) > 0 {
+		return say("%s; with %s %.0f kWh served the house.", text, strings.Join(more, " and "), f.ServedKWh)
 	}
 	return say("%s and %.0f kWh served the house.", text, f.ServedKWh)
 }
