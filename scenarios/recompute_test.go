@@ -11,12 +11,14 @@ import (
 
 // TestEveryStepCanBeWorkedAgain recomputes each step of a year from what the
 // step before left, by the manual's formulas written out once more for a plain
-// store with a falling charging efficiency, leak, taper, idle draw and light-up.
+// store with a falling charging efficiency, leak, taper, idle draw, light-up and panels.
 func TestEveryStepCanBeWorkedAgain(t *testing.T) {
 	for _, set := range [][]string{
 		{"step_minutes=60", "plan.same_start=16:00", "battery.kind=agm", "battery.ceiling_pct=92"},
 		{"step_minutes=30", "plan.by=top-up", "tending.max_starts_a_day=2", "engine.light_up_minutes=45", "load.kwh_per_day=7", "load.daily_swing_pct=30"},
 		{"step_minutes=10", "plan.same_hours=7", "battery.charger_kw=1.5", "engine.least_kw=2", "days=60"},
+		{"step_minutes=30", "panels.roof.kw_peak=2.5", "battery.inverter_kw=0.6", "plan.same_hours=2"},
+		{"step_minutes=60", "panels.roof.kw_peak=1.5", "panels.shed.kw_peak=1", "panels.shed.wired=house", "plan.by=top-up", "engine.least_kw=2"},
 	} {
 		set = append(set, "battery.at_hand_share=1", "battery.temperature_effects=false", "woodpile.max_moisture_pct=20")
 		s := cabin(t, append([]string{"plan.by=same-hours"}, set...)...)
@@ -63,25 +65,53 @@ func recompute(t *testing.T, s *scenarios.Scenario) {
 		accept := math.Min(math.Min(b.ChargerKW, b.MaxChargeKW/b.ChargerEfficiency),
 			math.Min((full-stored)*(1-math.Exp(-h/b.TaperHours))/per, (ceiling-stored+leak)/per))
 		engine := 0.0
+		sun, wantsIdle := f.Sun.KW, b.InverterIdleKW*(1-ready)
+		mostDC := math.Max(0, math.Min(b.MaxChargeKW, math.Min((full-stored)*(1-math.Exp(-h/b.TaperHours)), ceiling-stored+leak)/(h*charge(stored))))
+		if sun > 0 {
+			accept = math.Max(0, math.Min(b.ChargerKW, (mostDC-math.Max(0, math.Min(sun-wantsIdle, mostDC)))/b.ChargerEfficiency))
+		}
 		if ready > 0 {
 			engine = math.Min(math.Max(net+accept, math.Min(e.LeastKW, e.KW*power)*ready), e.KW*power*ready)
 		}
 		room := math.Max(0, (stored-leak-floor)/h)
 		idle := math.Min(b.InverterIdleKW*(1-ready), room*b.DischargeEfficiency)
 		in, out, short, spill := 0.0, 0.0, 0.0, 0.0
-		if surplus := engine - net; surplus >= 0 {
+		into, unused, given := 0.0, 0.0, 0.0
+		if surplus := engine - net; sun > 0 {
+			wanted := wantsIdle
+			if surplus >= 0 {
+				in = math.Min(surplus, math.Min(b.ChargerKW, mostDC/b.ChargerEfficiency))
+				spill = surplus - in
+			} else {
+				wanted += math.Min(-surplus, b.InverterKW) / b.InverterEfficiency
+			}
+			if x := sun - wanted; x >= 0 {
+				into = math.Min(x, mostDC-in*b.ChargerEfficiency)
+				unused = x - into
+				out = (wanted - wantsIdle) * b.InverterEfficiency
+			} else {
+				given = math.Min(-x, room*b.DischargeEfficiency)
+				out = math.Max(0, sun+given-wantsIdle) * b.InverterEfficiency
+			}
+			short = math.Max(0, -surplus) - out
+		} else if surplus >= 0 {
 			in = math.Min(surplus, accept)
 			spill = surplus - in
 		} else {
 			out = math.Min(-surplus, math.Min(b.InverterKW, (room*b.DischargeEfficiency-idle)*b.InverterEfficiency))
 			short = -surplus - out
 		}
-		halfway := stored + charge(stored)*b.ChargerEfficiency*in*h/2
-		stored = stored - leak + in*b.ChargerEfficiency*charge(halfway)*h - (out/b.InverterEfficiency+idle)/b.DischargeEfficiency*h
+		dc := in*b.ChargerEfficiency + into
+		halfway := stored + charge(stored)*dc*h/2
+		if sun == 0 {
+			given = out/b.InverterEfficiency + idle
+		}
+		stored = stored - leak + dc*charge(halfway)*h - given/b.DischargeEfficiency*h
 		wood := (light + idleKgH*ready*h + perKWh*engine*h) / heat
 		compare(t, s.House.Span.StepTime(at.Step),
-			[]float64{f.Ready, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW, state.Bank.StoredKWh(), f.Burned.DryKg},
-			[]float64{ready, engine, in, out, short, spill, stored, wood})
+			[]float64{f.Ready, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW, state.Bank.StoredKWh(), f.Burned.DryKg,
+				f.Sun.BankKW, f.Sun.UnusedKW},
+			[]float64{ready, engine, in, out, short, spill, stored, wood, into, unused})
 		stored = state.Bank.StoredKWh()
 	})
 	if err != nil {

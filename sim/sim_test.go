@@ -87,7 +87,10 @@ func anyHouse(d draws) *House {
 func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, wish bool, failed int) State {
 	c := Command{Run: h.MayRun(&s, at) && wish || h.MustRun(&s, at), Failed: failed}
 	before := s
-	next, f := h.Step(s, at, loadKW, otherKW, c)
+	f := Flows{LoadKW: loadKW, OtherKW: otherKW}
+	f.Sun.KW = math.Max(0, math.Mod(7.3*otherKW, 4)-1.5) // some sun, not always, with no draw of its own
+	next := s
+	h.Advance(&next, &f, at, c)
 	if s != before {
 		t.Fatalf("the state was touched")
 	}
@@ -96,8 +99,12 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 	if gap := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW); !(math.Abs(gap) < toleranceKWh) {
 		t.Fatalf("electricity: %g kW from nowhere", gap)
 	}
+	sun := &f.Sun
+	if gap := sun.KW - sun.HouseKW - sun.BankKW - sun.UnusedKW; !(math.Abs(gap) < toleranceKWh) {
+		t.Fatalf("sun: %g kW from nowhere", gap)
+	}
 	stored, after := s.Bank.StoredKWh(), next.Bank.StoredKWh()
-	if gap := stored + (f.ChargeKW-f.DischargeKW)*stepH - f.Lost.TotalKWh() - after; !(math.Abs(gap) < toleranceKWh) {
+	if gap := stored + (f.ChargeKW+sun.HouseKW+sun.BankKW-f.DischargeKW)*stepH - f.Lost.TotalKWh() - after; !(math.Abs(gap) < toleranceKWh) {
 		t.Fatalf("bank: %g kWh from nowhere", gap)
 	}
 	if !h.Pile.Endless {
@@ -108,7 +115,9 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 		}
 	}
 	for name, x := range map[string]float64{"engine": f.EngineKW, "charge": f.ChargeKW, "discharge": f.DischargeKW, "shortfall": f.ShortfallKW,
-		"spill": f.SpillKW, "burned": f.Burned.DryKg} {
+		"spill": f.SpillKW, "burned": f.Burned.DryKg, "sun to the house": sun.HouseKW, "sun to the bank": sun.BankKW,
+		"sun unused": sun.UnusedKW, "sun served": sun.ServedKW, "from the bank": f.FromBankKW(), "charging loss": f.Lost.ChargeKWh,
+		"giving loss": f.Lost.DischargeKWh, "idle draw": f.Lost.IdleKWh} {
 		if !(x >= -toleranceKWh) || math.IsInf(x, 0) {
 			t.Fatalf("%s is %g", name, x)
 		}
@@ -117,6 +126,12 @@ func oneStep(t fataler, h *House, s State, at Moment, loadKW, otherKW float64, w
 	switch {
 	case f.EngineKW > day.MostKW*f.Ready+toleranceKWh, f.EngineKW < math.Min(h.Set.LeastKW, h.Engine(day, max(h.Pile.MostDryBasis, h.Pile.RatedDryBasis), 1).MostKW)*f.Ready-toleranceKWh:
 		t.Fatalf("engine %g kW, ready %g", f.EngineKW, f.Ready)
+	case f.ChargeKW*h.Bank.ChargerEfficiency+sun.BankKW > bank.RoomKW(stored)+toleranceKWh:
+		t.Fatalf("charger and panels give %g and %g kW, the bank takes %g", f.ChargeKW*h.Bank.ChargerEfficiency, sun.BankKW, bank.RoomKW(stored))
+	case sun.UnusedKW > toleranceKWh && f.ChargeKW*h.Bank.ChargerEfficiency+sun.BankKW < bank.RoomKW(stored)-toleranceKWh:
+		t.Fatalf("%g kW of the sun are unused, and the bank takes %g", sun.UnusedKW, bank.RoomKW(stored))
+	case sun.UnusedKW > toleranceKWh && f.FromBankKW() > toleranceKWh:
+		t.Fatalf("%g kW of the sun are unused while the bank gives %g", sun.UnusedKW, f.FromBankKW())
 	case f.ChargeKW > bank.AcceptKW(stored)+toleranceKWh:
 		t.Fatalf("charges %g kW, accepts %g", f.ChargeKW, bank.AcceptKW(stored))
 	case f.DischargeKW > h.Bank.InverterKW+toleranceKWh:
@@ -143,6 +158,72 @@ func TestNoStepMakesOrLosesAnything(t *testing.T) {
 			s = oneStep(t, h, s, h.At(step), rapid.Float64Range(0, 5).Draw(t, "load"), rapid.Float64Range(0, 3).Draw(t, "other"), rapid.Bool().Draw(t, "run"), max(0, rapid.IntRange(-4, 3).Draw(t, "failed")))
 		}
 	})
+}
+
+// A step in a sun of next to nothing is a step without any, and one in the dark is.
+func TestLittleSunChangesLittle(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := anyHouse(rapidDraws{t})
+		load, other := rapid.Float64Range(0, 5).Draw(t, "load"), rapid.Float64Range(0, 3).Draw(t, "other")
+		e := Engine{MostKW: 3, LeastKW: 1, Ready: []float64{0, 0.4, 1}[rapid.IntRange(0, 2).Draw(t, "ready")]}
+		bank, start := h.Days[0].Bank, h.Start().Bank
+		step := func(sunKW float64) (battery.State, Power) {
+			s, p := start, Power{Sun: Sun{KW: sunKW}}
+			h.Electric(bank, &s, &p, load, other, e)
+			return s, p
+		}
+		dark, without := step(0)
+		dim, with := step(1e-9)
+		const nearly = 1e-7
+		if math.Abs(dark.AtHandKWh-dim.AtHandKWh) > nearly || math.Abs(dark.BoundKWh-dim.BoundKWh) > nearly {
+			t.Fatalf("%+v, in a little sun %+v", dark, dim)
+		}
+		pairs := [][2]float64{{without.EngineKW, with.EngineKW}, {without.ChargeKW, with.ChargeKW}, {without.DischargeKW, with.DischargeKW},
+			{without.ShortfallKW, with.ShortfallKW}, {without.SpillKW, with.SpillKW}, {without.Lost.TotalKWh(), with.Lost.TotalKWh()}}
+		for i, pair := range pairs {
+			if math.Abs(pair[0]-pair[1]) > nearly {
+				t.Fatalf("%d: %g kW, in a little sun %g: %+v and %+v", i, pair[0], pair[1], without, with)
+			}
+		}
+	})
+}
+
+// Worked: a bank at rest of 20 kWh that takes 3 kW and loses nothing but 10 % in its inverter and 20 %
+// in its charger, 50 W idle: what the panels give goes to the house, then into the bank, then nowhere,
+// and the engine charges what room they leave.
+func TestTheStepInTheSun(t *testing.T) {
+	b := battery.Bank{FullKWh: 20, FloorShare: 0.2, CeilingShare: 1, AtHandShare: 1, SettlePerH: 1, MaxChargeKW: 3, TaperHours: 0.1,
+		ChargeCurve: curve.Curve{{X: 0, Y: 100}}, DischargeEfficiency: 1, ChargerKW: 5, ChargerEfficiency: 0.8, InverterKW: 2, InverterEfficiency: 0.9,
+		InverterIdleKW: 0.05}
+	h := &House{Spec: Spec{Bank: b}}
+	bank := h.Bank.Paced(1, 20)
+	for _, c := range []struct {
+		name                         string
+		sun, load, other, stored     float64
+		e                            Engine
+		engine, charge, out, short   float64
+		house, into, unused, nextKWh float64
+	}{
+		{"feeds the house and charges", 2, 0.9, 0, 10, Engine{}, 0, 0, 0.9, 0, 1.05, 0.95, 0, 10.95},
+		{"more than the bank takes", 5, 0.9, 0, 10, Engine{}, 0, 0, 0.9, 0, 1.05, 3, 0.95, 13},
+		{"the bank gives the rest", 0.5, 0.9, 0, 10, Engine{}, 0, 0, 0.9, 0, 0.5, 0, 0, 9.45},
+		{"at the floor", 0.5, 0.9, 0, 4, Engine{}, 0, 0, 0.405, 0.495, 0.5, 0, 0, 4},
+		{"over the inverter", 4, 3, 0, 10, Engine{}, 0, 0, 2, 1, 0.05 + 2/0.9, 4 - 0.05 - 2/0.9, 0, 14 - 0.05 - 2/0.9},
+		{"the idle inverter alone", 1, 0.5, 0.5, 10, Engine{}, 0, 0, 0, 0, 0.05, 0.95, 0, 10.95},
+		{"another source charges too", 1, 0, 1, 10, Engine{}, 0, 1, 0, 0, 0.05, 0.95, 0, 10 + 0.8 + 0.95},
+		{"the engine charges what room is left", 1, 1, 0, 10, Engine{MostKW: 6, Ready: 1}, 1 + 2/0.8, 2 / 0.8, 0, 0, 0, 1, 0, 13},
+		{"at its least power it goes first", 3, 1, 0, 10, Engine{MostKW: 6, LeastKW: 3, Ready: 1}, 3, 2, 0, 0, 0, 1.4, 1.6, 13},
+		{"an engine too small", 1, 3, 0, 10, Engine{MostKW: 2.1, Ready: 1}, 2.1, 0, 0.9, 0, 1, 0, 0, 10},
+	} {
+		s, p := b.Rested(c.stored), Power{Sun: Sun{KW: c.sun}}
+		h.Electric(bank, &s, &p, c.load, c.other, c.e)
+		got := []float64{p.EngineKW, p.ChargeKW, p.DischargeKW, p.ShortfallKW, p.Sun.HouseKW, p.Sun.BankKW, p.Sun.UnusedKW, s.StoredKWh()}
+		for i, want := range []float64{c.engine, c.charge, c.out, c.short, c.house, c.into, c.unused, c.nextKWh} {
+			if math.Abs(got[i]-want) > 1e-9 {
+				t.Errorf("%s: figure %d is %g, want %g", c.name, i, got[i], want)
+			}
+		}
+	}
 }
 
 // byteDraws choose by a fuzzer's bytes.
