@@ -71,7 +71,7 @@ func daysRuns(first, last, least, most, starts int) [][]int {
 }
 
 // TestChosenRunsAgainstEveryPlan compares chosen runs with every plan the rules
-// allow, by simulation, on one or two days of hourly steps.
+// allow, by simulation, on one or two days of hourly steps, of households with panels among them.
 func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		first := rapid.IntRange(6, 16).Draw(t, "first")
@@ -85,6 +85,10 @@ func TestChosenRunsAgainstEveryPlan(t *testing.T) {
 			fmt.Sprintf("battery.start_pct=%g", rapid.Float64Range(50, 100).Draw(t, "start")), fmt.Sprintf("engine.light_up_minutes=%d", rapid.IntRange(0, 59).Draw(t, "light")),
 			fmt.Sprintf("plan.spare_kg_per_kwh_h=%g", rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "spare")), fmt.Sprintf("plan.wear_kg_per_kwh=%g", rapid.SampledFrom([]float64{0, 0.3}).Draw(t, "wear")),
 			"battery.inverter_idle_w=20", "battery.self_discharge_pct_month=12", "engine.least_kw=0.8", "battery.charge_efficiency_curve=[[0, 95], [70, 95], [82, 55], [100, 40]]"}
+		if rapid.Bool().Draw(t, "panels") {
+			set = append(set, "start=2025-04-12", fmt.Sprintf("panels.roof.kw_peak=%g", rapid.Float64Range(0.2, 4).Draw(t, "peak")),
+				"panels.roof.wired="+rapid.SampledFrom([]string{"bank", "house"}).Draw(t, "wired"))
+		}
 		s, err := readSet(set)
 		if err != nil {
 			t.Fatal(err)
