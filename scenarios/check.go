@@ -92,7 +92,7 @@ func (r *reading) checkSun() {
 		for _, a := range l.arrays {
 			table := "panels." + a.Name
 			r.fault(r.tableLines[table], table, "needs %s, a day's sun on level ground for each month: "+
-				"none is published for the climate (%s)", sunKey, cmp.Or(l.climate, "not named"))
+				"none is published for %s", sunKey, cmp.Or(l.climate, "air of one's own"))
 		}
 		return
 	}
@@ -102,12 +102,13 @@ func (r *reading) checkSun() {
 	for month, kWhM2 := range l.levelKWhM2 {
 		m := l.monthOfSun(month)
 		if k := m.Clearness(kWhM2); k > mostClearness {
-			at := sunKey
-			if !l.given(sunKey) {
-				at = "place.latitude"
+			const most = "at most %.2f kWh/m² a day in %s at latitude %s, %.0f %% of the sun outside the air, got %s"
+			args := []any{mostClearness * m.OutsideKWhM2(), time.Month(month + 1), trim(l.spec.LatitudeDeg), 100 * mostClearness, trim(kWhM2)}
+			if l.given(sunKey) {
+				r.faultAt(sunKey, "must be "+most, args...)
+			} else {
+				r.faultAt("place.latitude", "leaves no room for the sun of "+l.climate+", "+most+": give "+sunKey, args...)
 			}
-			r.faultAt(at, "must be at most %.2f kWh/m² a day in %s at latitude %s, %.0f %% of the sun outside the air, got %s", mostClearness*
-				m.OutsideKWhM2(), time.Month(month+1), trim(l.spec.LatitudeDeg), 100*mostClearness, trim(kWhM2))
 			return
 		}
 	}

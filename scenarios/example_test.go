@@ -150,7 +150,7 @@ func ExampleLine() {
 func ExampleExamples() {
 	fmt.Println(scenarios.Examples())
 	// Output:
-	// [cabin holm orchard saddle]
+	// [cabin glade holm orchard saddle]
 
 }
 

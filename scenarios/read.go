@@ -248,6 +248,8 @@ func (r *reading) put(e entry, name string) bool {
 		}
 	case r.isTable(e.key):
 		r.fault(e.line, name, "is a table: its keys stand in it, like %s", r.keyOf(name))
+	case slices.Contains(named, Table(name)) && r.isLeaf(Table(name), own):
+		r.fault(e.line, name, "must stand in a table with a name of your own: [%s.NAME], or %s.NAME.%s", table, table, own)
 	case table != "" && nameFault(own) != "":
 		r.fault(e.line, name, "%s", nameFault(own))
 	default:
@@ -261,6 +263,11 @@ func (r *reading) put(e entry, name string) bool {
 		r.fault(e.line, name, "%s", text)
 	}
 	return known
+}
+
+// isLeaf reports whether a named table has such a key in each of its names.
+func (r *reading) isLeaf(table, leaf string) bool {
+	return slices.ContainsFunc(Manual(), func(s *Setting) bool { return s.Key == table+".NAME."+leaf })
 }
 
 // keyOf returns a key of a table, for an example.

@@ -19,6 +19,9 @@ var keyCases = []struct{ name, args string }{
 	{"year", "year FOLDER/home.toml --set plan.ration=true"},
 	{"year-endless", "year FOLDER/endless.toml"},
 	{"year-same-hours", "year FOLDER/endless.toml --plan same-hours --set plan.same_start=16:00 --set plan.same_hours=4"},
+	{"year-panels", "year FOLDER/panels.toml"},
+	{"day-panels", "day FOLDER/panels.toml --soc 60 --date 2026-05-14 --at 10:00 --sky bright"},
+	{"risk-panels", "risk FOLDER/panels.toml --years 2"},
 	{"hours", "hours FOLDER/endless.toml --every 6 --lives 2"},
 	{"bank", "bank FOLDER/endless.toml --kwh 12 --lives 2"},
 	{"risk", "risk FOLDER/home.toml --years 2"},
@@ -69,6 +72,22 @@ kw = 2.6
 kwh = 12
 [luck]
 moisture_points = 6
+`,
+	// panels at the bank and at the house
+	"panels.toml": `days = 20
+start = 2026-05-01
+step_minutes = 60
+[load]
+kwh_per_day = 6
+[engine]
+kw = 2.6
+[battery]
+kwh = 12
+[panels.roof]
+kw_peak = 1
+[panels.shed]
+kw_peak = 0.5
+wired = "house"
 `,
 	// a pile that cannot last, chores, and services that fall due
 	"home.toml": `start = 2026-01-10

@@ -72,13 +72,13 @@ func Bank(b *study.BankAnswer) *Report {
 			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. "+
 				"%s Cycles, life and losses are those of the days as the household's seed draws them. "+
 				"Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
-				b.ShortKg, livesText(b.Lives)))
+				b.ShortKg, livesText(b.Household, b.Lives)))
 			t.Note(inverterText(b))
 			t.Note(airText(b))
 			if s := b.Least; s != nil {
 				t.Gap()
 				fmt.Fprintf(t, "The week with %s kWh\n", Number(s.KWh, 1))
-				weekDayColumns(s.Week.Household.Bank.FullKWh).text(t, s.Week.Books.Days)
+				weekDayColumns(s.Week.Household).text(t, s.Week.Books.Days)
 			}
 		},
 		JSON: func() Pairs {
@@ -89,12 +89,18 @@ func Bank(b *study.BankAnswer) *Report {
 }
 
 // weekDayColumns are a day of the recommended size's week.
-func weekDayColumns(fullKWh float64) list[sim.DayRecord] {
+func weekDayColumns(week *sim.Household) list[sim.DayRecord] {
+	fullKWh := week.Bank.FullKWh
+	panels := figures("panels kWh", "", 1, func(d *sim.DayRecord) float64 { return d.Sun.MadeKWh() })
+	if week.Demand.SunKW == nil {
+		panels.title = ""
+	}
 	return list[sim.DayRecord]{
 		texts("day", "", func(d *sim.DayRecord) string { return d.Date.Time().Format("Mon 2") }, nil),
 		figures("hours", "", 1, func(d *sim.DayRecord) float64 { return d.AttendedH }),
 		figures("wanted kWh", "", 1, func(d *sim.DayRecord) float64 { return d.LoadKWh }),
 		figures("made kWh", "", 1, func(d *sim.DayRecord) float64 { return d.EngineKWh }),
+		panels,
 		percents("lowest", "", 0, func(d *sim.DayRecord) float64 { return 100 * d.LowestKWh / fullKWh }),
 		percents("highest", "", 0, func(d *sim.DayRecord) float64 { return 100 * d.HighestKWh / fullKWh }),
 	}
@@ -107,7 +113,7 @@ func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 	p.answer("Peaks", inverterText(b))
 	caption := say("From full and without the engine, %.1f kWh carry the house for %.1f days of such a week, %.1f kWh for %.1f. %s",
 		b.Smallest.KWh, b.Smallest.DaysWithoutEngine,
-		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Lives))
+		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Household, b.Lives))
 	p.Parts = []Part{{ID: "sizes", Title: "Each size in the hardest week", Caption: caption, Tall: true,
 		Chart: chart(b.Sizes, func(s *study.Size) string { return Number(s.KWh, 1) + " kWh" },
 			allRows, []panel{{axis: "short, kWh", share: 0.5}, {axis: "days carried", share: 0.5}},
@@ -157,9 +163,13 @@ func bankAnswer(b *study.BankAnswer) string {
 }
 
 func weekText(b *study.BankAnswer) string {
+	sky := ""
+	if b.Demand.SunKW != nil {
+		sky = say("the sun at %.0f %% of the usual, ", 100*b.Snap.SunShare)
+	}
 	text := say("The week from %s, with a cold snap on it: the air at %.1f °C, the load at %.0f %%, "+
-		"the bank at %.0f %% as it begins",
-		DayYear(b.WeekStart), b.Snap.AirC, 100*b.Snap.LoadShare, 100*b.StartShare)
+		"%sthe bank at %.0f %% as it begins",
+		DayYear(b.WeekStart), b.Snap.AirC, 100*b.Snap.LoadShare, sky, 100*b.StartShare)
 	switch {
 	case b.EngineOut == 1:
 		text += ", and no engine on its first day"

@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 
+	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/study"
 )
@@ -166,14 +167,18 @@ func limitText(l *study.Limit) string {
 // limitsBasis says what the limits' figures are.
 func limitsBasis(h *study.HoursAnswer) string {
 	return say("Chosen runs under each limit, with shortfall weighed at %.0f kg of wood a kWh: what a limit can do. %s",
-		h.ShortKg, livesText(h.Lives))
+		h.ShortKg, livesText(h.Household, h.Lives))
 }
 
 // livesText says what figures of lives are.
-func livesText(n int) string {
+func livesText(h *sim.Household, n int) string {
 	if n == 1 {
 		return "One life, in which nothing fails."
 	}
-	return say("Means of %d lives whose loads swing from day to day, and what the set gives; "+
-		"nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n)
+	differ := "loads swing from day to day, and what the set gives"
+	if h.Demand.SkySpreads() {
+		differ = "loads and sky swing from day to day, and what the set gives"
+	}
+	return say("Means of %d lives whose %s; "+
+		"nothing fails. Nine lives in ten have no more short days than is printed, and none a lower charge.", n, differ)
 }

@@ -78,8 +78,8 @@ func TestPageFetchesNothingAndShowsHostileNamesAsText(t *testing.T) {
 
 // Every chart says its finding, and has a table of its numbers with caption and scopes.
 func TestEveryPartHasCaptionFigureAndTable(t *testing.T) {
-	page := pageOf(t, yearOf(t))
-	for _, id := range []string{"runs", "bank", "wood", "week", "flow", "worth"} {
+	page := pageOf(t, yearOf(t, "panels.roof.kw_peak=1"))
+	for _, id := range []string{"runs", "bank", "sun", "wood", "week", "flow", "worth"} {
 		_, rest, ok := strings.Cut(page, `<section id="`+id+`"`)
 		if !ok {
 			t.Errorf("no section %s", id)
@@ -101,11 +101,11 @@ func TestEveryPartHasCaptionFigureAndTable(t *testing.T) {
 
 // TestEnergyFlowAddsUp: all that went in is accounted for.
 func TestEnergyFlowAddsUp(t *testing.T) {
-	for _, set := range [][]string{nil, {"battery.start_pct=100", "days=20"}} {
+	for _, set := range [][]string{nil, {"battery.start_pct=100", "days=20"}, {"panels.roof.kw_peak=2", "panels.shed.kw_peak=3", "panels.shed.wired=house"}} {
 		y := yearOf(t, set...)
 		f := y.Household.Flow(&y.Total, y.Books.StartKWh, y.Books.EndKWh)
-		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh
-		if in := f.WoodKWh + f.OtherKWh; math.Abs(in-out) > 1e-6*in {
+		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh + f.SunUnusedKWh
+		if in := f.WoodKWh + f.OtherKWh + f.SunKWh; math.Abs(in-out) > 1e-6*in {
 			t.Errorf("in %g kWh, out %g", in, out)
 		}
 		if page := pageOf(t, y); !strings.Contains(page, `<th scope="row">all that went in</th>`) || !strings.Contains(page, "<td>100.0</td>") {
@@ -134,7 +134,7 @@ func TestContrast(t *testing.T) {
 			of, under string
 			least     float64
 		}{{"ink", "paper", 4.5}, {"muted", "paper", 4.5}, {"ink", "panel", 4.5}, {"ink", "night", 4.5}, {"line", "paper", 3}, {"engine", "paper", 3}, {"engine", "night", 3},
-			{"bank", "paper", 3}, {"load", "paper", 3}, {"short", "paper", 3}, {"short", "night", 3}, {"wood", "paper", 3}, {"ready", "paper", 3}, {"other", "panel", 3}, {"wood", "panel", 3}} {
+			{"bank", "paper", 3}, {"load", "paper", 3}, {"short", "paper", 3}, {"short", "night", 3}, {"wood", "paper", 3}, {"ready", "paper", 3}, {"other", "panel", 3}, {"wood", "panel", 3}, {"sun", "paper", 3}, {"sun", "panel", 3}} {
 			if got := contrast(t, colour(c.of), colour(c.under)); got < c.least {
 				t.Errorf("%s: %s on %s is %.2f to 1, want %g", name, c.of, c.under, got, c.least)
 			}

@@ -538,14 +538,15 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 	if !s.Wood.Endless {
 		left = say("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
 	}
-	if s.Sun != nil {
-		answers = append(answers, Answer{"Sun", sentence(sunText(y))})
-	}
-	return append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), "+
+	answers = append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), "+
 		"with %.0f hours of work in it.", t.BurnedStackedM3,
 		t.BurnedStackedM3/woodpile.CordM3, Mass(t.BurnedAsIsKg), s.Wood.WorkHours)},
 		Answer{"Dark", sentence(dark(s))}, Answer{"Wood left", left},
 		Answer{"Bank", bankSentence(s)})
+	if s.Sun != nil {
+		answers = append(answers, Answer{"Sun", sentence(sunText(y))})
+	}
+	return answers
 }
 
 // bankSentence says how low the bank falls, how often it is full, and how long it lasts like this.
