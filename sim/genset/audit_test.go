@@ -67,7 +67,7 @@ func TestFuelLineByTheChain(t *testing.T) {
 	idle, perKWh := DefaultLine(kw, dryMJKg, moisture)
 	set := Set{KW: kw, Line: StraightLine(idle, perKWh, kw)}
 	heatKW := set.FullKgH() * NetHeatPerDryKg(dryMJKg, moisture) / 3.6
-	if got := heatKW * GasifierEfficiency * engineEfficiency * AlternatorEfficiency; math.Abs(got-kw) > 1e-9 {
+	if got := heatKW * GasifierEfficiency * EngineEfficiency * AlternatorEfficiency; math.Abs(got-kw) > 1e-9 {
 		t.Errorf("%g kW, want %g", got, kw)
 	}
 	// field use, Stassen 1995 (SOURCES.md): about 1.4 kg of wood a kWh at full load; a good small set takes less

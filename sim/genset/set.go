@@ -17,7 +17,7 @@ import (
 // Efficiencies of the default fuel line at full power, net heat of the wood to electricity.
 const (
 	GasifierEfficiency   = 0.70 // FAO Forestry Paper 72, Appendix 1
-	engineEfficiency     = 0.24 // Homdoung et al. 2015: 23.9 % brake efficiency
+	EngineEfficiency     = 0.24 // Homdoung et al. 2015: 23.9 % brake efficiency
 	AlternatorEfficiency = 0.85 // common practice, no source
 	noLoadShare          = 0.28 // Jorapur & Rajvanshi 1995: of full-load fuel
 )
@@ -31,7 +31,7 @@ func NetHeatPerDryKg(dryMJKg, moisture float64) float64 {
 // DefaultLine returns the fuel line of a set of kw at full power from first
 // principles: oven-dry kg/h at no load and oven-dry kg for each kWh.
 func DefaultLine(kw, dryMJKg, moisture float64) (idleKgH, perKWhKg float64) {
-	chain := NetHeatPerDryKg(dryMJKg, moisture) * GasifierEfficiency * engineEfficiency * AlternatorEfficiency
+	chain := NetHeatPerDryKg(dryMJKg, moisture) * GasifierEfficiency * EngineEfficiency * AlternatorEfficiency
 	fullKgH := kw * 3.6 / chain
 	return noLoadShare * fullKgH, (1 - noLoadShare) * fullKgH / kw
 }

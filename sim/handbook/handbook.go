@@ -1,5 +1,5 @@
 // Package handbook holds the sums the model is made of, one at a time: moisture, drying and
-// amounts of wood; gas, engine, air and daylight; sun and panels; the bank.
+// amounts of wood; gas, engine, air and daylight; sun and panels; warmth; the bank.
 //
 // Sum.Inputs says what a sum takes, and Sum.Answer works it out of texts, each held to its range.
 // Errors name inputs as options, like --air-c. Left out: how an answer is printed.
@@ -85,6 +85,13 @@ func Sums() []Sum {
 			reads: sky, Source: "Bendt, Collares-Pereira & Rabl 1981; Hollands & Huget 1983 (from memory)"},
 		{Name: "cell", Usage: "how hot a panel's cells are, and what that costs",
 			reads: cell, Source: "Ross 1976 (from memory); 0.4 % a °C above 25, crystalline silicon (from memory)"},
+		{Name: "warmth", Usage: "the heat of a set beside its electricity",
+			reads: warmth, Hazards: []Hazard{Gas, HotWater},
+			Source: "fuel line as calc fuel; of what the shaft does not take coolant 35 %, exhaust 45 %, rest 20 % " +
+				"(Heywood 1988, Table 12.1; thirds rule; both from memory), exchangers 87 and 65 %"},
+		{Name: "tank", Usage: "how a tank of hot water cools",
+			reads: hotTank, Hazards: []Hazard{HotWater},
+			Source: "Newton's law of cooling; class C of EU 812/2013 (second hand); a shower is 40 l at 40 °C from 10 °C, 1.4 kWh"},
 		{Name: "char", Usage: "the carbon in char, and what it keeps out of the air",
 			reads: char, Hazards: []Hazard{Ash},
 			Source: "IPCC 2019 Refinement, vol. 4 ch. 2 app. 4: " +
@@ -117,12 +124,13 @@ type Hazard int
 
 // The hazards.
 const (
-	Gas    Hazard = iota // carbon monoxide
-	Hopper               // lighting up, and opening what holds gas
-	Ash                  // glowing ash, and wood dried by heat
-	Wood                 // treated wood, condensate and tar
-	Bank                 // hydrogen, currents, frozen batteries
-	Wiring               // change-over and codes
+	Gas      Hazard = iota // carbon monoxide
+	Hopper                 // lighting up, and opening what holds gas
+	Ash                    // glowing ash, and wood dried by heat
+	Wood                   // treated wood, condensate and tar
+	Bank                   // hydrogen, currents, frozen batteries
+	Wiring                 // change-over and codes
+	HotWater               // pressure, scalding, germs, exhaust indoors
 )
 
 // An Input is a number or a word that a sum takes.

@@ -128,6 +128,11 @@ func TestFigures(t *testing.T) {
 		{"cooler", "gas-c=32.2 rated-gas-c=21.1", "power_factor", 0.98, 0.005},
 		{"cooler", "gas-c=150", "condensate_l_per_dry_kg", 0, 0}, // worked: saturated at 150 °C would be 480 kPa
 		// published: IPCC 2019 Refinement (SOURCES.md, char); worked: 169.7 · (1 ∓ √(0.52² + 0.13²))
+		// worked: heat_checks.csv
+		{"warmth", "kw=2.6", "left_kw", 9.69, 0.01},
+		{"warmth", "kw=2.6", "kwh_per_kwh", 1.12, 0.005},
+		{"warmth", "kw=2.6 exhaust-pct=29", "kwh_per_kwh", 2.20, 0.005},
+		{"tank", "litres=200 from-c=70 hours=12", "c", 64.84, 0.01},
 		{"char", "char-kg=100", "carbon_kg", 52, 1e-9},
 		{"char", "char-kg=100", "kept_co2_kg", 169.7, 0.05},
 		{"char", "char-kg=100", "low", 78.74, 0.02},
@@ -344,6 +349,8 @@ var usual = []struct {
 	{"panel", "latitude=52.1 month=1 level-kwh-m2=0.65", "clearness diffuse_pct plane_kwh_m2 ac_kwh_a_day", []Hazard{Wiring}},
 	{"sky", "clearness-mean=0.3 chance-pct=50", "clearness", nil},
 	{"cell", "plane-w-m2=800 air-c=20", "cell_c power_pct", nil},
+	{"warmth", "kw=2.6", "gas_kw shaft_kw left_kw tank_kw kwh_per_kwh", []Hazard{Gas, HotWater}},
+	{"tank", "litres=200 from-c=70 hours=12", "c lost_kwh showers", []Hazard{HotWater}},
 	{"char", "char-kg=100", "carbon_kg kept_co2_kg low high", []Hazard{Ash}},
 	{"cycles", "depth-cycles=50:750", "cycles damage", []Hazard{Bank}},
 	{"rundown", "amp-hours=1 at-hand-share=.3 settle-per-h=1 draw=0.5A:1m", "hours", []Hazard{Bank}},
