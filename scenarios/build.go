@@ -40,6 +40,9 @@ func (r *reading) build() *Scenario {
 	l.finishBank(&spec.Bank)
 	l.finishSet(&spec)
 	spec.NoonMinute = l.noonMinute
+	if l.given("tank.litres") {
+		spec.Tank = &sim.HotTank{Tank: l.tank, RoomC: l.tankRoom.c, Outdoor: l.tankRoom.outdoor}
+	}
 	spec.Away, spec.Factors = l.wants.Away, s.factors(l)
 	l.finishPile(&spec.Pile, spec.Span)
 	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {

@@ -76,6 +76,28 @@ func (r *reading) check() {
 	r.checkChores()
 	r.checkPlan()
 	r.checkSun()
+	r.checkTank()
+}
+
+// checkTank sees that a tank has a size and can give what is drawn.
+func (r *reading) checkTank() {
+	l := r.list
+	if !l.given("tank.litres") {
+		for _, s := range l.all {
+			if Table(s.Key) == "tank" && s.Given {
+				r.faultAt(s.Key, "needs tank.litres beside it")
+				return
+			}
+		}
+		return
+	}
+	const jacket, exhaust, need, most = "tank.jacket_pct", "tank.exhaust_pct", "tank.need_c", "tank.most_c"
+	if sum := l.x(jacket) + l.x(exhaust); r.fine(jacket, exhaust) && sum > 100 {
+		r.oneTooHigh(exhaust, jacket, "jacket_pct and exhaust_pct must be at most 100 together, got %s", trim(sum))
+	}
+	if r.fine(need, most) && l.x(need) >= l.x(most) {
+		r.oneTooHigh(need, most, "need_c (%s) must be below most_c (%s)", trim(l.x(need)), trim(l.x(most)))
+	}
 }
 
 // checkSun sees that panels have a sun, and that the sun is one that can be.

@@ -15,6 +15,7 @@ import (
 	"twigwatt/sim/plan"
 	"twigwatt/sim/sun"
 	"twigwatt/storage/battery"
+	"twigwatt/storage/tank"
 	"twigwatt/storage/woodpile"
 )
 
@@ -40,6 +41,7 @@ func newList(today func() (calendar.Date, error)) *list {
 	l.tending()
 	l.battery()
 	l.batteryFlow()
+	l.hotTank()
 	l.woodpile()
 	l.luck()
 	l.prices()
@@ -73,6 +75,7 @@ func (l *list) place() {
 			if level, ok := place.LevelOf(l.climate); ok && l.given("place.climate") {
 				return level.LatitudeDeg
 			}
+			l.byKey["place.latitude"].Source = ours
 			return 50
 		}, "north is positive; for the sun, and in the south the published household's winter is in July", levels)
 	l.num("place.altitude_m", "m", to(&l.spec.AltitudeM), from(-430, 6000), 0, "above the sea", ours)
@@ -351,6 +354,30 @@ func (l *list) batteryFlow() {
 	l.val("battery.cycle_life", pairs(&l.cycleLife, 1, above(0, 100), above(0, 1e7), "[depth %, cycles]"), "",
 		"cycles to the end of life by depth", "SOURCES.md, cycle life (flooded; lithium from memory)").
 		by("by kind", func() { l.cycleLife = pairsOf(l.byKind().CycleLife) })
+}
+
+// hotTank adds the keys of a tank that the set heats.
+func (l *list) hotTank() {
+	t := &l.tank
+	l.opt("tank.litres", "l", to(&t.Litres), from(10, 5000), "water in it; given: the set's warmth is reckoned", yours)
+	l.num("tank.jacket_pct", "%", share(&t.JacketShare), from(0, 60), 30,
+		"of the gas heat that the shaft does not take, from the coolant", "35 × 0.87, Heywood 1988, Table 12.1, "+memory)
+	l.num("tank.exhaust_pct", "%", share(&t.ExhaustShare), from(0, 45), 0, "the same from an exhaust exchanger; 29 with one",
+		"45 × 0.65, Heywood 1988, Table 12.1, "+memory)
+	l.num("tank.warm_up_kwh", "kWh", to(&t.WarmUpKWh), from(0, 20), 0.8, "lost at each match in warming the engine",
+		"worked: 60 kg of iron and 5 l of water by 60 °C")
+	l.numBy("tank.loss_w_per_k", "W/K", to(&t.LossWPerK), from(0.1, 100), "class C by its size",
+		func() float64 { return tank.UsualLossWPerK(t.Litres) }, "lost for each degree above the room", "EU 812/2013, second hand")
+	l.val("tank.room_c", roomC(&l.tankRoom, from(-50, 60)), "15", `air around it, or "outdoor"`, ours)
+	l.num("tank.most_c", "°C", to(&t.MostC), from(40, 95), 85, "above it heat is let go outdoors", practice)
+	l.num("tank.need_l_per_day", "l", to(&t.NeedLPerDay), from(0, 5000), 0, "hot water drawn at need_c",
+		"a family's 168 l is profile M of the EU, "+memory)
+	l.num("tank.need_c", "°C", to(&t.NeedC), from(30, 60), 40, "warmth of what is drawn", practice)
+	l.num("tank.cold_c", "°C", to(&t.ColdC), from(0, 30), 10, "warmth of what comes in", practice)
+	l.val("tank.hours", windows(&t.Hours), `["06:30-08:00", "19:00-22:00"]`, "when it is drawn", ours)
+	l.val("tank.rooms", flag(&t.Rooms), "false", "what is above 60 °C warms the house while the month's air is under 15 °C", ours)
+	l.num("tank.stove_pct", "%", share(&t.StoveShare), from(10, 95), 65, "of the wood's heat, of the stove that heats water otherwise",
+		"EU 2015/1185, closed stove, "+memory)
 }
 
 // pairsOf are the points of a curve.

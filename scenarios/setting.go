@@ -8,6 +8,7 @@ import (
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/sun"
+	"twigwatt/storage/tank"
 )
 
 // A Setting is one key of the scenario file, with its value in force.
@@ -65,6 +66,9 @@ type values struct {
 	rateTable              [][2]float64
 	chargePct              float64
 	chargeCurve, cycleLife [][2]float64
+
+	tank     tank.Tank
+	tankRoom room
 
 	species           string
 	rackShare, rackKg float64
@@ -186,7 +190,7 @@ func (l *list) inOrder() []*Setting {
 // order is that of the tables; named are those with names of the household's own, like
 // load.appliance.NAME.
 var (
-	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "panels", "engine", "tending", "battery",
+	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "panels", "engine", "tending", "battery", "tank",
 		"woodpile", "woodpile.stack", "woodpile.cut", "luck", "plan"}
 	named = []string{"load.appliance", "load.chore", "panels", "woodpile.stack", "woodpile.cut"}
 )

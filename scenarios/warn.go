@@ -84,6 +84,24 @@ func (s *Scenario) warn(l *list) {
 		s.warnOfSameHours(l.sameHours)
 	}
 	s.warnOfSun(l)
+	s.warnOfTank(l)
+}
+
+// warnOfTank says what is strange about a tank.
+func (s *Scenario) warnOfTank(l *list) {
+	if s.Tank == nil {
+		return
+	}
+	if s.Tank.JacketShare > 0 && !l.given("tank.jacket_pct") {
+		s.Warnings.Add("tank_air_cooled", "tank.jacket_pct (%s) is that of a water-cooled engine: an air-cooled one has no such heat, "+
+			"set it to 0", trim(100*s.Tank.JacketShare))
+	}
+	const usualLeft = 1 - genset.EngineEfficiency // of the gas heat, at full power
+	left := genset.GasifierEfficiency * usualLeft
+	if taken := (s.Tank.JacketShare + s.Tank.ExhaustShare) * left; s.Tank.ExhaustShare > 0 && taken+l.rackShare > left {
+		s.Warnings.Add("tank_and_rack", "tank and rack together want %.0f %% of the wood's heat, and %.0f %% are left beside the shaft: "+
+			"lower woodpile.rack_pct or tank.exhaust_pct", 100*(taken+l.rackShare), 100*left)
+	}
 }
 
 // warnOfSun says what is strange about panels and their sun.

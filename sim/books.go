@@ -6,6 +6,7 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/storage/battery"
+	"twigwatt/storage/tank"
 	"twigwatt/storage/woodpile"
 )
 
@@ -24,7 +25,9 @@ type Tally struct {
 	OffUsualH        float64 // between the matches and the usual hour
 	OverInverterKWh  float64 // of the shortfall: missed while the inverter gave all it can
 
-	Sun SunTally
+	Sun    SunTally
+	GasKWh float64    // that the wood made, light-ups left out; where there is a tank
+	Warmth tank.Flows // of the tank
 }
 
 // A SunTally is what panels could give and where it went, kWh: of those wired to the bank DC at its
@@ -91,16 +94,18 @@ func (t *Tally) add(o *Tally) {
 	}
 	t.Lost.Add(o.Lost)
 	t.Moved.Add(o.Moved)
+	t.Warmth.Add(&o.Warmth)
 	t.LightUps += o.LightUps
 	t.Refuels += o.Refuels
 }
 
 // sums are those of the tally's own figures that are no whole numbers.
-func (t *Tally) sums() [24]*float64 {
+func (t *Tally) sums() [25]*float64 {
 	return [...]*float64{&t.LoadKWh, &t.OtherKWh, &t.EngineKWh, &t.ChargeKWh, &t.DischargeKWh, &t.ShortfallKWh, &t.SpillKWh,
 		&t.EngineH, &t.AttendedH, &t.ShortfallH, &t.BurnedDryKg, &t.BurnedAsIsKg, &t.BurnedStackedM3, &t.CondensateL,
 		&t.SpareMissingKWhH, &t.OffUsualH, &t.OverInverterKWh, &t.Sun.AtBankKWh, &t.Sun.HouseKWh, &t.Sun.BankKWh,
-		&t.Sun.UnusedKWh, &t.Sun.ServedKWh, &t.Sun.AtHouseKWh, &t.Sun.AtHouseUnusedKWh}
+		&t.Sun.UnusedKWh, &t.Sun.ServedKWh, &t.Sun.AtHouseKWh, &t.Sun.AtHouseUnusedKWh,
+		&t.GasKWh}
 }
 
 // A DayRecord is what the books keep of a day.
@@ -153,6 +158,7 @@ type Books struct {
 	stepStartPile Wood
 	sinceFull     int
 	hopperAsIsKg  float64 // burned since it was full
+	warmth        *warmth // nil: no tank
 }
 
 // NoWood is the first day without ready wood, and what would have been ready
@@ -170,7 +176,7 @@ const shortStepKWh = 0.001
 
 func newBooks(h *House, s *State) *Books {
 	stored, pile := s.Bank.StoredKWh(), h.pile(s)
-	b := &Books{house: h, Days: make([]DayRecord, h.Span.Days), StartKWh: stored, stepStartKWh: stored,
+	b := &Books{house: h, warmth: newWarmth(h), Days: make([]DayRecord, h.Span.Days), StartKWh: stored, stepStartKWh: stored,
 		PileStart: pile, stepStartPile: pile, Wear: battery.NewWear(h.Bank.CycleLife), pctPerKWh: 100 / h.Bank.FullKWh}
 	b.Wear.Add(stored * b.pctPerKWh)
 	return b
@@ -194,7 +200,7 @@ func (b *Books) open(day int, s *State) *DayRecord {
 }
 
 // enter books a step.
-func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpareKWh float64) {
+func (b *Books) enter(d *DayRecord, at Moment, s *State, f *Flows, floorAndSpareKWh float64) {
 	h, stored := b.house.stepH, s.Bank.StoredKWh()
 	d.LoadKWh += f.LoadKW * h
 	d.OtherKWh += f.OtherKW * h
@@ -214,7 +220,10 @@ func (b *Books) enter(d *DayRecord, ofDay int, s *State, f *Flows, floorAndSpare
 		}
 	}
 	if f.Run {
-		b.enterRun(d, ofDay, f)
+		b.enterRun(d, at.OfDay, f)
+	}
+	if b.warmth != nil {
+		b.warm(d, at.Day, at.OfDay, f)
 	}
 	sunKW := 0.0 // at the bank's terminals, that somebody took
 	if f.Sun.KW > 0 || f.HouseSunKW > 0 {

@@ -72,7 +72,8 @@ type Spec struct {
 	Prices      Prices
 	Away        []calendar.DateRange
 
-	HopperAsIsKg float64 // wood that a full hopper holds
+	HopperAsIsKg float64  // wood that a full hopper holds
+	Tank         *HotTank // nil: the set's warmth is not used
 	Services     []Service
 	Snap         Snap
 	Luck         Luck

@@ -73,6 +73,7 @@ func (b *Books) DarkestWeek() (first int) {
 type EnergyFlow struct {
 	WoodKWh, OtherKWh, SunKWh                               float64 // in: net heat of the wood as it lay; other sources; panels
 	GasifierKWh, EngineKWh, AlternatorKWh                   float64 // lost on the way to electricity
+	HotWaterKWh, RoomsKWh, TankKWh                          float64 // of the engine's heat: drawn, into rooms, lost by the tank or still in it
 	ServedKWh, SpillKWh, SunUnusedKWh                       float64 // SpillKWh without the panels'
 	ChargingKWh, GivingKWh, IdleKWh, LeakKWh, StoredMoreKWh float64 // StoredMore below zero: taken from what was stored
 }
@@ -88,6 +89,8 @@ func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
 	shaft := t.EngineKWh / genset.AlternatorEfficiency
 	f.GasifierKWh = f.WoodKWh * (1 - genset.GasifierEfficiency)
 	f.AlternatorKWh = shaft - t.EngineKWh
-	f.EngineKWh = f.WoodKWh - f.GasifierKWh - shaft
+	f.HotWaterKWh, f.RoomsKWh = t.Warmth.DrawnKWh, t.Warmth.RoomsKWh
+	f.TankKWh = t.Warmth.IntoKWh - f.HotWaterKWh - f.RoomsKWh
+	f.EngineKWh = f.WoodKWh - f.GasifierKWh - shaft - t.Warmth.IntoKWh
 	return f
 }

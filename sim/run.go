@@ -60,7 +60,7 @@ func NewLife(household *Household, c Chooser, watch func(at Moment, s *State, f 
 	l := &Life{house: h, State: h.Start(), want: household.Want(), chooser: c}
 	l.Books = newBooks(h, &l.State)
 	l.enter = func(at Moment, s *State, f *Flows) {
-		l.Books.enter(l.today, at.OfDay, s, f, l.floorAndSpareKWh)
+		l.Books.enter(l.today, at, s, f, l.floorAndSpareKWh)
 		if !h.Pile.Endless && (f.Run || at.OfDay == h.stepsADay-1) {
 			l.Books.enterPile(l.today, s, f)
 		}

@@ -33,7 +33,8 @@ type Summary struct {
 	Shortage     Shortage
 	Bank         BankSummary
 	Wood         WoodSummary
-	Sun          *SunSummary // nil: no panels
+	Sun          *SunSummary    // nil: no panels
+	Warmth       *WarmthSummary // nil: no tank
 	Char         genset.Char
 	Price        Price
 	Books        Gaps
@@ -133,6 +134,7 @@ func (p Price) TotalKg() float64 { return p.WoodKg + p.HoursKg + p.StartsKg + p.
 type Gaps struct {
 	ElectricityKWh, BankKWh, WoodKg, WaterKg float64
 	SunKWh, WorstSunKWh                      float64 // the last of any step
+	WarmthKWh                                float64 // of the tank: of the span or any step
 	WorstDayKWh, WorstStepKWh                float64
 	WorstDayKg, WorstStepKg                  float64
 }
@@ -192,6 +194,7 @@ func Summarize(household *Household, b *Books) *Summary {
 		s.Shortage.ColdPct = 100 * (h.Days[worst.Date-h.Span.Start].Bank.FloorKWh/full - h.Bank.FloorShare)
 	}
 	s.Sun = sunSummary(household.Demand, b, &s.Total)
+	s.Warmth = h.warmthSummary(b, &s.Total)
 	s.Char = genset.CharOf(h.Set.CharShare * s.Total.BurnedDryKg)
 	s.Price = h.price(b, &s.Total, s.Bank.LateDays)
 	s.Books = Gaps{ElectricityKWh: s.Total.ElectricityGapKWh(), BankKWh: b.StartKWh + s.Total.BankGainKWh() - b.EndKWh,
@@ -407,8 +410,18 @@ func (s *Summary) warn(h *House) {
 			"beside the %.0f kWh that are wanted: switch it off where nothing is wanted, "+
 			"or get one that draws less (battery.inverter_idle_w)", idle, s.Total.LoadKWh)
 	}
+	warmthGapKWh := 0.0
+	if w := s.Warmth; w != nil {
+		warmthGapKWh = max(abs(w.GapKWh), w.WorstKWh)
+		s.Books.WarmthKWh = warmthGapKWh
+		const much = 0.1 // of what the exchangers take; a judgement
+		if let := w.LetGoKWh; let > much*(w.IntoKWh+let) {
+			s.Warnings.Add("tank_overfilled", "of %.0f kWh that the exchangers take %.0f find the tank hot enough and are let go: "+
+				"a larger tank keeps more", w.IntoKWh+let, let)
+		}
+	}
 	if g, m := s.Books, &s.Total.Moved; open(max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh),
-		abs(g.SunKWh), g.WorstSunKWh), s.Total.LoadKWh+s.Total.Sun.MadeKWh()+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
+		abs(g.SunKWh), g.WorstSunKWh, warmthGapKWh), s.Total.LoadKWh+s.Total.Sun.MadeKWh()+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
 		open(max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)),
 			s.Wood.PileStart.DryKg+s.Wood.PileStart.WaterKg+m.CutDryKg+m.CutWaterKg+s.Total.BurnedAsIsKg) {
 		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
