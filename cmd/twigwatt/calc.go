@@ -18,7 +18,8 @@ import (
 // cautionOf is the caution that a hazard of a sum calls for.
 var cautionOf = map[handbook.Hazard]string{
 	handbook.Gas: report.GasCaution, handbook.Hopper: report.HopperCaution, handbook.Ash: report.AshCaution,
-	handbook.Wood: report.WoodCaution, handbook.Bank: report.BankCaution, handbook.Wiring: report.WiringCaution}
+	handbook.Wood: report.WoodCaution, handbook.Bank: report.BankCaution, handbook.Wiring: report.WiringCaution,
+	handbook.HotWater: report.WarmthCaution.Full}
 
 func calcCommand() *cli.Command {
 	command := &cli.Command{

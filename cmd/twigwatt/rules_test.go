@@ -26,13 +26,14 @@ var may = map[string][]string{
 	"loads":               {"sim/sun"},
 	"storage/battery":     {},
 	"storage/woodpile":    {},
-	"sim/handbook":        {"sim/sun", "sim/genset", "storage/battery", "storage/woodpile"},
-	"sim":                 {"sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"storage/tank":        {},
+	"sim/handbook":        {"storage/tank", "sim/sun", "sim/genset", "storage/battery", "storage/woodpile"},
+	"sim":                 {"sim/genset", "storage/tank", "loads", "storage/battery", "storage/woodpile"},
 	"sim/plan":            {"sim/sun", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/diary":           {"sim/fault", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
 	"sim/study":           {"sim/sun", "sim/plan", "sim", "loads", "storage/battery", "storage/woodpile", "sim/genset"},
-	"scenarios":           {"sim/sun", "sim/fault", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
-	"cmd/twigwatt/report": {"sim/sun", "sim/fault", "sim", "sim/plan", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"scenarios":           {"storage/tank", "sim/sun", "sim/fault", "sim/plan", "sim", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
+	"cmd/twigwatt/report": {"storage/tank", "sim/sun", "sim/fault", "sim", "sim/plan", "sim/study", "sim/diary", "sim/genset", "loads", "storage/battery", "storage/woodpile"},
 }
 
 // homes are the libraries with one home each.

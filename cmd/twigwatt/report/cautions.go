@@ -23,7 +23,16 @@ const (
 		"and licensed practice: this program estimates, it does not design or certify."
 )
 
-// Cautions are all of them.
+// A Caution is what can hurt beside what always can: in full, and in a line of a text.
+type Caution struct{ Full, Short string }
+
+// WarmthCaution is that of hot water from the set.
+var WarmthCaution = Caution{"Hot water from the set: no exhaust pipe and no exhaust exchanger in the house, for they leak carbon monoxide. " +
+	"The tank is vented, or has a relief valve that nobody can shut, fitted by a licensed person: a shut tank that boils bursts. " +
+	"Water over 50 °C scalds in seconds: mix it at the tap. Bring the whole tank to 60 °C now and then, against legionella.",
+	"Hot water: no exhaust indoors; vent or relief valve; scalds; 60 °C now and then."}
+
+// Cautions are all of them that always hold.
 var Cautions = []string{GasCaution, HopperCaution, AshCaution, WoodCaution, BankCaution, WiringCaution}
 
 // ShortCautions are the four lines at the end of a text.

@@ -101,10 +101,11 @@ func TestEveryPartHasCaptionFigureAndTable(t *testing.T) {
 
 // TestEnergyFlowAddsUp: all that went in is accounted for.
 func TestEnergyFlowAddsUp(t *testing.T) {
-	for _, set := range [][]string{nil, {"battery.start_pct=100", "days=20"}, {"panels.roof.kw_peak=2", "panels.shed.kw_peak=3", "panels.shed.wired=house"}} {
+	for _, set := range [][]string{nil, {"battery.start_pct=100", "days=20"}, {"panels.roof.kw_peak=2", "panels.shed.kw_peak=3", "panels.shed.wired=house"},
+		{"tank.litres=200", "tank.need_l_per_day=150", "tank.rooms=true"}} {
 		y := yearOf(t, set...)
 		f := y.Household.Flow(&y.Total, y.Books.StartKWh, y.Books.EndKWh)
-		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh + f.SunUnusedKWh
+		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh + f.SunUnusedKWh + f.HotWaterKWh + f.RoomsKWh + f.TankKWh
 		if in := f.WoodKWh + f.OtherKWh + f.SunKWh; math.Abs(in-out) > 1e-6*in {
 			t.Errorf("in %g kWh, out %g", in, out)
 		}

@@ -15,6 +15,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -30,7 +31,8 @@ type Report struct {
 	JSON     func() Pairs    // between the format and the warnings
 	Page     func() *Page    // nil: there is none
 	Warnings []sim.Warning
-	InFull   bool // the text ends with all cautions in full, as a sheet that is carried to the plant
+	More     []Caution // beside those that always hold
+	InFull   bool      // the text ends with all cautions in full, as a sheet that is carried to the plant
 }
 
 // WriteText writes the answer for a person at a terminal of 80 columns, warnings and cautions
@@ -51,11 +53,14 @@ func (r *Report) WriteText(w io.Writer) error {
 	}
 	if r.InFull {
 		t.WriteString("\nTake care\n")
-		for _, caution := range Cautions {
+		for _, caution := range r.cautions() {
 			t.Line("- %s", caution)
 		}
 	} else {
 		t.Closing()
+		for _, caution := range r.More {
+			fmt.Fprintln(t, "  "+caution.Short)
+		}
 	}
 	_, err := io.WriteString(w, fault.PlainLines(t.String()))
 	return err
@@ -65,14 +70,23 @@ func (r *Report) WriteText(w io.Writer) error {
 func (r *Report) WriteJSON(w io.Writer) error {
 	warnings := objects(r.Warnings, func(w sim.Warning) Pairs { return Pairs{{"code", w.Code}, {"text", w.Text}} })
 	document := append(Pairs{{"format", 1}}, r.JSON()...)
-	return WriteJSON(w, append(document, Pair{"warnings", warnings}, Pair{"cautions", Cautions}))
+	return WriteJSON(w, append(document, Pair{"warnings", warnings}, Pair{"cautions", r.cautions()}))
+}
+
+// cautions are all that hold, in full.
+func (r *Report) cautions() []string {
+	all := slices.Clone(Cautions)
+	for _, caution := range r.More {
+		all = append(all, caution.Full)
+	}
+	return all
 }
 
 // WritePage writes the answer as a page, the same bytes for the same answer.
 func (r *Report) WritePage(w io.Writer, basis Basis) error {
 	p := r.Page()
 	basis.Again = append(basis.Again, p.Again...)
-	p.Basis, p.Cautions = basis, Cautions
+	p.Basis, p.Cautions = basis, r.cautions()
 	for _, warning := range r.Warnings {
 		p.Warnings = append(p.Warnings, warning.Text)
 	}

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"twigwatt/sim"
@@ -146,11 +147,16 @@ type flowItem struct {
 
 func flowItems(f sim.EnergyFlow) (items []flowItem, inKWh float64) {
 	items = []flowItem{{"lost in the gasifier (30 % assumed)", "flow-wood", f.GasifierKWh},
-		{"lost in the engine", "flow-engine", f.EngineKWh},
+		{"lost in the engine", "flow-engine", f.EngineKWh}, {"hot water drawn", "flow-ready", f.HotWaterKWh},
+		{"into rooms", "flow-ready", f.RoomsKWh}, {"lost by the hot tank", "flow-other", f.TankKWh},
 		{"lost in the alternator (15 % assumed)", "flow-other", f.AlternatorKWh}, {"served the house", "flow-load", f.ServedKWh},
 		{"lost in charging", "flow-bank", f.ChargingKWh}, {"lost in giving", "flow-bank", f.GivingKWh},
 		{"the inverter's idle draw", "flow-bank", f.IdleKWh},
 		{"leaked away", "flow-bank", f.LeakKWh}, {"made and spilled", "flow-ready", f.SpillKWh}}
+	ofTank := func(item flowItem) bool { // nothing to tell without a tank
+		return item.kWh == 0 && slices.Contains([]string{"hot water drawn", "into rooms", "lost by the hot tank"}, item.name)
+	}
+	items = slices.DeleteFunc(items, ofTank)
 	if f.SunUnusedKWh > 0 {
 		items = append(items, flowItem{"sun that nobody took", "flow-sun", f.SunUnusedKWh})
 	}

@@ -14,6 +14,7 @@ import (
 	"twigwatt/sim/genset"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
+	"twigwatt/storage/tank"
 	"twigwatt/storage/woodpile"
 )
 
@@ -39,7 +40,8 @@ func monthColumns(y *study.YearAnswer) list[sim.MonthSummary] {
 	if y.Summary.Sun == nil {
 		made.title = ""
 	}
-	return append(months, made, onlyJSON("sun_unused_kwh", func(m *sim.MonthSummary) any { return m.Tally.Sun.AllUnusedKWh() }))
+	return append(months, made, onlyJSON("sun_unused_kwh", func(m *sim.MonthSummary) any { return m.Tally.Sun.AllUnusedKWh() }),
+		onlyJSON("warmth_drawn_kwh", func(m *sim.MonthSummary) any { return m.Tally.Warmth.DrawnKWh }))
 }
 
 // A weighed is a plan with what it comes to.
@@ -75,7 +77,7 @@ const (
 
 // Year reports what a span comes to; its books stand under the warnings.
 func Year(y *study.YearAnswer, kept BookKeeping) *Report {
-	return &Report{Warnings: y.Warnings, JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
+	return &Report{Warnings: y.Warnings, More: moreCautions(y), JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
 		Text: func(t *Terminal) {
 			t.Line("%s: %s from %s, %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start), planText(y))
 			answers(t, y)
@@ -95,6 +97,14 @@ func Year(y *study.YearAnswer, kept BookKeeping) *Report {
 			}
 			booksLine(t, &y.Summary.Books, kept)
 		}}
+}
+
+// moreCautions are those of what not every household has.
+func moreCautions(y *study.YearAnswer) (more []Caution) {
+	if y.Summary.Warmth != nil {
+		more = append(more, WarmthCaution)
+	}
+	return more
 }
 
 // weighedPlans are the plan and its rival, if there is one.
@@ -172,6 +182,9 @@ func answers(t *Terminal, y *study.YearAnswer) {
 	if s.Sun != nil {
 		t.Answer("Sun", sunText(y))
 	}
+	if s.Warmth != nil {
+		t.Answer("Warm", warmthText(s.Warmth))
+	}
 	for _, todo := range todoTexts(y) {
 		t.Answer("DO", todo)
 	}
@@ -182,6 +195,19 @@ func sunText(y *study.YearAnswer) string {
 	s := y.Summary.Sun
 	return say("panels could give %.0f kWh: %.0f to the house, %.0f into the bank, %.0f unused; dullest week from %s, %.1f kWh",
 		s.MadeKWh(), s.ToHouseKWh(), s.BankKWh, s.AllUnusedKWh(), dayIn(y.Span, s.DullWeekStart), s.DullWeekKWh)
+}
+
+// warmthText says what the tank gave.
+func warmthText(w *sim.WarmthSummary) string {
+	text := say("%.0f kWh of the set's heat went into the tank", w.IntoKWh)
+	if w.WantedKWh > 0 {
+		text += say(": %.0f kWh of hot water, %.1f showers a day, %.0f %% of what is wanted (%s without)", w.DrawnKWh, w.ShowersADay,
+			100*w.DrawnKWh/w.WantedKWh, plural(w.DaysWithout, "day"))
+	}
+	if w.RoomsKWh > 0 {
+		text += say("; %.0f kWh warmed rooms", w.RoomsKWh)
+	}
+	return text + say("; a stove would burn %s of oven-dry wood for it", Mass(w.SavedDryKg))
 }
 
 // fullText says how often a bank is full.
@@ -371,6 +397,11 @@ func booksOf(s *sim.Summary) []book {
 			{"- straight to the inverter", sun.HouseKWh}, {"- into the bank", sun.BankKWh}, {"- unused", sun.UnusedKWh},
 			{"= gap", g.SunKWh}}})
 	}
+	if w := s.Warmth; w != nil {
+		all = append(all, book{"Book of the tank", "kWh", 1, []entry{{"into it", w.IntoKWh}, {"- drawn", w.DrawnKWh},
+			{"- into rooms", w.RoomsKWh}, {"- lost", w.Lost}, {"- warmer at last", w.IntoKWh - w.DrawnKWh - w.RoomsKWh - w.Lost - w.GapKWh},
+			{"= gap", w.GapKWh}}})
+	}
 	if s.Wood.Endless {
 		return all
 	}
@@ -404,7 +435,7 @@ func booksLine(t *Terminal, g *sim.Gaps, kept BookKeeping) {
 		more = " (--books shows them)"
 	}
 	const whPerKWh, gPerKg = 1000, 1000
-	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*max(g.WorstDayKWh, g.WorstStepKWh, g.WorstSunKWh), 3),
+	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*max(g.WorstDayKWh, g.WorstStepKWh, g.WorstSunKWh, g.WarmthKWh), 3),
 		Number(gPerKg*math.Max(g.WorstDayKg, g.WorstStepKg), 3), more)
 }
 
@@ -470,6 +501,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"full_cycles", s.Bank.FullCycles}, {"life_years_low", s.Bank.LifeLowYears}, {"life_years_high", s.Bank.LifeHighYears},
 			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull}}},
 		{"sun", orNull(s.Sun, sunJSON)},
+		{"warmth", orNull(s.Warmth, warmthJSON)},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)},
@@ -479,7 +511,8 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
 			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
 		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh},
-			{"wood_gap_kg", s.Books.WoodKg}, {"sun_gap_kwh", s.Books.SunKWh}}},
+			{"wood_gap_kg", s.Books.WoodKg}, {"sun_gap_kwh", s.Books.SunKWh},
+			{"warmth_gap_kwh", s.Books.WarmthKWh}}},
 		{"months", monthColumns(y).json(s.Months)},
 		{"fixed_window", orNull(y.Window, func(w study.Window) any {
 			return append(Pairs{{"start", calendar.Clock(w.StartStep * s.Span.StepMinutes)},
@@ -502,6 +535,13 @@ func sunJSON(s sim.SunSummary) any {
 		{"dull_week_start", s.DullWeekStart}, {"dull_week_kwh", s.DullWeekKWh}}
 }
 
+func warmthJSON(w sim.WarmthSummary) any {
+	return Pairs{{"gas_kwh", w.GasKWh}, {"into_tank_kwh", w.IntoKWh}, {"warm_up_kwh", w.WarmUpKWh}, {"let_go_kwh", w.LetGoKWh},
+		{"lost_kwh", w.Lost}, {"drawn_kwh", w.DrawnKWh}, {"rooms_kwh", w.RoomsKWh}, {"wanted_kwh", w.WantedKWh},
+		{"days_without", w.DaysWithout}, {"showers_a_day", w.ShowersADay}, {"saved_dry_kg", w.SavedDryKg},
+		{"saved_stacked_m3", w.SavedStackedM3}}
+}
+
 // runsOut is the day on which ready wood runs out.
 func runsOut(n *sim.NoWood) any { return orNull(n, func(n sim.NoWood) any { return n.Date.String() }) }
 
@@ -517,6 +557,9 @@ func yearPage(y *study.YearAnswer) *Page {
 	parts := []Part{runsPart(y), bankPart(y), woodPart(y), weekPart(y), flowPart(y)}
 	if y.Summary.Sun != nil {
 		parts = slices.Insert(parts, 2, sunPart(y))
+	}
+	if y.Summary.Warmth != nil {
+		parts = append(parts, warmthPart(y))
 	}
 	if len(y.Household.Loads) > 0 {
 		parts = append(parts, loadsPart(y))
@@ -545,6 +588,9 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 		Answer{"Bank", bankSentence(s)})
 	if s.Sun != nil {
 		answers = append(answers, Answer{"Sun", sentence(sunText(y))})
+	}
+	if s.Warmth != nil {
+		answers = append(answers, Answer{"Warmth", sentence(warmthText(s.Warmth))})
 	}
 	return answers
 }
@@ -707,6 +753,32 @@ func sunPart(y *study.YearAnswer) Part {
 		Chart: chart(s.Months, monthLabel, allRows, []panel{{axis: "taken in, kWh", share: 0.65, thousands: true},
 			{axis: "unused, kWh", share: 0.35, thousands: true}}, curves...),
 		Tables: []Table{columns.table("The sun by month", s.Months)}}
+}
+
+// warmthPart says what warmth the tank gave month by month.
+func warmthPart(y *study.YearAnswer) Part {
+	s, w := y.Summary, y.Summary.Warmth
+	of := func(get func(*tank.Flows) float64) func(*sim.MonthSummary) float64 {
+		return func(m *sim.MonthSummary) float64 { return get(&m.Tally.Warmth) }
+	}
+	drawn, rooms := of(func(f *tank.Flows) float64 { return f.DrawnKWh }), of(func(f *tank.Flows) float64 { return f.RoomsKWh })
+	wanted, into := of(func(f *tank.Flows) float64 { return f.WantedKWh }), of(func(f *tank.Flows) float64 { return f.IntoKWh })
+	letGo := of(func(f *tank.Flows) float64 { return f.LetGoKWh })
+	columns := list[sim.MonthSummary]{
+		texts("month", "", func(m *sim.MonthSummary) string { return m.First.Time().Format("January 2006") }, nil),
+		figures("into the tank kWh", "", 0, into), figures("hot water drawn kWh", "", 0, drawn), figures("wanted kWh", "", 0, wanted),
+		figures("into rooms kWh", "", 0, rooms), figures("let go kWh", "", 0, letGo),
+	}
+	caption := say("For each kWh of electricity %.1f kWh of heat went into the tank; what was used of it saves %s of oven-dry wood.",
+		w.IntoKWh/max(s.Total.EngineKWh, 1e-9), Mass(w.SavedDryKg))
+	if w.WantedKWh > 0 {
+		caption = say("The tank gave %.0f %% of the hot water that is wanted, and saves %s of oven-dry wood.", 100*w.DrawnKWh/w.WantedKWh,
+			Mass(w.SavedDryKg))
+	}
+	return Part{ID: "warmth", Title: "Warmth", Caption: caption, Tables: []Table{columns.table("Warmth by month", s.Months)},
+		Chart: chart(s.Months, monthLabel, allRows, []panel{{axis: "warmth, kWh", share: 1, thousands: true}},
+			curveOf("hot water drawn", "ready", bars|piled, drawn), curveOf("into rooms", "wood", bars|piled, rooms),
+			curveOf("hot water wanted", "ink", dashed|widest, wanted))}
 }
 
 // A woodMonth is a month with the pile as it begins.
