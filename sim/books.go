@@ -25,9 +25,10 @@ type Tally struct {
 	OffUsualH        float64 // between the matches and the usual hour
 	OverInverterKWh  float64 // of the shortfall: missed while the inverter gave all it can
 
-	Sun    SunTally
-	GasKWh float64    // that the wood made, light-ups left out; where there is a tank
-	Warmth tank.Flows // of the tank
+	Sun     SunTally
+	Standby StandbyTally
+	GasKWh  float64    // that the wood made, light-ups left out; where there is a tank
+	Warmth  tank.Flows // of the tank
 }
 
 // A SunTally is what panels could give and where it went, kWh: of those wired to the bank DC at its
@@ -66,9 +67,9 @@ func (s *SunTally) add(f *Flows, h float64) {
 func (t *Tally) FromBankKWh() float64 { return t.DischargeKWh - t.Sun.ServedKWh }
 
 // ElectricityGapKWh is what the books of electricity miss:
-// engine + other + from bank = load − shortfall + to bank + spill.
+// engine + stand-by + other + from bank = load − shortfall + to bank + spill.
 func (t *Tally) ElectricityGapKWh() float64 {
-	return t.EngineKWh + t.OtherKWh + t.DischargeKWh - (t.LoadKWh - t.ShortfallKWh + t.ChargeKWh + t.SpillKWh)
+	return t.EngineKWh + t.Standby.MadeKWh + t.OtherKWh + t.DischargeKWh - (t.LoadKWh - t.ShortfallKWh + t.ChargeKWh + t.SpillKWh)
 }
 
 // BankGainKWh is what the bank should hold more at the end than at the start.
@@ -95,6 +96,7 @@ func (t *Tally) add(o *Tally) {
 	t.Lost.Add(o.Lost)
 	t.Moved.Add(o.Moved)
 	t.Warmth.Add(&o.Warmth)
+	t.Standby.Add(&o.Standby)
 	t.LightUps += o.LightUps
 	t.Refuels += o.Refuels
 }
@@ -222,6 +224,9 @@ func (b *Books) enter(d *DayRecord, at Moment, s *State, f *Flows, floorAndSpare
 	if f.Run {
 		b.enterRun(d, at.OfDay, f)
 	}
+	if b.house.Standby != nil {
+		d.Standby.Enter(f, h)
+	}
 	if b.warmth != nil {
 		b.warm(d, at.Day, at.OfDay, f)
 	}
@@ -235,7 +240,7 @@ func (b *Books) enter(d *DayRecord, at Moment, s *State, f *Flows, floorAndSpare
 	d.LowestKWh, d.HighestKWh = min(d.LowestKWh, stored), max(d.HighestKWh, stored)
 	d.MeanKWh += stored
 	b.Wear.Add(stored * b.pctPerKWh)
-	electricity := f.EngineKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
+	electricity := f.EngineKW + f.StandbyKW + f.OtherKW + f.DischargeKW - (f.LoadKW - f.ShortfallKW + f.ChargeKW + f.SpillKW)
 	bank := b.stepStartKWh + (f.ChargeKW+sunKW-f.DischargeKW)*h - f.Lost.TotalKWh() - stored
 	b.StepGapKWh = max(b.StepGapKWh, math.Abs(electricity)*h+math.Abs(bank))
 	b.stepStartKWh = stored

@@ -14,6 +14,7 @@ import (
 
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/money"
 	"twigwatt/sim/place"
 	"twigwatt/storage/battery"
 	"twigwatt/storage/woodpile"
@@ -72,8 +73,10 @@ type Spec struct {
 	Prices      Prices
 	Away        []calendar.DateRange
 
-	HopperAsIsKg float64  // wood that a full hopper holds
-	Tank         *HotTank // nil: the set's warmth is not used
+	HopperAsIsKg float64       // wood that a full hopper holds
+	Tank         *HotTank      // nil: the set's warmth is not used
+	Standby      *Standby      // nil: none
+	Money        *money.Prices // nil: costs are not reckoned
 	Services     []Service
 	Snap         Snap
 	Luck         Luck
@@ -118,6 +121,7 @@ type House struct {
 	stepsADay   int
 	minSteps    int     // of a run
 	maxSteps    int     // of runs in a day
+	standbyIn   []bool  // by step of the day
 	tendedAhead []int   // from each step of the day, how many steps in a row are tended
 	minRunKg    float64 // the most that the shortest run can burn
 	fullStepKg  float64 // and a step
@@ -133,6 +137,7 @@ func NewHouse(spec Spec) *House {
 	h.minSteps = max(1, int(math.Ceil((spec.Tending.MinHoursARun-roundingH)/h.stepH)))
 	h.maxSteps = int(math.Floor((spec.Tending.MaxHoursADay + roundingH) / h.stepH))
 	h.tendedAhead = tendedAhead(spec.Tending.Hours, spec.Span)
+	h.standbyIn = standbyHours(spec.Standby, spec.Span)
 	h.makeDays()
 	h.weighRuns()
 	return h
@@ -291,15 +296,18 @@ func (h *House) BankAirC() float64 {
 // A State is everything that changes: the bank, the pile, and where in the day's
 // runs the household stands.
 type State struct {
-	Bank        battery.State
-	Pile        woodpile.State
-	LitSteps    int     // steps since the match; 0: not lit
-	LateMinutes int     // of the run, lost in light-ups that failed
-	TendedSteps int     // run steps today
-	Starts      int     // matches today
-	WantedKWh   float64 // by the house since the span began, chores left out: what its meter shows
-	SunKWh      float64 // that the panels could give since the span began, DC at the bank and AC at the house
-	SetSwing    float64 // share by which the set gives more than usual today, below 0 less: luck, which no chooser knows
+	Bank         battery.State
+	Pile         woodpile.State
+	LitSteps     int     // steps since the match; 0: not lit
+	LateMinutes  int     // of the run, lost in light-ups that failed
+	TendedSteps  int     // run steps today
+	Starts       int     // matches today
+	WantedKWh    float64 // by the house since the span began, chores left out: what its meter shows
+	SunKWh       float64 // that the panels could give since the span began, DC at the bank and AC at the house
+	StandbySteps int     // that the stand-by set has run for; 0: it rests
+	PetrolLitres float64 // burned since the span began
+	Repairs      bool    // the set is being repaired today: luck, which no chooser knows
+	SetSwing     float64 // share by which the set gives more than usual today, below 0 less: luck, which no chooser knows
 }
 
 // Start returns the state as the span begins.

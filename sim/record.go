@@ -11,7 +11,7 @@ import (
 type Record struct {
 	House                                                                 *House
 	LoadKW, EngineKW, ChargeKW, DischargeKW, ShortfallKW, SpillKW, Stored []float32
-	SunKW                                                                 []float32    // of all panels
+	SunKW, StandbyKW                                                      []float32    // of all panels; of the stand-by set
 	Runs                                                                  [][]Interval // by day
 }
 
@@ -27,15 +27,15 @@ func NewRecord(h *House) *Record {
 	return r
 }
 
-func (r *Record) series() [8]*[]float32 {
-	return [...]*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored, &r.SunKW}
+func (r *Record) series() [9]*[]float32 {
+	return [...]*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored, &r.SunKW, &r.StandbyKW}
 }
 
 // Step keeps a step.
 func (r *Record) Step(at Moment, s *State, f *Flows) {
 	series := r.series()
 	for i, x := range [...]float64{f.LoadKW, f.EngineKW, f.ChargeKW, f.DischargeKW, f.ShortfallKW, f.SpillKW,
-		s.Bank.StoredKWh(), f.Sun.KW + f.HouseSunKW} {
+		s.Bank.StoredKWh(), f.Sun.KW + f.HouseSunKW, f.StandbyKW} {
 		*series[i] = append(*series[i], float32(x))
 	}
 	if !f.Run {
@@ -71,7 +71,7 @@ func (b *Books) DarkestWeek() (first int) {
 // electricity stand in the shares that the default fuel line is made of: what a
 // household's own machine loses where is not known.
 type EnergyFlow struct {
-	WoodKWh, OtherKWh, SunKWh                               float64 // in: net heat of the wood as it lay; other sources; panels
+	WoodKWh, OtherKWh, SunKWh, StandbyKWh                   float64 // in: net heat of the wood as it lay; other sources; panels; the stand-by set
 	GasifierKWh, EngineKWh, AlternatorKWh                   float64 // lost on the way to electricity
 	HotWaterKWh, RoomsKWh, TankKWh                          float64 // of the engine's heat: drawn, into rooms, lost by the tank or still in it
 	ServedKWh, SpillKWh, SunUnusedKWh                       float64 // SpillKWh without the panels'
@@ -80,7 +80,7 @@ type EnergyFlow struct {
 
 // Flow works out where a span's energy went.
 func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
-	f := EnergyFlow{OtherKWh: t.OtherKWh - t.Sun.AtHouseKWh, SunKWh: t.Sun.MadeKWh(), SunUnusedKWh: t.Sun.AllUnusedKWh(),
+	f := EnergyFlow{OtherKWh: t.OtherKWh - t.Sun.AtHouseKWh, SunKWh: t.Sun.MadeKWh(), StandbyKWh: t.Standby.MadeKWh, SunUnusedKWh: t.Sun.AllUnusedKWh(),
 		ServedKWh: t.LoadKWh - t.ShortfallKWh, SpillKWh: t.SpillKWh - t.Sun.AtHouseUnusedKWh,
 		ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
 		IdleKWh: t.Lost.IdleKWh, LeakKWh: t.Lost.LeakKWh, StoredMoreKWh: endKWh - startKWh}

@@ -13,6 +13,7 @@ type Command struct {
 	Run     bool
 	Failed  int
 	ChoreKW float64
+	Call    Call // on the stand-by set, where Run is false
 }
 
 // Power is what the electric side of a step did: AC means at the house in kW,
@@ -42,6 +43,9 @@ type Flows struct {
 	LoadKW, OtherKW float64 // load with its chores
 	HouseSunKW      float64 // of OtherKW: from panels wired to the house, AC
 	Run, Match      bool
+	StandbyKW       float64 // AC, of the stand-by set
+	PetrolLitres    float64
+	StandbyStart    bool
 	Ready           float64 // share of the step in which the engine gave power
 	Burned          woodpile.Burned
 	CondensateL     float64
@@ -152,7 +156,9 @@ func (h *House) Advance(s *State, f *Flows, at Moment, c Command) {
 	}
 	s.WantedKWh += (f.LoadKW - c.ChoreKW) * h.stepH
 	s.SunKWh += (f.Sun.KW + f.HouseSunKW) * h.stepH
-	h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
+	if !h.standBy(s, f, at, c) {
+		h.Electric(day.Bank, &s.Bank, &f.Power, f.LoadKW, f.OtherKW, e)
+	}
 	if f.Run {
 		burnedKg := h.BurnedKg(dryBasis, e, f.EngineKW, f.Match)
 		if c.Failed > 0 && f.Match {

@@ -10,6 +10,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/money"
 	"twigwatt/storage/battery"
 )
 
@@ -35,6 +36,7 @@ type Summary struct {
 	Wood         WoodSummary
 	Sun          *SunSummary    // nil: no panels
 	Warmth       *WarmthSummary // nil: no tank
+	Cost         *money.Cost    // of a year; nil: no prices are given
 	Char         genset.Char
 	Price        Price
 	Books        Gaps
@@ -125,10 +127,12 @@ func sunSummary(d *loads.Demand, b *Books, total *Tally) *SunSummary {
 }
 
 // Price is what the plan cost, in kg of oven-dry wood.
-type Price struct{ WoodKg, HoursKg, StartsKg, ShortKg, HandbackKg, SoftKg float64 }
+type Price struct{ WoodKg, HoursKg, StartsKg, ShortKg, HandbackKg, StandbyKg, SoftKg float64 }
 
 // TotalKg returns the price without the soft prices.
-func (p Price) TotalKg() float64 { return p.WoodKg + p.HoursKg + p.StartsKg + p.ShortKg + p.HandbackKg }
+func (p Price) TotalKg() float64 {
+	return p.WoodKg + p.HoursKg + p.StartsKg + p.ShortKg + p.HandbackKg + p.StandbyKg
+}
 
 // Gaps are what the books of the whole span miss, and the worst of any day and step.
 type Gaps struct {
@@ -204,6 +208,7 @@ func Summarize(household *Household, b *Books) *Summary {
 		s.Books.WoodKg = b.PileStart.DryKg + gain.DryKg - b.PileEnd.DryKg
 		s.Books.WaterKg = b.PileStart.WaterKg + gain.WaterKg - b.PileEnd.WaterKg
 	}
+	s.Cost = h.costOf(s)
 	s.warn(h)
 	return s
 }
@@ -279,6 +284,7 @@ func (h *House) price(b *Books, t *Tally, lateDays int) Price {
 		StartsKg:   p.StartKg * float64(t.LightUps),
 		ShortKg:    p.ShortKgPerKWh * t.ShortfallKWh,
 		HandbackKg: p.ShortKgPerKWh * h.ServableKWh(max(0, b.StartKWh-b.EndKWh)),
+		StandbyKg:  h.StandbyKg(&t.Standby),
 		SoftKg: p.WearKgPerKWh*t.FromBankKWh() + p.SpareKgPerKWhH*t.SpareMissingKWhH + p.FullLateKgPerDay*float64(lateDays) +
 			p.RefuelKg*float64(t.Refuels) + p.OffUsualKgPerH*t.OffUsualH,
 	}
@@ -420,8 +426,9 @@ func (s *Summary) warn(h *House) {
 				"a larger tank keeps more", w.IntoKWh+let, let)
 		}
 	}
+	s.warnOfCost(h)
 	if g, m := s.Books, &s.Total.Moved; open(max(g.WorstStepKWh, g.WorstDayKWh, abs(g.ElectricityKWh), abs(g.BankKWh),
-		abs(g.SunKWh), g.WorstSunKWh, warmthGapKWh), s.Total.LoadKWh+s.Total.Sun.MadeKWh()+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
+		abs(g.SunKWh), g.WorstSunKWh, warmthGapKWh), s.Total.LoadKWh+s.Total.Sun.MadeKWh()+s.Total.Standby.MadeKWh+s.Total.OtherKWh+s.Total.EngineKWh+s.Total.ChargeKWh+s.Bank.StartKWh) ||
 		open(max(g.WorstStepKg, g.WorstDayKg, abs(g.WoodKg), abs(g.WaterKg)),
 			s.Wood.PileStart.DryKg+s.Wood.PileStart.WaterKg+m.CutDryKg+m.CutWaterKg+s.Total.BurnedAsIsKg) {
 		s.Warnings.Add("books_open", "the books do not close; the figures above cannot be trusted: this is a fault of the program")
