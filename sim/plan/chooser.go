@@ -145,6 +145,8 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 	switch {
 	case s.LitSteps > 0 && c.house.MustRun(s, at):
 		command.Run = true
+	case c.house.Standby != nil:
+		command.Run, command.Call = c.cheapest(s, at, command.ChoreKW)
 	case c.house.MayRun(s, at):
 		c.readMeter(s, at)
 		command.Run = c.cheaper(s, at, command.ChoreKW)
@@ -375,17 +377,44 @@ func (p *Plan) table(t *table, o *outcomes, day, class int, withDue bool) {
 // dayBytes is about what a day's tables take.
 func (p *Plan) dayBytes() int {
 	const floatBytes = 8
-	return floatBytes * p.allowed.allNodes * p.levels * p.spread.classes() * p.sheets
+	return floatBytes * p.largest().allNodes * p.levels * p.spread.classes() * p.sheets
 }
 
 // cheaper reports whether running through a step costs less than not: the mean over
 // the classes that today may be of.
 func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
+	w := c.weighed(s, at, choreKW)
+	return w.runs()
+}
+
+// A weighing is what the options of a step cost more than resting, kg.
+type weighing struct {
+	node          *node
+	run, by       float64 // by: the stand-by set, its start left out
+	edge          float64 // what resting costs more than the classes say
+	refuel, match float64 // of running, beside
+}
+
+// runKg is what running costs more.
+func (w *weighing) runKg() float64 { return w.run - w.edge + w.refuel + w.match }
+
+// runs reports whether running costs less than resting: a tie with a later match goes to the earlier;
+// with none, to none: the table's match costs tieKg more.
+func (w *weighing) runs() bool {
+	if w.node.match {
+		return w.run-w.edge+w.refuel+w.match+tieKg <= tieKg/10
+	}
+	return w.run-w.edge+w.refuel < -tieKg
+}
+
+// weighed weighs a step in which a run is allowed, or the stand-by set.
+func (c *Chooser) weighed(s *sim.State, at sim.Moment, choreKW float64) (w weighing) {
 	p, today := c.plan, c.leader.today(at.Day)
 	n, ok := p.lifeGraph(at.Day).find(s, at.OfDay)
-	if !ok || n.runTo < 0 || n.offTo < 0 {
+	if !ok || (n.runTo < 0 && n.byTo < 0) || n.offTo < 0 {
 		panic("plan: a state that the rules do not lead to, at " + p.house.Span.StepTime(at.Step))
 	}
+	w.node = n
 	loadKW, otherKW := p.load(at.Day)
 	expectedKW := loadKW[at.OfDay]
 	if p.spread.sigma == 0 {
@@ -395,7 +424,6 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 	moisture := c.wood(s)
 	o.engine = c.house.Engine(o.day, moisture, c.house.ReadyNext(s))
 	o.woodKg = c.woodFactor * p.pricer.woodKgOn(o.day) / c.house.HeatFactor(moisture)
-	over := 0.0 // what running costs more
 	for class, weight := range c.weights {
 		const crumb = 1e-4
 		if weight < crumb {
@@ -403,18 +431,44 @@ func (c *Chooser) cheaper(s *sim.State, at sim.Moment, choreKW float64) bool {
 		}
 		c.ofClass(&o, at, class, expectedKW, otherKW[at.OfDay])
 		o.loadKW += choreKW
-		off, run := c.costs(&o, &today.tables[class], at.OfDay)
-		over += weight * (run - off)
+		off, run, by := c.costs(&o, &today.tables[class], at.OfDay)
+		w.run += weight * (run - off)
+		w.by += weight * (by - off)
 	}
-	over -= c.edgeKg(&o, at, expectedKW, otherKW[at.OfDay], choreKW)
+	w.edge = c.edgeKg(&o, at, expectedKW, otherKW[at.OfDay], choreKW)
 	if n.refuels {
-		over += p.house.Prices.RefuelKg
+		w.refuel = p.house.Prices.RefuelKg
 	}
 	if n.match {
-		// a tie with a later match goes to the earlier; with none, to none: the table's match costs tieKg more
-		return over+p.pricer.lightUpKg(o.woodKg, p.failing())+p.house.OffUsualKg(at.OfDay)+tieKg <= tieKg/10
+		w.match = p.pricer.lightUpKg(o.woodKg, p.failing()) + p.house.OffUsualKg(at.OfDay)
 	}
-	return over < -tieKg
+	return w
+}
+
+// cheapest is cheaper where a stand-by set may run too: whether the wood set burns, and if not how the
+// stand-by set is called. Where neither is worth it beforehand, it is started if the step turns out to
+// be short and that is worth it.
+func (c *Chooser) cheapest(s *sim.State, at sim.Moment, choreKW float64) (run bool, call sim.Call) {
+	mayRun, mayStand := c.house.MayRun(s, at), c.house.MayStandby(s, at)
+	if !mayRun && !mayStand {
+		return false, sim.IfWorth
+	}
+	c.readMeter(s, at)
+	if !mayStand {
+		return c.cheaper(s, at, choreKW), sim.IfWorth
+	}
+	w := c.weighed(s, at, choreKW)
+	byKg := w.by - w.edge
+	if w.node.byStarts {
+		byKg += c.plan.house.Prices.StartKg + tieKg
+	}
+	if run = mayRun && w.runs(); run && w.runKg() <= byKg {
+		return true, sim.Rests
+	}
+	if byKg < -tieKg {
+		return false, sim.Runs
+	}
+	return false, sim.IfWorth
 }
 
 // ofClass puts into an option what the house wants without chores, what other sources give and what
@@ -496,14 +550,23 @@ type option struct {
 	woodKg          float64 // price of a kg at the rated moisture
 }
 
-// costs returns what not running and running cost with all that follows, but for the
-// match and the hopper.
-func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run float64) {
+// costs returns what resting, running and the stand-by set cost with all that follows, but for the
+// match, the hopper and the stand-by set's start; 0 for what is not allowed.
+func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run, by float64) {
 	p := c.plan.pricer
 	offState, off := p.idle(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW)
-	runState, run := p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW, o.engine, o.woodKg)
 	off += c.value(t, ofDay+1, o.node.offTo, &offState, o.aheadKWh)
-	return off, run + c.value(t, ofDay+1, o.node.runTo, &runState, o.aheadKWh)
+	if o.node.runTo >= 0 {
+		var state battery.State
+		state, run = p.run(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW, o.engine, o.woodKg)
+		run += c.value(t, ofDay+1, o.node.runTo, &state, o.aheadKWh)
+	}
+	if o.node.byTo >= 0 {
+		var state battery.State
+		state, by = p.standBy(o.day, o.s.Bank, o.loadKW, o.otherKW, o.sunKW)
+		by += c.value(t, ofDay+1, o.node.byTo, &state, o.aheadKWh)
+	}
+	return off, run, by
 }
 
 // value reads a table at a state, as if so much less were stored.

@@ -15,6 +15,7 @@ type outcome struct{ price, place float64 }
 type outcomes struct {
 	off [][]outcome   // by step, by level
 	run [][][]outcome // by ready index, by step; nil where nobody tends
+	by  [][]outcome   // of the stand-by set, by step; nil outside of its hours
 }
 
 // A pricer says what a step costs, in kg of oven-dry wood.
@@ -65,6 +66,15 @@ func (p *pricer) run(day *sim.Day, s battery.State, loadKW, otherKW, sunKW float
 	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, e)
 	burnedKg := p.house.Set.BurnedKg(e.Ready, power.EngineKW, p.stepH)
 	return s, p.electricKg(day, s.StoredKWh(), &power) + p.house.Prices.HourKg*p.stepH + woodKg*burnedKg
+}
+
+// standBy prices a step of the stand-by set, its start left out.
+func (p *pricer) standBy(day *sim.Day, s battery.State, loadKW, otherKW, sunKW float64) (battery.State, float64) {
+	var power sim.Power
+	power.Sun.KW = sunKW
+	b := p.house.Standby
+	p.house.Electric(day.Bank, &s, &power, loadKW, otherKW, b.Engine())
+	return s, p.electricKg(day, s.StoredKWh(), &power) + b.PriceKg(power.EngineKW, p.stepH)
 }
 
 // electricKg prices shortfall, wear and missing spare energy.
@@ -124,6 +134,11 @@ func (p *pricer) fill(o dayOutcomes, g *grid, day *sim.Day, l *dayLoad, from, to
 	for r.step = part; r.step < len(l.loadKW); r.step += parts {
 		r.readyIndex, r.engine = 0, sim.Engine{}
 		r.weigh(func(class int) []outcome { return o[class].off[r.step] })
+		if b := p.house.Standby; b != nil && p.house.StandbyIn(r.step) {
+			r.readyIndex, r.engine, r.standby = len(p.ready)-1, b.Engine(), true
+			r.weigh(func(class int) []outcome { return o[class].by[r.step] })
+			r.standby = false
+		}
 		if !day.Tendable || p.house.TendedAhead(r.step) == 0 {
 			continue
 		}
@@ -145,6 +160,7 @@ type rows struct {
 	step       int
 	readyIndex int // 0: no run
 	engine     sim.Engine
+	standby    bool // the engine is the stand-by set's
 }
 
 // lackKW is what a class lacks in the step, in power at the house: sun counts as the inverter makes it,
@@ -236,7 +252,10 @@ func (r *rows) outcome(level int, netKW, sunKW float64) outcome {
 func (r *rows) priced(power *sim.Power, nextKWh float64) outcome {
 	p := r.pricer
 	price := p.electricKg(r.day, nextKWh, power)
-	if r.readyIndex > 0 {
+	switch {
+	case r.standby:
+		price += p.house.Standby.PriceKg(power.EngineKW, p.stepH)
+	case r.readyIndex > 0:
 		price += p.house.Prices.HourKg*p.stepH +
 			r.woodKg*p.house.Set.BurnedKg(r.engine.Ready, power.EngineKW, p.stepH)
 	}
@@ -265,19 +284,28 @@ func newOutcomes(h *sim.House, levels, ready int) *outcomes {
 			tended++
 		}
 	}
-	all := make([]outcome, levels*(steps+tended*(ready-1)))
+	stands := 0
+	for step := range steps {
+		if h.StandbyIn(step) {
+			stands++
+		}
+	}
+	all := make([]outcome, levels*(steps+stands+tended*(ready-1)))
 	row := func() []outcome {
 		r := all[:levels:levels]
 		all = all[levels:]
 		return r
 	}
-	o.off = make([][]outcome, steps)
+	o.off, o.by = make([][]outcome, steps), make([][]outcome, steps)
 	o.run = make([][][]outcome, ready)
 	for i := range o.run {
 		o.run[i] = make([][]outcome, steps)
 	}
 	for step := range steps {
 		o.off[step] = row()
+		if h.StandbyIn(step) {
+			o.by[step] = row()
+		}
 		for i := 1; i < ready && h.TendedAhead(step) > 0; i++ {
 			o.run[i][step] = row()
 		}
@@ -289,7 +317,7 @@ func newOutcomes(h *sim.House, levels, ready int) *outcomes {
 func (o *outcomes) bytes() int {
 	const outcomeBytes = 16
 	n := 0
-	for _, table := range append([][][]outcome{o.off}, o.run...) {
+	for _, table := range append([][][]outcome{o.off, o.by}, o.run...) {
 		for _, row := range table {
 			n += len(row) * outcomeBytes
 		}

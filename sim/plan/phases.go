@@ -9,13 +9,19 @@ import (
 
 // A phase is where a household stands in a day's runs: matches struck, run steps
 // used, and steps since the match as far as they matter (0: not lit).
-type phase struct{ starts, used, lit int }
+// by: the stand-by set runs.
+type phase struct {
+	starts, used, lit int
+	by                bool
+}
 
 // A node is a phase at a step of the day with where its two options lead: the
 // index of a node of the next step, or −1 where the rules forbid the option.
 type node struct {
 	phase
 	offTo, runTo int
+	byTo         int  // of the option in which the stand-by set runs
+	byStarts     bool // which starts it
 	readyIndex   int  // of the run option: steps since the match at the step's end, as far as gas still comes
 	match        bool // the run option strikes a match
 	refuels      bool // in the run option's step the hopper is opened
@@ -34,6 +40,7 @@ type graph struct {
 	usedMost  int
 	mostNodes int // of any step
 	allNodes  int // of all steps
+	standby   bool
 }
 
 // A hopper is how many steps a run burns before it must be opened. 0: it need not be,
@@ -74,9 +81,9 @@ const (
 // newGraph works out a day on which runs are allowed, or not. A day that begins
 // within (nil: at midnight) has that moment's phase among its own, though no plan may
 // lead to it.
-func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
+func newGraph(h *sim.House, allowed runs, standby bool, begins *Beginning) *graph {
 	steps := h.Span.StepsADay()
-	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h)), hopper: hopperOf(h)}
+	g := &graph{usedMost: h.MaxSteps(), litMost: max(h.MinSteps(), readySteps(h)), hopper: hopperOf(h), standby: standby}
 	if first := g.hopper.firstSteps; first > 0 { // the hopper's level is part of a lit phase
 		g.litMost = max(g.litMost, first) + g.hopper.everySteps - 1
 	}
@@ -97,7 +104,9 @@ func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 		}
 		if p.lit == 0 && (allowed == runsBarred || p.starts == h.Tending.MaxStarts ||
 			p.used+h.MinSteps() > g.usedMost || !canLight[step]) {
-			return over
+			stands := over
+			stands.by = p.by
+			return stands
 		}
 		p.used = max(p.used, g.usedMost-remaining[step])
 		return p
@@ -105,7 +114,7 @@ func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 	g.nodes = make([][]node, steps+1)
 	g.index = make([][]int32, steps+1)
 	for i := range g.index {
-		g.index[i] = make([]int32, (h.Tending.MaxStarts+1)*g.perStarts)
+		g.index[i] = make([]int32, 2*(h.Tending.MaxStarts+1)*g.perStarts)
 		for j := range g.index[i] {
 			g.index[i][j] = -1
 		}
@@ -115,7 +124,7 @@ func newGraph(h *sim.House, allowed runs, begins *Beginning) *graph {
 		at := &g.index[step][g.number(p)]
 		if *at < 0 {
 			*at = int32(len(g.nodes[step]))
-			g.nodes[step] = append(g.nodes[step], node{phase: p, offTo: -1, runTo: -1})
+			g.nodes[step] = append(g.nodes[step], node{phase: p, offTo: -1, runTo: -1, byTo: -1})
 		}
 		return int(*at)
 	}
@@ -155,7 +164,7 @@ func (g *graph) litOf(n int) int {
 // phaseOf is the phase of a state.
 func (g *graph) phaseOf(s *sim.State, h *sim.House) phase {
 	return phase{starts: min(s.Starts, h.Tending.MaxStarts), used: min(s.TendedSteps, g.usedMost),
-		lit: g.litOf(s.LitSteps)}
+		lit: g.litOf(s.LitSteps), by: g.standby && s.StandbySteps > 0}
 }
 
 // follow finds where the options of a node lead.
@@ -163,29 +172,44 @@ func (g *graph) follow(h *sim.House, step, i int, enter func(phase, int) int) {
 	n := g.nodes[step][i]
 	if n.lit == 0 || n.lit >= h.MinSteps() {
 		n.offTo = enter(phase{starts: n.starts, used: n.used}, step+1)
+		if g.standby && h.StandbyIn(step) {
+			n.byTo, n.byStarts = enter(phase{starts: n.starts, used: n.used, by: true}, step+1), !n.by
+		}
 	}
 	switch tended := h.TendedAhead(step); {
 	case n.lit > 0 && tended > 0 && n.used < g.usedMost:
 		lit := g.litOf(n.lit + 1)
-		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit}, step+1), min(lit, readySteps(h))
+		n.runTo, n.readyIndex = enter(phase{n.starts, n.used + 1, lit, false}, step+1), min(lit, readySteps(h))
 		n.refuels = g.hopper.opens(n.lit + 1)
 	case n.lit == 0 && n.starts < h.Tending.MaxStarts && tended >= h.MinSteps() &&
 		n.used+h.MinSteps() <= g.usedMost:
-		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1}, step+1), 1, true
+		n.runTo, n.readyIndex, n.match = enter(phase{n.starts + 1, n.used + 1, 1, false}, step+1), 1, true
 		n.refuels = g.hopper.opens(1)
 	}
 	g.nodes[step][i] = n
 }
 
 // number tells phases apart.
-func (g *graph) number(p phase) int { return p.starts*g.perStarts + p.used*(g.litMost+1) + p.lit }
+func (g *graph) number(p phase) int {
+	n := p.starts*g.perStarts + p.used*(g.litMost+1) + p.lit
+	if p.by {
+		n += len(g.index[0]) / 2
+	}
+	return n
+}
 
 // find returns the node of a household's state, or false where the graph has
 // none: a state that no plan of this day leads to.
 func (g *graph) find(s *sim.State, ofDay int) (*node, bool) {
-	lit := g.litOf(s.LitSteps)
+	lit, by := g.litOf(s.LitSteps), g.standby && s.StandbySteps > 0 && ofDay > 0
 	for used := s.TendedSteps; used <= g.usedMost; used++ { // merged phases keep the most used
-		if at := g.index[ofDay][g.number(phase{s.Starts, used, lit})]; at >= 0 {
+		if at := g.index[ofDay][g.number(phase{s.Starts, used, lit, by})]; at >= 0 {
+			return &g.nodes[ofDay][at], true
+		}
+	}
+	if lit == 0 && g.standby { // no run can follow
+		over := phase{starts: len(g.index[ofDay])/2/g.perStarts - 1, used: g.usedMost, by: by}
+		if at := g.index[ofDay][g.number(over)]; at >= 0 {
 			return &g.nodes[ofDay][at], true
 		}
 	}

@@ -57,6 +57,12 @@ type Beginning struct {
 	ChoresMore  []int     // by chore: times more than are due in the rest of the week; below 0: fewer; nil: none
 }
 
+// graphOf is the kind of a day: with or without runs, with or without a stand-by set.
+type graphOf struct {
+	runs
+	standby bool
+}
+
 // A Plan is the least prices of all that follows, over a span, for every stored energy
 // at every midnight: made once, and never changed. Each life that goes by it has a
 // Chooser of its own.
@@ -66,24 +72,24 @@ type Beginning struct {
 // midnights are worked out once, backward over the span; a day's own table again when
 // a life reaches the day.
 type Plan struct {
-	household       *sim.Household
-	house           *sim.House    // of the household
-	demand          *loads.Demand // the same
-	pricer          *pricer
-	outlook         Outlook
-	spread          *spread
-	levels          int
-	startKWh        float64
-	barred, allowed *graph  // of days without runs and with them
-	first           *graph  // of the first day, where it begins within
-	grids           []*grid // by day
-	sheets          int     // 1: full charges are not wanted; 2
-	midnight        [][2][][]float64
-	keptOutcomes    []dayOutcomes // by day, where they are few enough to keep
-	classes         []*dayClasses // by day
-	expected        []float64     // kWh by day, without chores
-	untended        []float64     // by day: share of expected before the first step that is tended
-	chores          [][]float64   // by day: kW of each step as the days before expect them; nil: none
+	household    *sim.Household
+	house        *sim.House    // of the household
+	demand       *loads.Demand // the same
+	pricer       *pricer
+	outlook      Outlook
+	spread       *spread
+	levels       int
+	startKWh     float64
+	graphs       map[graphOf]*graph
+	first        *graph  // of the first day, where it begins within
+	grids        []*grid // by day
+	sheets       int     // 1: full charges are not wanted; 2
+	midnight     [][2][][]float64
+	keptOutcomes []dayOutcomes // by day, where they are few enough to keep
+	classes      []*dayClasses // by day
+	expected     []float64     // kWh by day, without chores
+	untended     []float64     // by day: share of expected before the first step that is tended
+	chores       [][]float64   // by day: kW of each step as the days before expect them; nil: none
 
 	unplacedKWh float64 // of chores that found no room there
 }
@@ -93,7 +99,7 @@ type Plan struct {
 func New(ctx context.Context, household *sim.Household, o Outlook) (*Plan, error) {
 	h := household.House
 	p := &Plan{household: household, house: h, demand: household.Demand, pricer: newPricer(h), outlook: o,
-		spread: asExpected(), sheets: 1}
+		spread: asExpected(), sheets: 1, graphs: map[graphOf]*graph{}}
 	p.pricer.woodKg = o.WoodKg
 	if o.HandbackKg == 0 {
 		p.outlook.HandbackKg = h.Prices.ShortKgPerKWh
@@ -104,9 +110,15 @@ func New(ctx context.Context, household *sim.Household, o Outlook) (*Plan, error
 	}
 	start := h.Start()
 	p.startKWh = start.Bank.StoredKWh()
-	p.barred, p.allowed = newGraph(h, runsBarred, nil), newGraph(h, runsAllowed, nil)
+	for _, standby := range []bool{false, true} {
+		if standby && h.Standby == nil {
+			continue
+		}
+		p.graphs[graphOf{runsBarred, standby}] = newGraph(h, runsBarred, standby, nil)
+		p.graphs[graphOf{runsAllowed, standby}] = newGraph(h, runsAllowed, standby, nil)
+	}
 	if o.Begins.OfDay > 0 || o.Begins.State != (sim.State{}) {
-		p.first = newGraph(h, runs(h.Days[0].Tendable && !h.Days[0].Broken), &p.outlook.Begins)
+		p.first = newGraph(h, runs(h.Days[0].Tendable && !h.Days[0].Broken), h.StandbyOn(0), &p.outlook.Begins)
 	}
 	if h.Prices.FullEveryDays > 0 && h.Prices.FullLateKgPerDay > 0 && h.Bank.CeilingShare >= battery.FullShare {
 		full, err := p.reachesFull(ctx)
@@ -262,7 +274,7 @@ func (p *Plan) size() error {
 	if spreads {
 		classes = classesUsual
 	}
-	nodes := float64(p.allowed.allNodes)
+	nodes := float64(p.largest().allNodes)
 	fits := func() bool {
 		values := nodes * float64(p.levels*classes*p.sheets)
 		return values*float64(p.house.Span.Days) <= manyEvaluations && values*8 <= mostDayBytes
@@ -321,17 +333,18 @@ func (p *Plan) graphOf(day int) *graph {
 	if day == 0 && p.first != nil {
 		return p.first
 	}
-	if p.house.Days[day].Tendable {
-		return p.allowed
-	}
-	return p.barred
+	return p.graphs[graphOf{runs(p.house.Days[day].Tendable), p.house.StandbyOn(day)}]
 }
+
+// largest is the graph of a day with all options.
+func (p *Plan) largest() *graph { return p.graphs[graphOf{runsAllowed, p.house.Standby != nil}] }
 
 // lifeGraph returns the phases of a day that a life reaches: it finds the set broken, which
 // nobody knew beforehand.
 func (p *Plan) lifeGraph(day int) *graph {
 	if p.house.Days[day].Broken && (day > 0 || p.first == nil) {
-		return p.barred
+		b := p.house.Standby
+		return p.graphs[graphOf{runsBarred, p.house.StandbyOn(day) && !b.SharesEngine}]
 	}
 	return p.graphOf(day)
 }
@@ -547,7 +560,7 @@ func (p *Plan) fullKWh() float64 { return battery.FullShare * p.house.Bank.FullK
 
 // tabulate makes a day's table for a class.
 func (p *Plan) tabulate(t *table, o *outcomes, day int, g *graph, end *dayEnd, kept stepsKept) {
-	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, fullAt: p.grids[day].place(p.fullKWh())}
+	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, byStartKg: p.house.Prices.StartKg + tieKg, fullAt: p.grids[day].place(p.fullKWh())}
 	matchKg := p.matchKg(day) + tieKg
 	for step := range p.house.Span.StepsADay() {
 		prices.matchKg = append(prices.matchKg, matchKg+p.house.OffUsualKg(step))

@@ -120,7 +120,7 @@ type EveryDay struct {
 
 // Choose says whether the set burns in a step.
 func (e *EveryDay) Choose(s *sim.State, at sim.Moment) sim.Command {
-	c := sim.Command{ChoreKW: choresAt(e.ChoreKW, at)}
+	c := sim.Command{ChoreKW: choresAt(e.ChoreKW, at), Call: sim.IfShort}
 	switch {
 	case s.LitSteps > 0 && e.House.MustRun(s, at):
 		c.Run = true
@@ -146,7 +146,7 @@ type WhenLow struct {
 
 // Choose says whether the set burns in a step.
 func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
-	c := sim.Command{ChoreKW: choresAt(w.ChoreKW, at)}
+	c := sim.Command{ChoreKW: choresAt(w.ChoreKW, at), Call: sim.IfShort}
 	const crumb = 1e-3 // of the bank: the last of a taper is not waited for
 	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
 	switch {

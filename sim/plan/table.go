@@ -10,6 +10,7 @@ type table struct {
 	values [2][][][]float64 // by sheet, by step (one more for midnight; see rows), by node, by level
 	rows   int              // steps that have values of their own; the others overwrite them in turn
 	off    [2][]float64     // scratch: the off option by sheet
+	by     [2][]float64     // and that of the stand-by set
 }
 
 // The sheets of a table.
@@ -24,9 +25,10 @@ type dayEnd [2][]float64
 
 // stepPrices are prices of a day's options that do not depend on what is stored.
 type stepPrices struct {
-	matchKg  []float64 // of a match, by step
-	refuelKg float64   // of opening a hot hopper
-	fullAt   float64   // place on the grid from which the bank is full
+	matchKg   []float64 // of a match, by step
+	refuelKg  float64   // of opening a hot hopper
+	byStartKg float64   // of starting the stand-by set
+	fullAt    float64   // place on the grid from which the bank is full
 }
 
 // stepsKept says which steps' values of a day a table keeps.
@@ -61,7 +63,7 @@ func (t *table) step(step int, o *outcomes, end *dayEnd, p *stepPrices) {
 	if withDue {
 		nowDue, nextDue = t.row(due, step), t.row(due, step+1)
 	}
-	to := -1
+	to, byTo := -1, -1
 	for _, i := range t.graph.order[step] {
 		n := &t.graph.nodes[step][i]
 		if n.offTo >= 0 && n.offTo != to {
@@ -69,6 +71,13 @@ func (t *table) step(step int, o *outcomes, end *dayEnd, p *stepPrices) {
 			follow(t.off[notDue], o.off[step], next[to])
 			if withDue {
 				followDue(t.off[due], o.off[step], next[to], nextDue[to], p.fullAt)
+			}
+		}
+		if n.byTo >= 0 && n.byTo != byTo {
+			byTo = n.byTo
+			follow(t.by[notDue], o.by[step], next[byTo])
+			if withDue {
+				followDue(t.by[due], o.by[step], next[byTo], nextDue[byTo], p.fullAt)
 			}
 		}
 		if n.runTo >= 0 {
@@ -81,6 +90,9 @@ func (t *table) step(step int, o *outcomes, end *dayEnd, p *stepPrices) {
 		for sheet, values := range [2][][]float64{now, nowDue} {
 			if values != nil {
 				choose(values[i], t.off[sheet], n, p.runKg(n, step))
+				if n.byTo >= 0 {
+					orStandBy(values[i], t.by[sheet], n, p.byStartKg)
+				}
 			}
 		}
 	}
@@ -112,6 +124,16 @@ func choose(values, off []float64, n *node, runKg float64) {
 		for i, run := range values {
 			values[i] = min(run+runKg, off[i])
 		}
+	}
+}
+
+// orStandBy keeps the stand-by set's option where it is cheaper.
+func orStandBy(values, by []float64, n *node, startKg float64) {
+	if !n.byStarts {
+		startKg = 0
+	}
+	for i, x := range by[:len(values)] {
+		values[i] = min(values[i], x+startKg)
 	}
 }
 
@@ -179,7 +201,7 @@ func (t *table) hold(end *dayEnd, kept stepsKept) {
 			}
 		}
 		if t.off[sheet] == nil {
-			t.off[sheet] = make([]float64, levels)
+			t.off[sheet], t.by[sheet] = make([]float64, levels), make([]float64, levels)
 		}
 	}
 }
