@@ -48,6 +48,7 @@ type BankAnswer struct {
 	Sizes             []Size
 	Least             *Size  // the smallest that carries the week; nil: none
 	Smallest, Largest *Size  // of all
+	Cheapest          *Size  // of those that carry the week, by the middle of its cost; nil: none, or no prices are given
 	AgainstIt         Remedy // what helps where none carries the week
 	Air               *Air   // of the least, or else the largest size; nil: a bank that makes no hydrogen
 	Warnings          []sim.Warning
@@ -83,6 +84,10 @@ func Bank(ctx context.Context, h *sim.Household, rule plan.Rule, o BankOptions) 
 		if s.Carries && !neverFills(h, &s.Span.Bank) && (a.Least == nil || s.KWh < a.Least.KWh) {
 			a.Least = s
 		}
+		if carries := s.Carries && !neverFills(h, &s.Span.Bank); carries && s.Span.Cost != nil &&
+			(a.Cheapest == nil || s.costs() < a.Cheapest.costs()) {
+			a.Cheapest = s
+		}
 		if a.Smallest == nil || s.KWh < a.Smallest.KWh {
 			a.Smallest = s
 		}
@@ -100,7 +105,14 @@ func (a *BankAnswer) size(ctx context.Context, rule plan.Rule, kWh float64) (Siz
 	if err != nil {
 		return s, err
 	}
-	h = h.With(func(spec *sim.Spec) { spec.Prices.ShortKgPerKWh = a.ShortKg })
+	h = h.With(func(spec *sim.Spec) {
+		spec.Prices.ShortKgPerKWh = a.ShortKg
+		if spec.Money != nil { // a bank's price goes with its size
+			prices := *spec.Money
+			prices.Bank *= h.Bank.FullKWh / a.House.Bank.FullKWh
+			spec.Money = &prices
+		}
+	})
 	p, err := plan.New(ctx, h, plan.Outlook{Foresight: rule.Foresight})
 	if err != nil {
 		return s, err
@@ -120,6 +132,9 @@ func (a *BankAnswer) size(ctx context.Context, rule plan.Rule, kWh float64) (Siz
 	s.DaysWithoutEngine = Carried(week)
 	return s, s.findBearsMore(ctx, week, rule.Foresight, a.Lives)
 }
+
+// costs is the middle of what a year with the size costs.
+func (s *Size) costs() float64 { return s.Span.Cost.WithHours.Low + s.Span.Cost.WithHours.High }
 
 // warn adds what the week and the span of a size show.
 func (a *BankAnswer) warn(s *Size) {

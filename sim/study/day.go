@@ -180,7 +180,29 @@ type Sheet struct {
 	Guessed    bool       // how often some chores have been done this week is not known
 	Due        []ServiceDue
 	Sun        *SunAhead // nil: no panels
+	Petrol     []PetrolRun
 	Warnings   []sim.Warning
+}
+
+// A PetrolRun is the stand-by set's; minutes from the first day's midnight on.
+type PetrolRun struct {
+	Start, Stop     int
+	Litres, MadeKWh float64
+}
+
+// petrol writes down a step of the stand-by set.
+func (w *writer) petrol(begins int, f *sim.Flows) {
+	if f.StandbyKW == 0 && f.PetrolLitres == 0 {
+		return
+	}
+	runs := &w.sheet.Petrol
+	if n := len(*runs); n == 0 || (*runs)[n-1].Stop != begins {
+		*runs = append(*runs, PetrolRun{Start: begins})
+	}
+	r := &(*runs)[len(*runs)-1]
+	r.Stop = begins + w.Span.StepMinutes
+	r.Litres += f.PetrolLitres
+	r.MadeKWh += f.StandbyKW * w.Span.StepH()
 }
 
 // SunAhead is what the panels are expected to give, kWh: from now until midnight, and on the next day;
@@ -565,7 +587,7 @@ func (w *writer) Choose(s *sim.State, at sim.Moment) sim.Command {
 		w.noteChores(at.Day)
 	}
 	if c.Run && w.endsBy(at) && !w.House.MustRun(s, at) {
-		c.Run = false
+		c.Run, c.Call = false, sim.IfWorth
 	}
 	if !c.Run {
 		w.stop(at.Step * w.Span.StepMinutes)
@@ -582,6 +604,7 @@ func (w *writer) watch(at sim.Moment, s *sim.State, f *sim.Flows) {
 		w.burn(begins, f)
 		w.untilEngine(begins, w.beforeKWh, f)
 	}
+	w.petrol(begins, f)
 	if missing := f.ShortfallKW * stepH; missing > 0 {
 		w.sheet.ShortKWh += missing
 		if w.sheet.DarkMinute < 0 && missing > shortCrumbKWh {
@@ -705,6 +728,9 @@ func (r *SheetRun) bringKg() float64 {
 // finish leaves out what lies after the sheet's days, and reads off what to know of the rest.
 func (s *Sheet) finish(hasWood, late bool) {
 	end := s.Days * calendar.MinutesADay
+	for len(s.Petrol) > 0 && s.Petrol[len(s.Petrol)-1].Start >= end {
+		s.Petrol = s.Petrol[:len(s.Petrol)-1]
+	}
 	for len(s.Runs) > 0 && s.Runs[len(s.Runs)-1].Match >= end {
 		s.Runs = s.Runs[:len(s.Runs)-1]
 	}
@@ -844,7 +870,7 @@ func (s *skipper) Choose(state *sim.State, at sim.Moment) sim.Command {
 	}
 	c := s.chooser.Choose(state, at)
 	if s.skips && at.Day == 0 {
-		return sim.Command{}
+		return sim.Command{Call: sim.IfWorth}
 	}
 	return c
 }

@@ -157,6 +157,7 @@ type tally struct {
 	dryKg, attendedH, engineH, shortKWh, shortH float64
 	overInverterKWh                             float64 // of shortKWh, while the inverter gave all it can
 	softKg                                      float64 // soft prices
+	standby                                     sim.StandbyTally
 	shortDays, lightUps                         int
 }
 
@@ -265,7 +266,9 @@ func (f *life) failed() int {
 // Choose is what the plan wants, as far as luck lets it.
 func (f *life) Choose(s *sim.State, at sim.Moment) sim.Command {
 	command := f.decider.Choose(s, at)
-	command.Run = command.Run && !f.broken
+	if command.Run && f.broken {
+		command.Run, command.Call = false, sim.IfWorth
+	}
 	if command.Run && s.LitSteps == 0 && f.causes&ByFailedLights != 0 {
 		command.Failed = f.failed()
 	}
@@ -276,6 +279,7 @@ func (f *life) Choose(s *sim.State, at sim.Moment) sim.Command {
 func (f *life) day(day int) {
 	h := f.house
 	f.broken = f.repair[0] <= day && day < f.repair[1]
+	f.state.Repairs = f.broken
 	f.want.Factor = f.loadFactor * f.swing.Next()
 	f.sky.next(&f.want, day)
 	if f.set != nil {
@@ -329,6 +333,9 @@ func (f *life) watch(at sim.Moment, s *sim.State, flows *sim.Flows) {
 		}
 		t.softKg += f.house.Prices.RefuelKg * float64(f.house.Opened(&f.hopperAsIsKg, flows.Burned.AsIsKg))
 	}
+	if f.house.Standby != nil {
+		t.standby.Enter(flows, stepH)
+	}
 	p := &f.house.Prices
 	t.softKg += p.WearKgPerKWh * flows.FromBankKW() * stepH
 	if p.SpareKgPerKWhH > 0 {
@@ -345,6 +352,7 @@ func (t *tally) add(o *tally) {
 	t.shortH += o.shortH
 	t.overInverterKWh += o.overInverterKWh
 	t.softKg += o.softKg
+	t.standby.Add(&o.standby)
 	t.shortDays += o.shortDays
 	t.lightUps += o.lightUps
 }
@@ -354,7 +362,7 @@ func (f *life) priceKg() float64 {
 	p, t := &f.plain.Prices, &f.total
 	start := f.plain.Start()
 	missing := max(0, start.Bank.StoredKWh()-f.state.Bank.StoredKWh())
-	return t.dryKg + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) +
+	return t.dryKg + f.plain.StandbyKg(&t.standby) + p.HourKg*t.attendedH + p.StartKg*float64(t.lightUps) +
 		p.ShortKgPerKWh*(t.shortKWh+f.plain.ServableKWh(missing))
 }
 

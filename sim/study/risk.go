@@ -14,6 +14,7 @@ import (
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/money"
 	"twigwatt/sim/plan"
 )
 
@@ -54,12 +55,14 @@ type RiskAnswer struct {
 	Stack        Amount       // of wood that nine spans in ten do not need more of
 	RunsOutShare float64      // of the spans, in which ready wood ran out
 	Causes       []CauseAlone // the worst first
+	Litres       *Spread      // of petrol; nil: no stand-by set
+	Cost         *money.Cost  // of a year as the household's own days come; nil: no prices are given
 	Warnings     []sim.Warning
 }
 
 // Plain is what the plan comes to where nothing fails: the mean of lives whose days
 // differ, and no more.
-type Plain struct{ WoodDryKg, AttendedH, ShortKWh, ShortDays float64 }
+type Plain struct{ WoodDryKg, AttendedH, ShortKWh, ShortDays, Litres float64 }
 
 // A MonthRange is the spread of a calendar month, over all years of the span.
 type MonthRange struct {
@@ -111,6 +114,11 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 		return nil, err
 	}
 	s.finish()
+	if h.Money != nil {
+		if r.Cost, err = costOfOwnDays(ctx, h, rule); err != nil {
+			return nil, err
+		}
+	}
 	stackKg := r.All.WoodDryKg.P90
 	if s.withoutWood > 0 { // what was burned is not what was needed
 		endless := h.WithoutEnd()
@@ -127,6 +135,19 @@ func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) 
 	r.Warnings = append(r.Warnings, h.TarWarning(s.wettestShare, "")...)
 	r.Stack = amount(h.House, stackKg, 1+h.Pile.RatedDryBasis)
 	return r, nil
+}
+
+// costOfOwnDays is what a year costs as a household's own days come.
+func costOfOwnDays(ctx context.Context, h *sim.Household, rule plan.Rule) (*money.Cost, error) {
+	chooser, _, err := rule.Rationing(ctx, h, plan.Beginning{})
+	if err != nil {
+		return nil, err
+	}
+	books, err := sim.Run(ctx, h, chooser, nil)
+	if err != nil {
+		return nil, err
+	}
+	return sim.Summarize(h, books).Cost, nil
 }
 
 // brings reports whether a cause brings any luck.
@@ -266,13 +287,14 @@ func isWinter(h *sim.House, day int) bool {
 }
 
 // columns are some figures of every span.
-type columns struct{ dryKg, attendedH, shortDays, shortKWh []float64 }
+type columns struct{ dryKg, attendedH, shortDays, shortKWh, litres []float64 }
 
 func (c *columns) add(t *tally) {
 	c.dryKg = append(c.dryKg, t.dryKg)
 	c.attendedH = append(c.attendedH, t.attendedH)
 	c.shortDays = append(c.shortDays, float64(t.shortDays))
 	c.shortKWh = append(c.shortKWh, t.shortKWh)
+	c.litres = append(c.litres, t.standby.Litres)
 }
 
 func (c *columns) spread() Range {
@@ -310,7 +332,7 @@ func newSpanBooks(r *RiskAnswer, sets []Cause) *spanBooks {
 // steady books the span in which every day comes as expected.
 func (s *spanBooks) steady(f *life) {
 	s.steadyKg, s.lowestKWh = f.priceKg(), min(s.lowestKWh, f.lowestKWh)
-	s.risk.Steady = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, float64(f.total.shortDays)}
+	s.risk.Steady = Plain{f.total.dryKg, f.total.attendedH, f.total.shortKWh, float64(f.total.shortDays), f.total.standby.Litres}
 }
 
 // add books a life.
@@ -340,6 +362,10 @@ func (s *spanBooks) finish() {
 	r := s.risk
 	n := float64(r.Years)
 	r.All = s.total[0].spread()
+	if r.Standby != nil {
+		litres := spread(s.total[0].litres)
+		r.Litres = &litres
+	}
 	r.NoDarkShare, r.RunsOutShare = float64(s.noDark)/n, float64(s.withoutWood)/n
 	if s.winterDays > 0 {
 		share := 1 - float64(s.winterDark)/n
@@ -356,7 +382,7 @@ func (s *spanBooks) finish() {
 		c := &s.total[i]
 		ofDays := cause&ByDays != 0 && cause&^ByDays == 0
 		if cause == ByDays || ofDays && !slices.Contains(s.sets, ByDays) { // where one cause alone moves days, that one
-			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays)}
+			r.Plain = Plain{mean(c.dryKg), mean(c.attendedH), mean(c.shortKWh), mean(c.shortDays), mean(c.litres)}
 		}
 		if cause == ByAll || cause == ByDays {
 			continue
