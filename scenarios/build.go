@@ -43,6 +43,14 @@ func (r *reading) build() *Scenario {
 	if l.given("tank.litres") {
 		spec.Tank = &sim.HotTank{Tank: l.tank, RoomC: l.tankRoom.c, Outdoor: l.tankRoom.outdoor}
 	}
+	if l.given("standby.kw") {
+		standby := l.standby
+		spec.Standby = &standby
+	}
+	if l.given("money.unit") {
+		prices := l.money
+		spec.Money = &prices
+	}
 	spec.Away, spec.Factors = l.wants.Away, s.factors(l)
 	l.finishPile(&spec.Pile, spec.Span)
 	if n := len(spec.Pile.Stacks); n > woodpile.MostStacks {

@@ -77,6 +77,28 @@ func (r *reading) check() {
 	r.checkPlan()
 	r.checkSun()
 	r.checkTank()
+	r.checkStandby()
+}
+
+// checkStandby sees that a stand-by set has a power, and that prices have a unit.
+func (r *reading) checkStandby() {
+	l := r.list
+	for _, needed := range []string{"standby.kw", "money.unit"} {
+		table := Table(needed)
+		if l.given(needed) {
+			continue
+		}
+		for _, s := range l.all {
+			if Table(s.Key) == table && s.Given {
+				r.faultAt(s.Key, "needs %s beside it", needed)
+				break
+			}
+		}
+	}
+	const least, kw = "standby.least_kw", "standby.kw"
+	if l.given(kw) && r.fine(least, kw) && l.x(least) > l.x(kw) {
+		r.faultAt(least, "must be at most standby.kw (%s), got %s", trim(l.x(kw)), trim(l.x(least)))
+	}
 }
 
 // checkTank sees that a tank has a size and can give what is drawn.

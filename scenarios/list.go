@@ -42,10 +42,12 @@ func newList(today func() (calendar.Date, error)) *list {
 	l.battery()
 	l.batteryFlow()
 	l.hotTank()
+	l.standBy()
 	l.woodpile()
 	l.luck()
 	l.prices()
 	l.plan()
+	l.costs()
 	return l
 }
 
@@ -378,6 +380,63 @@ func (l *list) hotTank() {
 	l.val("tank.rooms", flag(&t.Rooms), "false", "what is above 60 °C warms the house while the month's air is under 15 °C", ours)
 	l.num("tank.stove_pct", "%", share(&t.StoveShare), from(10, 95), 65, "of the wood's heat, of the stove that heats water otherwise",
 		"EU 2015/1185, closed stove, "+memory)
+}
+
+// standBy adds the keys of a petrol set that stands by.
+func (l *list) standBy() {
+	b := &l.standby
+	const published = "0.70, 0.77, 0.90, 1.30 l/kWh at 100, 75, 50, 25 % of load, " + memory
+	l.opt("standby.kw", "kW", to(&b.KW), above(0, 100), "of a petrol set that stands by; given: it may run", yours)
+	l.num("standby.least_kw", "kW", to(&b.LeastKW), from(0, 100), 0, "least power at which it runs", ours)
+	l.numBy("standby.litres_per_hour", "l/h", to(&b.LitresPerHour), from(0, 100), "0.2 kw",
+		func() float64 { return sim.UsualLitresPerHourKW * b.KW }, "petrol at no load", published)
+	l.num("standby.litres_per_kwh", "l/kWh", to(&b.LitresPerKWh), from(0, 10), sim.UsualLitresPerKWh, "petrol for each kWh on top", published)
+	l.numBy("standby.kg_per_litre", "kg/l", to(&b.KgPerLitre), from(0, 1e4), "10; with money.petrol_l what it is worth in wood",
+		func() float64 {
+			if worth := l.worthDryKg(); l.given("money.petrol_l") && worth > 0 {
+				return l.x("money.petrol_l") / worth
+			}
+			return 10
+		}, "price of a litre in the plan", judgement)
+	l.num("standby.hour_kg", "kg/h", to(&b.HourKg), from(0, 1e4), 0.5, "price of an hour in which somebody is near", judgement)
+	l.val("standby.hours", windows(&b.Hours), `["07:00-22:00"]`, "when it may run", ours)
+	l.val("standby.no_runs", ranges(&b.NoRuns), "[]", "days on which it does not", yours)
+	l.val("standby.shares_engine", flag(&b.SharesEngine), "false", "it is the wood set's engine, on petrol: repairs bar it too", ours)
+	l.opt("standby.litres_kept", "l", to(&b.LitresKept), above(0, 1e5), "petrol of the whole span; when it is used up there is no more", yours)
+}
+
+// costs adds the keys of what things cost.
+func (l *list) costs() {
+	p := &l.money
+	price := func(leaf string, at *float64, meaning string) {
+		l.num("money."+leaf, "money", to(at), from(0, 1e9), 0, meaning, yours)
+	}
+	l.val("money.unit", words(&p.Unit), "", "unit of money, like \"EUR\"; given: costs are reckoned", yours)
+	price("hour", &p.Hour, "worth of an hour of your own")
+	l.num("money.interest_pct", "%", share(&p.Interest), from(0, 50), 3, "beyond inflation", judgement)
+	price("wood_stacked_m3", &p.WoodStackedM3, "price of a stacked m³ of wood, as you get it")
+	price("petrol_l", &p.PetrolLitre, "price of a litre of petrol")
+	price("oil_change", &p.OilChange, "each engine.oil_every_hours")
+	price("filter", &p.Filter, "each engine.filter_every_hours")
+	price("set", &p.Set, "gasifier, engine and alternator")
+	price("bank", &p.Bank, "the bank; of other sizes in proportion")
+	price("panels", &p.Panels, "the panels")
+	price("tank", &p.Tank, "the tank with its exchangers")
+	price("standby", &p.Standby, "the petrol set")
+	l.num("money.set_life_hours", "h", to(&p.SetLifeH), above(0, 1e6), 3000, "engine hours to an overhaul at the price of the set",
+		judgement+"; 1000 to 2000 small air-cooled, 5000 to 20000 slow water-cooled, "+memory)
+	l.num("money.panels_years", "years", to(&p.PanelsYears), above(0, 200), 25, "life of the panels", judgement)
+	l.num("money.tank_years", "years", to(&p.TankYears), above(0, 200), 20, "life of the tank", judgement)
+}
+
+// worthDryKg is what an oven-dry kg of wood is worth in money; 0 where it costs nothing.
+func (l *list) worthDryKg() float64 {
+	species, ok := woodpile.SpeciesOf(l.species)
+	dryKg := woodpile.DryKg(l.spec.Pile.SolidPerStacked, &species)
+	if !ok || !(dryKg > 0) {
+		return 0
+	}
+	return (l.x("money.wood_stacked_m3") + l.spec.Pile.WorkHPerStacked*l.x("money.hour")) / dryKg
 }
 
 // pairsOf are the points of a curve.

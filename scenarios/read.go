@@ -233,7 +233,7 @@ func (r *reading) isTable(key []string) bool {
 }
 
 // tables are the top-level tables.
-var tables = []string{"place", "load", "other", "panels", "engine", "tending", "battery", "tank", "woodpile", "luck", "plan"}
+var tables = []string{"place", "load", "other", "panels", "engine", "tending", "battery", "tank", "standby", "woodpile", "luck", "plan", "money"}
 
 // put gives a value to a key; false where there is no such key.
 func (r *reading) put(e entry, name string) bool {

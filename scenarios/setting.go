@@ -6,6 +6,7 @@ import (
 	"twigwatt/loads"
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/money"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/sun"
 	"twigwatt/storage/tank"
@@ -69,6 +70,8 @@ type values struct {
 
 	tank     tank.Tank
 	tankRoom room
+	standby  sim.Standby
+	money    money.Prices
 
 	species           string
 	rackShare, rackKg float64
@@ -191,7 +194,7 @@ func (l *list) inOrder() []*Setting {
 // load.appliance.NAME.
 var (
 	order = []string{"", "place", "load", "load.appliance", "load.chore", "other", "panels", "engine", "tending", "battery", "tank",
-		"woodpile", "woodpile.stack", "woodpile.cut", "luck", "plan"}
+		"standby", "woodpile", "woodpile.stack", "woodpile.cut", "luck", "plan", "money"}
 	named = []string{"load.appliance", "load.chore", "panels", "woodpile.stack", "woodpile.cut"}
 )
 

@@ -21,6 +21,7 @@ var shown = map[string]string{
 	"load.kwh_per_year": "2000", "load.file": `"house.csv"`, "load.appliance.NAME.watts": "40",
 	"load.chore.NAME.kwh": "1", "load.chore.NAME.kw": "0.8", "other.file": `"other.csv"`,
 	"place.latitude": "50", "place.sun_kwh_m2": "[0.6, 1.3, 2.4, 4.0, 4.9, 5.2, 4.8, 4.1, 2.9, 1.7, 0.8, 0.5]",
+	"standby.kw": "2", "standby.litres_per_hour": "0.4", "standby.kg_per_litre": "10", "standby.litres_kept": "40", "money.unit": `"EUR"`,
 	"tank.litres": "200", "tank.loss_w_per_k": "1.9",
 	"panels.NAME.kw_peak": "1", "panels.NAME.tilt_deg": "65", "panels.NAME.faces_deg": "180", "panels.NAME.converter_kw": "1",
 	"panels.NAME.converter_efficiency_pct": "97",

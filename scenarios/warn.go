@@ -85,6 +85,11 @@ func (s *Scenario) warn(l *list) {
 	}
 	s.warnOfSun(l)
 	s.warnOfTank(l)
+	const muchPetrol = 30
+	if s.Standby != nil && s.Standby.LitresKept > muchPetrol {
+		s.Warnings.Add("petrol_kept", "more than %d l of petrol are kept: local law may allow less, it must not stand in the house, "+
+			"and it grows stale within a year", muchPetrol)
+	}
 }
 
 // warnOfTank says what is strange about a tank.

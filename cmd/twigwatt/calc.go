@@ -19,7 +19,7 @@ import (
 var cautionOf = map[handbook.Hazard]string{
 	handbook.Gas: report.GasCaution, handbook.Hopper: report.HopperCaution, handbook.Ash: report.AshCaution,
 	handbook.Wood: report.WoodCaution, handbook.Bank: report.BankCaution, handbook.Wiring: report.WiringCaution,
-	handbook.HotWater: report.WarmthCaution.Full}
+	handbook.HotWater: report.WarmthCaution.Full, handbook.Petrol: report.PetrolCaution.Full}
 
 func calcCommand() *cli.Command {
 	command := &cli.Command{

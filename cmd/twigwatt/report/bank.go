@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"twigwatt/sim"
+	"twigwatt/sim/money"
 	"twigwatt/sim/study"
 )
 
@@ -36,6 +37,20 @@ var weekColumns, spanColumns = list[study.Size]{
 	figures("lost kWh\na year", "lost_kwh_year", 0, func(s *study.Size) float64 { return s.LostKWhAYear }),
 }
 
+// sizeCost is what a size costs.
+func sizeCost(b *study.BankAnswer) list[study.Size] {
+	return costColumns(b.Money, func(s *study.Size) *money.Cost { return s.Span.Cost })
+}
+
+// cheapestText names the cheapest size that carries the week.
+func cheapestText(b *study.BankAnswer) string {
+	if b.Cheapest == nil {
+		return ""
+	}
+	return say("Cheapest of those that carry the week: %s, by its price, its life and the wood and hours with it.",
+		sizeText(b, b.Cheapest.KWh))
+}
+
 // sizeColumns name a size: in amp-hours first where the household speaks of them.
 func sizeColumns(b *study.BankAnswer) list[study.Size] {
 	ampHours := func(s *study.Size) float64 { return s.KWh * 1000 / b.Bank.Volts }
@@ -57,7 +72,7 @@ func sizeText(b *study.BankAnswer, kWh float64) string {
 // Bank reports how big a bank.
 func Bank(b *study.BankAnswer) *Report {
 	size := sizeColumns(b)
-	all := slices.Concat(size, weekColumns, spanColumns)
+	all := slices.Concat(size, weekColumns, spanColumns, sizeCost(b))
 	return &Report{Warnings: b.Warnings, Page: func() *Page { return bankPage(b, all) },
 		Text: func(t *Terminal) {
 			t.Line("%s", bankAnswer(b))
@@ -69,6 +84,11 @@ func Bank(b *study.BankAnswer) *Report {
 				"as the household's own days come.", sparePct(b)))
 			fmt.Fprintf(t, "\nOver the span, %s\n", plural(b.Span.Days, "day"))
 			slices.Concat(size, spanColumns).text(t, b.Sizes)
+			if b.Money != nil {
+				t.WriteString("\nWhat each costs, " + b.Money.Unit + "\n")
+				slices.Concat(size, sizeCost(b)).text(t, b.Sizes)
+				t.Note(cheapestText(b))
+			}
 			t.Note(say("Chosen runs, with shortfall weighed at %.0f kg of wood a kWh: what a size can do. "+
 				"%s Cycles, life and losses are those of the days as the household's seed draws them. "+
 				"Life: rainflow and Miner's sum on cycle_life with calendar life (SOURCES.md, cycle life), a range.",
@@ -84,7 +104,8 @@ func Bank(b *study.BankAnswer) *Report {
 		JSON: func() Pairs {
 			return Pairs{{"scenario", b.Name}, {"short_kg_per_kwh", b.ShortKg}, {"week_start", b.WeekStart},
 				{"engine_out_days", b.EngineOut}, {"lives", b.Lives}, {"sizes", all.json(b.Sizes)},
-				{"least_kwh", orNull(b.Least, func(s study.Size) any { return figure(s.KWh) })}}
+				{"least_kwh", orNull(b.Least, func(s study.Size) any { return figure(s.KWh) })},
+				{"cheapest_kwh", orNull(b.Cheapest, func(s study.Size) any { return figure(s.KWh) })}}
 		}}
 }
 
@@ -111,6 +132,9 @@ func bankPage(b *study.BankAnswer, columns list[study.Size]) *Page {
 		Answers: []Answer{{"Bank", underTitle(b.Name, bankAnswer(b))}}}
 	p.answer("Air", airText(b))
 	p.answer("Peaks", inverterText(b))
+	if b.Money != nil {
+		p.answer("Cheapest", cheapestText(b))
+	}
 	caption := say("From full and without the engine, %.1f kWh carry the house for %.1f days of such a week, %.1f kWh for %.1f. %s",
 		b.Smallest.KWh, b.Smallest.DaysWithoutEngine,
 		b.Largest.KWh, b.Largest.DaysWithoutEngine, livesText(b.Household, b.Lives))

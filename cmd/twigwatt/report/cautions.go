@@ -32,6 +32,12 @@ var WarmthCaution = Caution{"Hot water from the set: no exhaust pipe and no exha
 	"Water over 50 °C scalds in seconds: mix it at the tap. Bring the whole tank to 60 °C now and then, against legionella.",
 	"Hot water: no exhaust indoors; vent or relief valve; scalds; 60 °C now and then."}
 
+// PetrolCaution is that of a petrol set.
+var PetrolCaution = Caution{"Petrol: its exhaust kills as wood gas does: run the set in the open, away from windows, never in a house, shed or " +
+	"garage. Keep fuel outdoors in a fit can, as local law allows; stop the set and let it cool before refuelling, no flame, no smoking. " +
+	"Never let two sets, or a set and the bank's inverter, feed the same wires without an interlocked change-over.",
+	"Petrol: in the open alone; fuel outdoors; refuel cold; no back-feed."}
+
 // Cautions are all of them that always hold.
 var Cautions = []string{GasCaution, HopperCaution, AshCaution, WoodCaution, BankCaution, WiringCaution}
 

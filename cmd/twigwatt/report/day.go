@@ -74,6 +74,11 @@ func (d *runSheet) lines() []sheetLine {
 			add(c.Start, "", "start %s (%.1f kWh, until %s)", c.Name, c.KWh, calendar.Clock(c.Stop%calendar.MinutesADay))
 		}
 	}
+	for _, p := range d.Petrol {
+		if p.Start < calendar.MinutesADay {
+			add(p.Start, PetrolCaution.Full, "PETROL SET %s-%s, %.1f l", d.clock(p.Start), d.stopClock(p.Stop), p.Litres)
+		}
+	}
 	if d.DarkMinute >= 0 && d.DarkMinute < d.Mornings[0].Minute {
 		add(d.DarkMinute, "", "%s", d.darkText())
 	}
@@ -219,6 +224,11 @@ func (d *runSheet) answer() string {
 	if d.DarkMinute >= 0 {
 		add("dark from %s on", d.dayClock(d.DarkMinute))
 	}
+	for _, p := range d.Petrol {
+		if p.Start < calendar.MinutesADay {
+			add("petrol set %s-%s, %.1f l", d.clock(p.Start), d.stopClock(p.Stop), p.Litres)
+		}
+	}
 	return say("%s, %s: %s", d.Name, d.Date.Time().Format("Mon 2 January 2006"), strings.Join(parts, "; "))
 }
 
@@ -265,6 +275,15 @@ func (d *runSheet) notes() []string {
 		if c.Start >= calendar.MinutesADay {
 			chores = append(chores, say("%s %s (%.1f kWh)", d.dayClock(c.Start), c.Name, c.KWh))
 		}
+	}
+	var petrol []string
+	for _, p := range d.Petrol {
+		if p.Start >= calendar.MinutesADay {
+			petrol = append(petrol, say("%s-%s (%.1f l)", d.dayClock(p.Start), d.stopClock(p.Stop), p.Litres))
+		}
+	}
+	if len(petrol) > 0 {
+		add("Petrol set of the days after: %s.", strings.Join(petrol, ", "))
 	}
 	if len(chores) > 0 {
 		add("Chores of the days after: %s.", strings.Join(chores, ", "))
@@ -388,7 +407,7 @@ func (d *runSheet) basis() string {
 // Day reports a run sheet; its page prints on A5.
 func Day(sheet *study.Sheet) *Report {
 	d := &runSheet{sheet}
-	return &Report{Warnings: d.Warnings, InFull: true, JSON: d.json, Page: d.page, Text: func(t *Terminal) {
+	return &Report{Warnings: d.Warnings, More: petrolCautions(d.Household), InFull: true, JSON: d.json, Page: d.page, Text: func(t *Terminal) {
 		t.Line("%s", d.answer())
 		const columns = 15
 		heading := calendar.Date(-1)
@@ -447,7 +466,10 @@ func (d *runSheet) json() Pairs {
 		})},
 		{"day_factor", 1 + d.MorePct/100}, {"learned_factor", 1 + d.LearnedPct/100},
 		{"shortfall_kwh", d.ShortKWh}, {"wood_as_is_kg", d.BringKg}, {"crates", crates},
-		{"services", services}, {"sun", orNull(d.Sun, func(s study.SunAhead) any {
+		{"services", services},
+		{"standby", objects(d.Petrol, func(p study.PetrolRun) Pairs {
+			return Pairs{{"start", d.stamp(p.Start)}, {"stop", d.stamp(p.Stop)}, {"litres", p.Litres}, {"made_kwh", p.MadeKWh}}
+		})}, {"sun", orNull(d.Sun, func(s study.SunAhead) any {
 			var sky any
 			if d.Sky != sun.Unsaid {
 				sky = d.Sky

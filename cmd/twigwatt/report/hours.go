@@ -5,6 +5,7 @@ import (
 
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
+	"twigwatt/sim/money"
 	"twigwatt/sim/study"
 )
 
@@ -20,6 +21,11 @@ var limitColumns = list[study.Limit]{
 	figures("wood\ndry kg", "wood_dry_kg", 0, func(l *study.Limit) float64 { return l.Lives.DryKg }),
 	percents("bank\nlowest", "lowest_pct", 0, func(l *study.Limit) float64 { return l.Lives.LowestPct }),
 	figures("full\nevery", "days_between_full", 0, func(l *study.Limit) float64 { return l.Summary.Bank.DaysBetweenFull }),
+}
+
+// limitCost is what a limit costs.
+func limitCost(h *study.HoursAnswer) list[study.Limit] {
+	return costColumns(h.Money, func(l *study.Limit) *money.Cost { return l.Summary.Cost })
 }
 
 // cardColumns are the wall card's: what is read on the wall, and then what it costs to keep.
@@ -63,6 +69,10 @@ func Hours(h *study.HoursAnswer) *Report {
 			}
 			t.Gap()
 			limitColumns.text(t, h.Limits)
+			if h.Money != nil {
+				t.WriteString("\nWhat each costs, " + h.Money.Unit + "\n")
+				slices.Concat(limitColumns[:1], limitCost(h)).text(t, h.Limits)
+			}
 			if h.Alike != nil {
 				t.Note(say("From %.1f h on the limits are alike: more hours than that are not tended, or not wanted.", h.Alike.MaxHours))
 			}
@@ -83,7 +93,7 @@ func Hours(h *study.HoursAnswer) *Report {
 		},
 		JSON: func() Pairs {
 			return Pairs{{"scenario", h.Name}, {"short_kg_per_kwh", h.ShortKg}, {"lives", h.Lives},
-				{"limits", limitColumns.json(h.Limits)},
+				{"limits", slices.Concat(limitColumns, limitCost(h)).json(h.Limits)},
 				{"least_hours", orNull(h.Least, func(l study.Limit) any { return figure(l.MaxHours) })},
 				{"wall_card_max_hours", h.CardLimitH}, {"wall_card", card.json(h.Card)}}
 		}}

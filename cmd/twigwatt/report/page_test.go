@@ -106,7 +106,7 @@ func TestEnergyFlowAddsUp(t *testing.T) {
 		y := yearOf(t, set...)
 		f := y.Household.Flow(&y.Total, y.Books.StartKWh, y.Books.EndKWh)
 		out := f.GasifierKWh + f.EngineKWh + f.AlternatorKWh + f.ServedKWh + f.SpillKWh + f.ChargingKWh + f.GivingKWh + f.IdleKWh + f.LeakKWh + f.StoredMoreKWh + f.SunUnusedKWh + f.HotWaterKWh + f.RoomsKWh + f.TankKWh
-		if in := f.WoodKWh + f.OtherKWh + f.SunKWh; math.Abs(in-out) > 1e-6*in {
+		if in := f.WoodKWh + f.OtherKWh + f.SunKWh + f.StandbyKWh; math.Abs(in-out) > 1e-6*in {
 			t.Errorf("in %g kWh, out %g", in, out)
 		}
 		if page := pageOf(t, y); !strings.Contains(page, `<th scope="row">all that went in</th>`) || !strings.Contains(page, "<td>100.0</td>") {

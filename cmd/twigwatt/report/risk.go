@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"twigwatt/sim/money"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 )
@@ -36,8 +37,12 @@ var spreadColumns = list[spreadRow]{
 }
 
 func spreadRows(r *study.RiskAnswer) []spreadRow {
-	return []spreadRow{{"days short", r.All.ShortDays, r.Plain.ShortDays, 0}, {"kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1},
+	rows := []spreadRow{{"days short", r.All.ShortDays, r.Plain.ShortDays, 0}, {"kWh short", r.All.ShortKWh, r.Plain.ShortKWh, 1},
 		{"wood burned, dry kg", r.All.WoodDryKg, r.Plain.WoodDryKg, 0}, {"attended hours", r.All.AttendedH, r.Plain.AttendedH, 0}}
+	if r.Litres != nil {
+		rows = append(rows, spreadRow{"petrol, l", *r.Litres, r.Plain.Litres, 0})
+	}
+	return rows
 }
 
 // causeColumns are what a cause does alone.
@@ -72,7 +77,7 @@ var monthRangeColumns = list[study.MonthRange]{
 
 // Risk reports how bad it can get.
 func Risk(r *study.RiskAnswer) *Report {
-	return &Report{Warnings: r.Warnings, JSON: func() Pairs { return riskJSON(r) }, Page: func() *Page { return riskPage(r) },
+	return &Report{Warnings: r.Warnings, More: petrolCautions(r.Household), JSON: func() Pairs { return riskJSON(r) }, Page: func() *Page { return riskPage(r) },
 		Text: func(t *Terminal) {
 			t.Line("%s", riskAnswer(r))
 			for _, line := range riskLines(r) {
@@ -134,6 +139,12 @@ func riskLines(r *study.RiskAnswer) []Answer {
 			text += ": burned up, or too wet to gasify in a wet year (max_moisture_pct)"
 		}
 		lines = append(lines, Answer{"Pile", text})
+	}
+	if r.Litres != nil {
+		lines = append(lines, Answer{"Petrol", say("nine %s in ten do not need more than %.0f l for the stand-by set", spans(r), r.Litres.P90)})
+	}
+	if r.Cost != nil {
+		lines = append(lines, Answer{"Cost", costText(r.Cost)})
 	}
 	return lines
 }
@@ -200,6 +211,9 @@ func riskJSON(r *study.RiskAnswer) Pairs {
 	return Pairs{{"scenario", r.Name}, {"years", r.Years}, {"seed", r.Demand.Seed}, {"short_kg_per_kwh", r.Prices.ShortKgPerKWh},
 		{"wood_dry_kg", spreadJSON(r.All.WoodDryKg)}, {"attended_hours", spreadJSON(r.All.AttendedH)},
 		{"shortfall_days", spreadJSON(r.All.ShortDays)}, {"shortfall_kwh", spreadJSON(r.All.ShortKWh)},
+		{"standby_litres", orNull(r.Litres, func(s study.Spread) any { return spreadJSON(s) })},
+		{"cost_a_year", orNull(r.Cost, func(c money.Cost) any { return rangeJSON(c.WithHours) })},
+		{"cost_per_kwh", orNull(r.Cost, func(c money.Cost) any { return rangeJSON(c.WithHours.Over(c.ServedKWh)) })},
 		{"no_dark_day_share", r.NoDarkShare},
 		{"winter_no_dark_day_share", r.WinterNoDark},
 		{"stack_nine_in_ten_dry_kg", r.Stack.DryKg}, {"runs_out_share", runsOut},

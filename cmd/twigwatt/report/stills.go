@@ -160,7 +160,7 @@ func flowItems(f sim.EnergyFlow) (items []flowItem, inKWh float64) {
 	if f.SunUnusedKWh > 0 {
 		items = append(items, flowItem{"sun that nobody took", "flow-sun", f.SunUnusedKWh})
 	}
-	inKWh = f.WoodKWh + f.OtherKWh + f.SunKWh
+	inKWh = f.WoodKWh + f.OtherKWh + f.SunKWh + f.StandbyKWh
 	if f.StoredMoreKWh >= 0 {
 		items = append(items, flowItem{"stored more than at first", "flow-ready", f.StoredMoreKWh})
 	} else {

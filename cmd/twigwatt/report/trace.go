@@ -20,7 +20,7 @@ type Trace struct {
 
 // TraceHead is a trace's first line.
 const TraceHead = "time,load_kw,other_kw,run,ready,engine_kw,charge_kw,discharge_kw,shortfall_kw," +
-	"spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg,sun_kw,sun_unused_kw"
+	"spill_kw,stored_kwh,soc_pct,wood_dry_kg,pile_dry_kg,sun_kw,sun_unused_kw,standby_kw"
 
 // NewTrace writes the header and returns a Trace to be shown each step.
 func NewTrace(w io.Writer, h *sim.House) *Trace {
@@ -51,6 +51,7 @@ func (t *Trace) Step(at sim.Moment, s *sim.State, f *sim.Flows) {
 	}
 	t.number(f.Sun.KW)
 	t.number(f.Sun.UnusedKW)
+	t.number(f.StandbyKW)
 	t.w.Write(append(t.row, '\n')) // an error stays with the writer until Flush
 }
 

@@ -12,6 +12,7 @@ import (
 	"twigwatt/sim"
 	"twigwatt/sim/calendar"
 	"twigwatt/sim/genset"
+	"twigwatt/sim/money"
 	"twigwatt/sim/plan"
 	"twigwatt/sim/study"
 	"twigwatt/storage/tank"
@@ -104,7 +105,15 @@ func moreCautions(y *study.YearAnswer) (more []Caution) {
 	if y.Summary.Warmth != nil {
 		more = append(more, WarmthCaution)
 	}
-	return more
+	return append(more, petrolCautions(y.Household)...)
+}
+
+// petrolCautions are those of a stand-by set.
+func petrolCautions(h *sim.Household) []Caution {
+	if h.Standby == nil {
+		return nil
+	}
+	return []Caution{PetrolCaution}
 }
 
 // weighedPlans are the plan and its rival, if there is one.
@@ -185,6 +194,12 @@ func answers(t *Terminal, y *study.YearAnswer) {
 	if s.Warmth != nil {
 		t.Answer("Warm", warmthText(s.Warmth))
 	}
+	if y.Household.Standby != nil {
+		t.Answer("Petrol", petrolText(&total.Standby))
+	}
+	if s.Cost != nil {
+		t.Answer("Cost", costText(s.Cost))
+	}
 	for _, todo := range todoTexts(y) {
 		t.Answer("DO", todo)
 	}
@@ -195,6 +210,43 @@ func sunText(y *study.YearAnswer) string {
 	s := y.Summary.Sun
 	return say("panels could give %.0f kWh: %.0f to the house, %.0f into the bank, %.0f unused; dullest week from %s, %.1f kWh",
 		s.MadeKWh(), s.ToHouseKWh(), s.BankKWh, s.AllUnusedKWh(), dayIn(y.Span, s.DullWeekStart), s.DullWeekKWh)
+}
+
+// petrolText says what the stand-by set did.
+func petrolText(b *sim.StandbyTally) string {
+	if b.Hours == 0 {
+		return "the stand-by set is never needed"
+	}
+	return say("%.1f l in %.1f h (%s), %.0f kWh made", b.Litres, b.Hours, plural(b.Starts, "start"), b.MadeKWh)
+}
+
+// costText says what a year costs, in three steps.
+func costText(c *money.Cost) string {
+	of := func(r money.Range) string {
+		each := r.Over(c.ServedKWh)
+		text := betweenText(r, 0) + " " + c.Unit
+		if c.ServedKWh > 0 {
+			text += " (" + betweenText(each, 2) + " a kWh)"
+		}
+		return text
+	}
+	text := say("a year, paid out %s; with what wears %s; with your own hours %s", of(c.Paid), of(c.WithWear), of(c.WithHours))
+	if c.WorthDryKg > 0 {
+		text += say(". A kg of oven-dry wood is worth %.2f %s", c.WorthDryKg, c.Unit)
+		if c.HourKgMeant > 0 {
+			text += say(", an hour of yours %.0f kg of it", c.HourKgMeant)
+		}
+	}
+	return text
+}
+
+// betweenText writes a range, or one figure where both ends read alike.
+func betweenText(r money.Range, decimals int) string {
+	low, high := Number(r.Low, decimals), Number(r.High, decimals)
+	if low == high {
+		return low
+	}
+	return low + " to " + high
 }
 
 // warmthText says what the tank gave.
@@ -389,8 +441,12 @@ func booksOf(s *sim.Summary) []book {
 			{"stored at first", s.Bank.StartKWh}, {"+ charged", t.ChargeKWh}, {"- given", t.DischargeKWh},
 			{"- lost in charging", t.Lost.ChargeKWh}, {"- lost in giving", t.Lost.DischargeKWh}, {"- idle inverter", t.Lost.IdleKWh},
 			{"- leaked away", t.Lost.LeakKWh}, {"- stored at last", s.Bank.EndKWh}, {"= gap", g.BankKWh}}}}
+	if b := &t.Standby; b.Hours > 0 {
+		all[0].entries = slices.Insert(all[0].entries, 1, entry{"+ stand-by set", b.MadeKWh})
+	}
 	if sun := s.Sun; sun != nil {
-		all[0].entries[1].name = "+ other sources, panels at the house"
+		all[0].entries[slices.IndexFunc(all[0].entries, func(e entry) bool { return e.name == "+ from the bank" })].name = "+ from the inverter"
+		all[0].entries[slices.IndexFunc(all[0].entries, func(e entry) bool { return e.name == "+ other sources" })].name = "+ other sources, panels at the house"
 		bank := &all[1]
 		bank.entries = slices.Insert(bank.entries, 2, entry{"+ of the panels", sun.HouseKWh + sun.BankKWh})
 		all = append(all, book{"Book of the sun (panels at the bank)", "kWh", 1, []entry{{"they could give", sun.AtBankKWh},
@@ -445,6 +501,9 @@ func closingLines(t *Terminal, y *study.YearAnswer) {
 	t.Line("Price %.0f kg of oven-dry wood: wood %.0f, hours %.0f, light-ups %.0f, shortfall %.0f, "+
 		"energy not handed back %.0f; soft prices (not in this sum) %.0f.",
 		p.TotalKg(), p.WoodKg, p.HoursKg, p.StartsKg, p.ShortKg, p.HandbackKg, p.SoftKg)
+	if y.Household.Standby != nil {
+		t.Line("Of that price %.0f kg are the stand-by set's.", p.StandbyKg)
+	}
 	t.Line("Char %.0f kg; its carbon keeps about %.0f kg of CO2 out of the air for a century (IPCC 2019; "+
 		"half or one and a half times as much is possible).",
 		y.Char.Kg, y.Char.KeptCO2Kg)
@@ -502,6 +561,10 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull}}},
 		{"sun", orNull(s.Sun, sunJSON)},
 		{"warmth", orNull(s.Warmth, warmthJSON)},
+		{"standby", orNull(y.Household.Standby, func(sim.Standby) any {
+			return Pairs{{"hours", t.Standby.Hours}, {"starts", t.Standby.Starts}, {"made_kwh", t.Standby.MadeKWh}, {"litres", t.Standby.Litres}}
+		})},
+		{"money", orNull(s.Cost, costJSON)},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
 			{"condensate_l", t.CondensateL}, {"work_hours", s.Wood.WorkHours}, {"pile_start_dry_kg", pile(s.Wood.PileStart.DryKg)},
 			{"cut_dry_kg", pile(t.Moved.CutDryKg)}, {"lost_dry_kg", pile(t.Moved.LostDryKg)},
@@ -509,7 +572,7 @@ func yearJSON(y *study.YearAnswer) Pairs {
 			{"days_without_ready_wood", s.Wood.DaysWithoutReadyWood}, {"runs_out", runsOut(s.Wood.NoWood)}}},
 		{"char", charJSON(&s.Char)},
 		{"price", Pairs{{"total_kg", p.TotalKg()}, {"wood_kg", p.WoodKg}, {"hours_kg", p.HoursKg}, {"starts_kg", p.StartsKg},
-			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"soft_kg", p.SoftKg}}},
+			{"short_kg", p.ShortKg}, {"handback_kg", p.HandbackKg}, {"standby_kg", p.StandbyKg}, {"soft_kg", p.SoftKg}}},
 		{"books", Pairs{{"electricity_gap_kwh", s.Books.ElectricityKWh}, {"bank_gap_kwh", s.Books.BankKWh},
 			{"wood_gap_kg", s.Books.WoodKg}, {"sun_gap_kwh", s.Books.SunKWh},
 			{"warmth_gap_kwh", s.Books.WarmthKWh}}},
@@ -533,6 +596,19 @@ func sunJSON(s sim.SunSummary) any {
 	return Pairs{{"level_kwh_m2", s.LevelKWhM2}, {"plane_kwh_m2", s.PlaneKWhM2}, {"made_kwh", s.MadeKWh()},
 		{"to_house_kwh", s.ToHouseKWh()}, {"to_bank_kwh", s.BankKWh}, {"unused_kwh", s.AllUnusedKWh()},
 		{"dull_week_start", s.DullWeekStart}, {"dull_week_kwh", s.DullWeekKWh}}
+}
+
+// rangeJSON is a cost that lies between two.
+func rangeJSON(r money.Range) Pairs { return Pairs{{"low", r.Low}, {"high", r.High}} }
+
+func costJSON(c money.Cost) any {
+	parts := Pairs{}
+	for _, part := range c.Parts {
+		parts = append(parts, Pair{part.Key, rangeJSON(part.Range)})
+	}
+	return Pairs{{"unit", c.Unit}, {"a_year", rangeJSON(c.WithHours)}, {"per_kwh_paid", rangeJSON(c.Paid.Over(c.ServedKWh))},
+		{"per_kwh_with_wear", rangeJSON(c.WithWear.Over(c.ServedKWh))}, {"per_kwh_with_hours", rangeJSON(c.WithHours.Over(c.ServedKWh))},
+		{"parts", parts}, {"worth_dry_kg", c.WorthDryKg}, {"hour_kg_meant", c.HourKgMeant}, {"litre_kg_meant", c.LitreKgMeant}}
 }
 
 func warmthJSON(w sim.WarmthSummary) any {
@@ -591,6 +667,12 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 	}
 	if s.Warmth != nil {
 		answers = append(answers, Answer{"Warmth", sentence(warmthText(s.Warmth))})
+	}
+	if y.Household.Standby != nil {
+		answers = append(answers, Answer{"Petrol", sentence(petrolText(&t.Standby))})
+	}
+	if s.Cost != nil {
+		answers = append(answers, Answer{"Cost", sentence(costText(s.Cost))})
 	}
 	return answers
 }
