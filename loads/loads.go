@@ -33,6 +33,7 @@ type Wants struct {
 	LatitudeDeg float64 // north is positive; in the south the household's seasons are turned by half a year
 	Appliances  []Appliance
 	Chores      []Chore
+	GrowthShare float64     // by which the load grows from year to year of the span
 	NoonMinute  int         // of the clock's day: when the sun stands highest; 0: noon
 	Panels      *sun.Panels // nil: none
 }
@@ -132,8 +133,12 @@ func (w *Wants) Demand(span calendar.Span) (*Demand, error) {
 		d.SteadyKW = make([]float64, steps)
 	}
 	swing := d.NewSwing(w.Seed)
+	nextYear, grown := span.Start.AYearLater(), 1.0
 	for day := range span.Days {
-		factor, swung := w.Scale, swing.Next()
+		if span.Start+calendar.Date(day) == nextYear {
+			nextYear, grown = nextYear.AYearLater(), grown*(1+w.GrowthShare)
+		}
+		factor, swung := w.Scale*grown, swing.Next()
 		steps := func(kw []float64) []float64 { return kw[day*perDay : (day+1)*perDay] }
 		if calendar.AnyHolds(w.Away, span.Start+calendar.Date(day)) {
 			d.AwayDay[day] = true

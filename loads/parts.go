@@ -25,7 +25,7 @@ type Part struct {
 func (w *Wants) Parts(span calendar.Span) (parts []Part, err error) {
 	add := func(name string, source Source, with func(alone *Wants)) {
 		alone := Wants{Scale: w.Scale, Away: w.Away, AwayShare: w.AwayShare, LatitudeDeg: w.LatitudeDeg,
-			NoonMinute: w.NoonMinute}
+			NoonMinute: w.NoonMinute, GrowthShare: w.GrowthShare}
 		with(&alone)
 		d, failed := alone.Demand(span)
 		if failed != nil {
