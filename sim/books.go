@@ -290,7 +290,7 @@ func (b *Books) close(d *DayRecord, s *State) {
 	if !b.house.Pile.Endless {
 		b.DayGapKg = max(b.DayGapKg, gapKg(d.PileStart, d.PileGainKg(), d.PileEnd))
 	}
-	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Bank.FullKWh
+	d.ReachedFull = d.HighestKWh >= battery.FullShare*b.house.Days[d.Date-b.house.Span.Start].Bank.FullKWh
 	if b.sinceFull++; d.ReachedFull {
 		b.sinceFull = 0
 	}

@@ -51,27 +51,29 @@ type Prices struct {
 
 // Spec is what a House is made of.
 type Spec struct {
-	Span        calendar.Span
-	Air         place.Air
-	LatitudeDeg float64
-	NoonMinute  int // of the clock's day: when the sun stands highest; 0: at noon
-	BankOutdoor bool
-	RoomC       float64 // of the bank, unless it stands outdoors
-	Bank        battery.Bank
-	StartShare  float64 // stored as the span begins, of the full size
-	Set         genset.Set
-	Factors     *genset.Factors // of the moisture of the wood burned
-	Derated     bool            // to the place, from the rating's
-	AltitudeM   float64
-	RatedAltM   float64
-	RatedAirC   float64
-	Cooled      bool // the gas's temperature is known
-	GasC        float64
-	RatedGasC   float64
-	Pile        woodpile.Pile
-	Tending     Tending
-	Prices      Prices
-	Away        []calendar.DateRange
+	Span         calendar.Span
+	Air          place.Air
+	LatitudeDeg  float64
+	NoonMinute   int // of the clock's day: when the sun stands highest; 0: at noon
+	BankOutdoor  bool
+	RoomC        float64 // of the bank, unless it stands outdoors
+	Bank         battery.Bank
+	StartShare   float64   // stored as the span begins, of the full size
+	BankHealth   []float64 // of the bank's size, what is left in each year of the span; nil: all
+	BankReplaced bool      // at the end of its life
+	Set          genset.Set
+	Factors      *genset.Factors // of the moisture of the wood burned
+	Derated      bool            // to the place, from the rating's
+	AltitudeM    float64
+	RatedAltM    float64
+	RatedAirC    float64
+	Cooled       bool // the gas's temperature is known
+	GasC         float64
+	RatedGasC    float64
+	Pile         woodpile.Pile
+	Tending      Tending
+	Prices       Prices
+	Away         []calendar.DateRange
 
 	HopperAsIsKg float64       // wood that a full hopper holds
 	Tank         *HotTank      // nil: the set's warmth is not used
@@ -190,13 +192,22 @@ func (h *House) makeDays() {
 			byMonth[month] *= genset.CoolerFactor(h.GasC, h.RatedGasC, airC, genset.UsualAirPerGas)
 		}
 	}
-	airs, indoors := map[yearDay]Day{}, h.Bank.Paced(h.stepH, h.RoomC)
+	airs, bank := map[yearDay]Day{}, h.agedBank(0)
+	indoors := bank.Paced(h.stepH, h.RoomC)
 	h.Days = make([]Day, h.Span.Days)
+	year, nextYear := 0, h.Span.Start.AYearLater()
 	for i := range h.Days {
 		date := h.Span.Start + calendar.Date(i)
+		if date == nextYear {
+			nextYear = nextYear.AYearLater()
+			if year++; h.BankHealth != nil {
+				bank = h.agedBank(year)
+				airs, indoors = map[yearDay]Day{}, bank.Paced(h.stepH, h.RoomC)
+			}
+		}
 		key := yearDay{date.Month(), date.Day(), calendar.DaysInYear(date.Year()) == 366}
 		if _, known := airs[key]; !known {
-			airs[key] = h.inAir(date, indoors)
+			airs[key] = h.inAir(date, bank, indoors)
 		}
 		day := &h.Days[i]
 		*day = airs[key]
@@ -217,12 +228,22 @@ type yearDay struct {
 	leap  bool
 }
 
+// agedBank is the bank in a year of the span, from 0.
+func (h *House) agedBank(year int) *battery.Bank {
+	if h.BankHealth == nil {
+		return &h.Bank
+	}
+	aged := h.Bank
+	aged.FullKWh *= h.BankHealth[min(year, len(h.BankHealth)-1)]
+	return &aged
+}
+
 // inAir is what a day's air does to the bank, unless it stands indoors, and to the pile.
-func (h *House) inAir(d calendar.Date, indoors *battery.Paced) Day {
+func (h *House) inAir(d calendar.Date, bank *battery.Bank, indoors *battery.Paced) Day {
 	airC, humidityPct := h.Air.OnDay(d)
 	day := Day{Bank: indoors}
 	if h.BankOutdoor {
-		day.Bank = h.Bank.Paced(h.stepH, airC)
+		day.Bank = bank.Paced(h.stepH, airC)
 	}
 	if !h.Pile.Endless {
 		day.Drying = woodpile.DryingIn(airC, humidityPct)

@@ -71,6 +71,9 @@ func (h *Household) Part(firstDay, days int, change func(*Spec)) *Household {
 	part.Demand = h.Demand.Part(firstDay, days, perDay)
 	spec := h.Spec
 	spec.Span.Start, spec.Span.Days = h.Span.Start+calendar.Date(firstDay), days
+	if h.BankHealth != nil {
+		spec.BankHealth = []float64{h.Days[firstDay].Bank.FullKWh / h.Bank.FullKWh}
+	}
 	change(&spec)
 	part.House = NewHouse(spec)
 	return &part

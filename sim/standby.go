@@ -106,7 +106,7 @@ func (h *House) answers(s *State, f *Flows, at Moment, call Call) bool {
 	bank := h.Days[at.Day].Bank
 	const leastH = 1
 	if call == IfShort && s.StandbySteps > 0 && (float64(s.StandbySteps)*h.stepH < leastH-roundingH ||
-		s.Bank.StoredKWh() < bank.FloorKWh+StandbyStopShare*h.Bank.FullKWh) {
+		s.Bank.StoredKWh() < bank.FloorKWh+StandbyStopShare*bank.FullKWh) {
 		return true
 	}
 	shortKWh := h.missing(bank, s.Bank, f, Engine{})

@@ -49,6 +49,7 @@ type Chooser struct {
 	sinceFull  int // days
 	begun      bool
 	fullToday  bool
+	dayFullKWh float64  // from where on the bank counts as full today
 	isDue      bool     // a full charge is overdue, and not reached yet today
 	belief     belief   // of today, as it began
 	seen       belief   // and by the meter
@@ -138,7 +139,7 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 		}
 		c.yesterdays = c.leader.book
 	}
-	if at.OfDay > 0 && !c.fullToday && s.Bank.StoredKWh() >= c.plan.fullKWh() {
+	if at.OfDay > 0 && !c.fullToday && s.Bank.StoredKWh() >= c.dayFullKWh {
 		c.fullToday, c.isDue = true, false
 	}
 	command := sim.Command{ChoreKW: c.leader.choreKW[at.OfDay]}
@@ -161,7 +162,8 @@ func (c *Chooser) Choose(s *sim.State, at sim.Moment) sim.Command {
 // this one.
 func (c *Chooser) beginDay(s *sim.State, at sim.Moment) {
 	p, spread := c.plan, c.plan.spread
-	if c.fullToday || s.Bank.StoredKWh() >= p.fullKWh() {
+	c.dayFullKWh = p.fullKWh(at.Day)
+	if c.fullToday || s.Bank.StoredKWh() >= c.dayFullKWh {
 		c.sinceFull = 0
 	} else if at.Day > 0 {
 		c.sinceFull++
@@ -572,7 +574,7 @@ func (c *Chooser) costs(o *option, t *table, ofDay int) (off, run, by float64) {
 // value reads a table at a state, as if so much less were stored.
 func (c *Chooser) value(t *table, step, node int, bank *battery.State, aheadKWh float64) float64 {
 	sheet := notDue
-	if c.isDue && bank.StoredKWh() < c.plan.fullKWh() {
+	if c.isDue && bank.StoredKWh() < c.dayFullKWh {
 		sheet = due
 	}
 	return t.grid.read(t.row(sheet, step)[node], bank.StoredKWh()-aheadKWh)

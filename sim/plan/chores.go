@@ -205,7 +205,7 @@ func (c *Chooser) rehearseIn(s *sim.State, day, class int, bare []float64) (pric
 	loadKW, otherKW := p.load(day)
 	classes := p.classes[day]
 	d := &p.house.Days[day]
-	stepH, full := p.house.Span.StepH(), p.fullKWh()
+	stepH, full := p.house.Span.StepH(), p.fullKWh(day)
 	for i := p.firstStep(day); i < len(loadKW); i++ {
 		at := sim.Moment{Step: day*len(loadKW) + i, Day: day, OfDay: i}
 		load := loadKW[i]*classes.factor[class] + c.choreKW[i]

@@ -175,7 +175,7 @@ func expectedMoisture(ctx context.Context, household *sim.Household) ([12]float6
 // charge costs what it costs, and no run is begun for it.
 func (p *Plan) reachesFull(ctx context.Context) (bool, error) {
 	h := p.house
-	if start := h.Start(); start.Bank.StoredKWh() >= p.fullKWh() {
+	if start := h.Start(); start.Bank.StoredKWh() >= p.fullKWh(0) {
 		return true, nil
 	}
 	last := h.Span.StepsADay()
@@ -321,7 +321,7 @@ func (p *Plan) makeGrids() {
 	for i := range p.grids {
 		bank := p.house.Days[i].Bank
 		if made[bank] == nil {
-			made[bank] = newGrid(turnsOf(bank, p.startKWh, p.fullKWh()), p.levels)
+			made[bank] = newGrid(turnsOf(bank, p.startKWh, p.fullKWh(i)), p.levels)
 			made[bank].limit(bank, p.pricer.ready)
 		}
 		p.grids[i] = made[bank]
@@ -556,11 +556,12 @@ func (p *Plan) fillOutcomes(o dayOutcomes, day, from, to int, choreKW []float64,
 	p.pricer.fill(o, p.grids[day], &p.house.Days[day], &l, from, to, part, parts)
 }
 
-func (p *Plan) fullKWh() float64 { return battery.FullShare * p.house.Bank.FullKWh }
+// fullKWh is from where on the bank counts as full on a day.
+func (p *Plan) fullKWh(day int) float64 { return battery.FullShare * p.house.Days[day].Bank.FullKWh }
 
 // tabulate makes a day's table for a class.
 func (p *Plan) tabulate(t *table, o *outcomes, day int, g *graph, end *dayEnd, kept stepsKept) {
-	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, byStartKg: p.house.Prices.StartKg + tieKg, fullAt: p.grids[day].place(p.fullKWh())}
+	prices := stepPrices{refuelKg: p.house.Prices.RefuelKg, byStartKg: p.house.Prices.StartKg + tieKg, fullAt: p.grids[day].place(p.fullKWh(day))}
 	matchKg := p.matchKg(day) + tieKg
 	for step := range p.house.Span.StepsADay() {
 		prices.matchKg = append(prices.matchKg, matchKg+p.house.OffUsualKg(step))

@@ -148,7 +148,7 @@ type WhenLow struct {
 func (w *WhenLow) Choose(s *sim.State, at sim.Moment) sim.Command {
 	c := sim.Command{ChoreKW: choresAt(w.ChoreKW, at), Call: sim.IfShort}
 	const crumb = 1e-3 // of the bank: the last of a taper is not waited for
-	charge := s.Bank.StoredKWh() / w.House.Bank.FullKWh
+	charge := s.Bank.StoredKWh() / w.House.Days[at.Day].Bank.FullKWh
 	switch {
 	case w.House.MustRun(s, at):
 		c.Run = true
