@@ -61,6 +61,7 @@ func BenchmarkYearChosen(b *testing.B) {
 		{"hourly", []string{"step_minutes=60"}},
 		{"hourly-with-panels", []string{"step_minutes=60", "panels.roof.kw_peak=1"}},
 		{"hourly-with-panels-at-the-house", []string{"step_minutes=60", "panels.roof.kw_peak=1", "panels.roof.wired=house"}},
+		{"ten-years-hourly", []string{"step_minutes=60", "days=3652"}},
 		{"half-hourly-two-starts", []string{"step_minutes=30", "tending.max_starts_a_day=2"}},
 		{"half-hourly-two-starts-with-panels", []string{"step_minutes=30", "tending.max_starts_a_day=2", "panels.roof.kw_peak=1"}},
 	} {

@@ -171,6 +171,7 @@ func (l *list) load() {
 		}, "standard deviation of the day's factor", judgement)
 	l.num("load.swing_memory", "", to(&w.SwingMemory), from(0, 0.99), 0.5,
 		"correlation of a day's factor with the last one's", judgement)
+	l.num("load.growth_pct_year", "%", share(&w.GrowthShare), from(-50, 100), 0, "by which the load grows from year to year of the span", yours)
 	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)
 	l.numBy("load.away_pct", "%", share(&w.AwayShare), from(0, 100), "30; 0 where an appliance has while_away",
 		func() float64 {
@@ -298,6 +299,8 @@ func (l *list) battery() {
 	l.opt("battery.amp_hours", "Ah", nowhere, above(0, 1e5), "with volts, instead of kwh", yours)
 	l.num("battery.health_pct", "%", share(&l.health), from(1, 150), 100,
 		"what is left of the rated size, of an old bank", yours)
+	l.val("battery.replaced", flag(&l.spec.BankReplaced), "true",
+		"in spans of more than a year, by a new one at the end of its life, at 80 % of its size; else it goes on fading", ours)
 	l.num("battery.rated_hours", "h", nowhere, from(0.01, 1000), 20, "discharge time of the rated size", practice)
 	l.numBy("battery.floor_pct", "%", share(&b.FloorShare), from(0, 99), "50; lithium 15",
 		func() float64 { return l.byKind().FloorPct }, "nothing is drawn below it", practice)
@@ -409,7 +412,7 @@ func (l *list) standBy() {
 func (l *list) costs() {
 	p := &l.money
 	price := func(leaf string, at *float64, meaning string) {
-		l.num("money."+leaf, "money", to(at), from(0, 1e9), 0, meaning, yours)
+		l.num("money."+leaf, "", to(at), from(0, 1e9), 0, meaning, yours)
 	}
 	l.val("money.unit", words(&p.Unit), "", "unit of money, like \"EUR\"; given: costs are reckoned", yours)
 	price("hour", &p.Hour, "worth of an hour of your own")

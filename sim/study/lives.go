@@ -291,7 +291,7 @@ func (f *life) day(day int) {
 	f.today, f.highestKWh = tally{}, 0
 	h.LiveDay(&f.state, sim.Moment{Step: day * h.Span.StepsADay(), Day: day}, h.Span.StepsADay(), &f.want, f, f.see)
 	f.sinceFull++
-	if f.highestKWh >= battery.FullShare*h.Bank.FullKWh {
+	if f.highestKWh >= battery.FullShare*h.Days[day].Bank.FullKWh {
 		f.sinceFull = 0
 	}
 	if every := h.Prices.FullEveryDays; every > 0 && f.sinceFull > every {

@@ -83,6 +83,10 @@ const batchYears = 250
 // depends on its own seed, whatever the number of cores. No figure comes from a plan that knew
 // the luck: exact foresight becomes typical. The errors are those of plan.New.
 func Risk(ctx context.Context, h *sim.Household, rule plan.Rule, o RiskOptions) (*RiskAnswer, error) {
+	h, _, err := aged(ctx, h, rule)
+	if err != nil {
+		return nil, err
+	}
 	r := &RiskAnswer{Household: h, RiskOptions: o, South: h.LatitudeDeg < 0, Warnings: slices.Clone(h.Warnings)}
 	if rule.By == plan.ByChosen && rule.Foresight == plan.Exact {
 		rule.Foresight = plan.Typical

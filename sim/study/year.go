@@ -25,6 +25,7 @@ type YearAnswer struct {
 	Record *sim.Record
 	Window *Window          // the best fixed one beside chosen runs; nil: no run is chosen, or none is allowed
 	Card   *sim.Summary     // the wall card kept, beside chosen runs; nil as Window is
+	Ageing *Ageing          // of the bank; nil: the span is no longer than a year
 	Chores *sim.ChoreReport // nil unless the plan places chores
 	Ration *Rationing       // nil unless wood is rationed
 	Todo   []Remedy         // what the household needs to do, the most pressing first
@@ -54,6 +55,10 @@ type RationedStretch struct {
 // The errors are those of plan.New.
 func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	watch func(sim.Moment, *sim.State, *sim.Flows)) (*YearAnswer, error) {
+	h, ageing, err := aged(ctx, h, rule)
+	if err != nil {
+		return nil, err
+	}
 	record, entered := sim.NewRecord(h.House), newMonthStarts(h)
 	chooser, rations, err := rule.Rationing(ctx, h, plan.Beginning{})
 	if err != nil {
@@ -69,7 +74,8 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	if err != nil {
 		return nil, err
 	}
-	y := &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books), entered: entered}
+	y := &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books), Ageing: ageing,
+		entered: entered}
 	if chosen, ok := chooser.(*plan.Chooser); ok && len(h.Demand.Chores) > 0 {
 		chores := chosen.Chores()
 		y.Chores = &chores
@@ -80,7 +86,7 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 		}
 	}
 	if rule.By == plan.ByChosen {
-		if y.Window, err = BestWindow(ctx, h, UsualLives); err != nil {
+		if y.Window, err = BestWindow(ctx, h, livesOfSpan(h)); err != nil {
 			return nil, err
 		}
 		if y.Window != nil {
@@ -92,9 +98,16 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	return y, y.advise(ctx)
 }
 
+// livesOfSpan is how many lives a span's windows are weighed in: of one of several years, each of which
+// is lived through in every life, as many fewer.
+func livesOfSpan(h *sim.Household) int {
+	const aYear, least = 366, 2
+	return max(least, min(UsualLives, UsualLives*aYear/h.Span.Days))
+}
+
 // keepCard lives the span by the wall card that suits it. The only error is the context's.
 func (y *YearAnswer) keepCard(ctx context.Context) error {
-	card, err := wallCard(ctx, y.Household, y.Books, y.entered, UsualLives)
+	card, err := wallCard(ctx, y.Household, y.Books, y.entered, livesOfSpan(y.Household))
 	if err != nil {
 		return err
 	}
