@@ -21,6 +21,7 @@ var keyCases = []struct{ name, args string }{
 	{"year-same-hours", "year FOLDER/endless.toml --plan same-hours --set plan.same_start=16:00 --set plan.same_hours=4"},
 	{"year-panels", "year FOLDER/panels.toml"},
 	{"year-tank", "year FOLDER/endless.toml --set tank.litres=200 --set tank.need_l_per_day=100"},
+	{"year-years", "year FOLDER/endless.toml --set days=400 --plan top-up"},
 	{"year-standby", "year FOLDER/endless.toml --set standby.kw=2 --set money.unit=EUR --set money.hour=10 --set money.bank=2000"},
 	{"day-standby", "day FOLDER/endless.toml --soc 52 --date 2026-01-14 --at 20:00 --set standby.kw=2"},
 	{"risk-standby", "risk FOLDER/endless.toml --years 2 --set standby.kw=2 --set money.unit=EUR --set money.hour=10"},

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 	"time"
@@ -188,6 +189,9 @@ func answers(t *Terminal, y *study.YearAnswer) {
 		bank += "; " + fullText(&s.Bank)
 	}
 	t.Answer("Bank", bank)
+	if y.Ageing != nil {
+		t.Answer("Age", ageText(y))
+	}
 	if s.Sun != nil {
 		t.Answer("Sun", sunText(y))
 	}
@@ -210,6 +214,21 @@ func sunText(y *study.YearAnswer) string {
 	s := y.Summary.Sun
 	return say("panels could give %.0f kWh: %.0f to the house, %.0f into the bank, %.0f unused; dullest week from %s, %.1f kWh",
 		s.MadeKWh(), s.ToHouseKWh(), s.BankKWh, s.AllUnusedKWh(), dayIn(y.Span, s.DullWeekStart), s.DullWeekKWh)
+}
+
+// ageText says how the bank fades.
+func ageText(y *study.YearAnswer) string {
+	a := y.Ageing
+	text := say("of the bank's size %.0f %% are left in the last year, for it loses a fifth in %.1f years of such use", 100*a.Health[len(a.Health)-1],
+		a.LifeYears)
+	var years []string
+	for _, year := range a.Replaced {
+		years = append(years, strconv.Itoa(y.Span.Start.Year()+year))
+	}
+	if len(years) > 0 {
+		text += "; replaced in " + strings.Join(years, ", ")
+	}
+	return text
 }
 
 // petrolText says what the stand-by set did.
@@ -558,7 +577,11 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"bank", Pairs{{"start_kwh", s.Bank.StartKWh}, {"end_kwh", s.Bank.EndKWh}, {"lowest_pct", s.Bank.LowestPct},
 			{"charged_kwh", t.ChargeKWh}, {"discharged_kwh", t.DischargeKWh}, {"lost_kwh", t.Lost.TotalKWh()},
 			{"full_cycles", s.Bank.FullCycles}, {"life_years_low", s.Bank.LifeLowYears}, {"life_years_high", s.Bank.LifeHighYears},
-			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull}}},
+			{"longest_days_without_full", s.Bank.LongestNotFull}, {"days_between_full", s.Bank.DaysBetweenFull},
+			{"ageing", orNull(y.Ageing, func(a study.Ageing) any {
+				health := eachTimes(a.Health, 100)
+				return Pairs{{"life_years", a.LifeYears}, {"health_pct", health}, {"replaced", len(a.Replaced)}}
+			})}}},
 		{"sun", orNull(s.Sun, sunJSON)},
 		{"warmth", orNull(s.Warmth, warmthJSON)},
 		{"standby", orNull(y.Household.Standby, func(sim.Standby) any {
@@ -596,6 +619,15 @@ func sunJSON(s sim.SunSummary) any {
 	return Pairs{{"level_kwh_m2", s.LevelKWhM2}, {"plane_kwh_m2", s.PlaneKWhM2}, {"made_kwh", s.MadeKWh()},
 		{"to_house_kwh", s.ToHouseKWh()}, {"to_bank_kwh", s.BankKWh}, {"unused_kwh", s.AllUnusedKWh()},
 		{"dull_week_start", s.DullWeekStart}, {"dull_week_kwh", s.DullWeekKWh}}
+}
+
+// eachTimes is a list of figures, each so many times as large.
+func eachTimes(all []float64, factor float64) []figure {
+	figures := make([]figure, len(all))
+	for i, x := range all {
+		figures[i] = figure(factor * x)
+	}
+	return figures
 }
 
 // rangeJSON is a cost that lies between two.
@@ -656,6 +688,9 @@ func pageAnswers(y *study.YearAnswer) []Answer {
 	left := "Ready wood had no end: no pile is described."
 	if !s.Wood.Endless {
 		left = say("%s oven-dry lie at the end, %s at the start.", Mass(s.Wood.PileEnd.DryKg), Mass(s.Wood.PileStart.DryKg))
+	}
+	if y.Ageing != nil {
+		answers = append(answers, Answer{"Age", sentence(ageText(y))})
 	}
 	answers = append(answers, Answer{"Wood", say("%.1f stacked m³ (%.1f cords, %s as it lies), "+
 		"with %.0f hours of work in it.", t.BurnedStackedM3,
