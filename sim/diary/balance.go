@@ -70,7 +70,20 @@ func gapBalance(h *datedHousehold, before, after *Row) (b balance, ok bool) {
 	}
 	b, ok = newBalance(h, h.gapParts(before, after), before.SocEndPct, after.SocStartPct)
 	b.kind, b.size = overGap, float64(minutes)/calendar.MinutesADay
-	return b, ok
+	return b, ok && !b.sunny()
+}
+
+// sunny reports whether panels are expected to give so much of what is wanted that the charge tells of
+// the sky more than of the house.
+func (b *balance) sunny() bool {
+	const much = 0.1 // a judgement
+	loadKWh, sunKWh := 0.0, 0.0
+	for i := range b.parts {
+		p := &b.parts[i]
+		loadKWh += p.loadKW * p.hours
+		sunKWh += (p.sunKW + p.houseSunKW) * p.hours
+	}
+	return sunKWh > much*loadKWh
 }
 
 func newBalance(h *datedHousehold, parts []stepPart, fromPct, toPct float64) (b balance, ok bool) {

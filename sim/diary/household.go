@@ -34,7 +34,7 @@ type stepPart struct {
 	day                      *sim.Day
 	hours                    float64
 	loadKW, choreKW, otherKW float64
-	sunKW                    float64
+	sunKW, houseSunKW        float64 // expected of panels at the bank, and of otherKW of those at the house
 	ready                    float64
 	wholeStep                bool
 }
@@ -55,7 +55,7 @@ func (h *datedHousehold) parts(from, to, readyAt int) []stepPart {
 		p := stepPart{day: &h.House.Days[day], hours: float64(end-at) / 60, loadKW: h.Demand.ExpectedLoadKW[step],
 			otherKW: h.Demand.ExpectedOtherKW[step], wholeStep: end-at == h.span.StepMinutes}
 		if h.Demand.SunKW != nil {
-			p.sunKW = h.Demand.ExpectedSunKW[step]
+			p.sunKW, p.houseSunKW = h.Demand.ExpectedSunKW[step], h.Demand.ExpectedHouseSunKW[step]
 		}
 		if h.ChoreKW != nil {
 			p.choreKW = h.ChoreKW[step]

@@ -16,7 +16,8 @@ type Took struct {
 // LastTook returns what the house took between the runs of the days before a date, at most so
 // many days before it, by the charge noted as one ended and the next began. Left out are gaps
 // in which the charge was not noted, of more than three days, or which are expected to end near
-// the floor: the house may have been dark.
+// the floor: the house may have been dark; and those in which panels are expected to give more than a
+// tenth of what is wanted, for the charge tells of the sky then.
 func LastTook(household *sim.Household, rows []Row, date calendar.Date, days int) []Took {
 	h := dated(household)
 	midnight := int(date) * calendar.MinutesADay

@@ -30,7 +30,7 @@ type Caution struct{ Full, Short string }
 var WarmthCaution = Caution{"Hot water from the set: no exhaust pipe and no exhaust exchanger in the house, for they leak carbon monoxide. " +
 	"The tank is vented, or has a relief valve that nobody can shut, fitted by a licensed person: a shut tank that boils bursts. " +
 	"Water over 50 °C scalds in seconds: mix it at the tap. Bring the whole tank to 60 °C now and then, against legionella.",
-	"Hot water: no exhaust indoors; vent or relief valve; scalds; 60 °C now and then."}
+	"Hot water: no exhaust indoors; vented or relief valve; scalds; 60 °C at times."}
 
 // PetrolCaution is that of a petrol set.
 var PetrolCaution = Caution{"Petrol: its exhaust kills as wood gas does: run the set in the open, away from windows, never in a house, shed or " +

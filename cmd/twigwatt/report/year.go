@@ -255,6 +255,9 @@ func costText(c *money.Cost) string {
 		if c.HourKgMeant > 0 {
 			text += say(", an hour of yours %.0f kg of it", c.HourKgMeant)
 		}
+		if c.LitreKgMeant > 0 {
+			text += say(", a litre of petrol %.1f kg", c.LitreKgMeant)
+		}
 	}
 	return text
 }
