@@ -2,6 +2,7 @@ package scenarios
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -70,6 +71,14 @@ func keyParts(key string) []string {
 		return nil
 	}
 	return parts
+}
+
+// Written is a value of --set as it is written in a file: TOML where it is, else a text in quotes.
+func Written(text string) string {
+	if value, isText := bare(strings.TrimSpace(text)).(string); isText {
+		return strconv.Quote(value)
+	}
+	return strings.TrimSpace(text)
 }
 
 // bare reads a value of --set: TOML where it is, else text.

@@ -109,11 +109,15 @@ func firstRow(rows []string, at int, leaf string) (int, bool) {
 	return 0, false
 }
 
-// insert puts rows under the heads of their tables; a table without a head gets
-// one at the end.
+// insert puts rows under the heads of their tables, those of none before all others, under what is said
+// of the file at its top; a table without a head gets one at the end.
 func insert(rows []string, inserts map[string][]string) string {
 	var out []string
 	for _, row := range rows {
+		if text := strings.TrimSpace(row); text != "" && !strings.HasPrefix(text, "#") && len(inserts[""]) > 0 {
+			out = append(out, inserts[""]...)
+			delete(inserts, "")
+		}
 		out = append(out, row)
 		head, _, _ := strings.Cut(strings.TrimSpace(row), "#")
 		if head = strings.TrimSpace(head); strings.HasPrefix(head, "[") && strings.HasSuffix(head, "]") {
@@ -126,7 +130,9 @@ func insert(rows []string, inserts map[string][]string) string {
 		if len(out) > 0 && out[len(out)-1] != "" {
 			out = append(out, "")
 		}
-		out = append(out, "["+table+"]")
+		if table != "" {
+			out = append(out, "["+table+"]")
+		}
 		out = append(append(out, inserts[table]...), "")
 	}
 	return strings.Join(out, "\n")
