@@ -98,6 +98,42 @@ func Year(ctx context.Context, h *sim.Household, rule plan.Rule,
 	return y, y.advise(ctx)
 }
 
+// Quick asks what a household's span comes to by a rule, on a coarser plan and with nothing beside it:
+// no rivals, no remedies, no ageing of the bank. Where it is only on its way to an answer, chores are done
+// in the first of their hours. The errors are those of plan.New.
+func Quick(ctx context.Context, h *sim.Household, rule plan.Rule, onItsWay bool) (*YearAnswer, error) {
+	rule.Rationed = false
+	if onItsWay && h.ChoreKW != nil {
+		choresFirst := *h
+		choresFirst.Demand, choresFirst.ChoreKW = h.Demand.Changed(1, h.ChoreKW), nil
+		choresFirst.Demand.Chores = nil
+		h = &choresFirst
+	}
+	chooser, err := quickly(ctx, h, rule)
+	if err != nil {
+		return nil, err
+	}
+	record := sim.NewRecord(h.House)
+	books, err := sim.Run(ctx, h, chooser, record.Step)
+	if err != nil {
+		return nil, err
+	}
+	return &YearAnswer{Household: h, Rule: rule, Books: books, Record: record, Summary: sim.Summarize(h, books)}, nil
+}
+
+// quickly makes a life by a rule, of chosen runs by a coarser plan.
+func quickly(ctx context.Context, h *sim.Household, rule plan.Rule) (sim.Chooser, error) {
+	if rule.By != plan.ByChosen {
+		return rule.Chooser(ctx, h)
+	}
+	const levels, classes = 41, 3
+	p, err := plan.New(ctx, h, plan.Outlook{Foresight: rule.Foresight, Levels: levels, Classes: classes})
+	if err != nil {
+		return nil, err
+	}
+	return p.Chooser(), nil
+}
+
 // livesOfSpan is how many lives a span's windows are weighed in: of one of several years, each of which
 // is lived through in every life, as many fewer.
 func livesOfSpan(h *sim.Household) int {
