@@ -32,7 +32,7 @@ func checkReport(s *scenarios.Scenario) *report.Report {
 		JSON: func() report.Pairs {
 			settings := eachOf(s.Settings, func(of *scenarios.Setting) report.Pairs {
 				return report.Pairs{{Key: "key", Value: of.Key}, {Key: "value", Value: of.Exact()}, {Key: "unit", Value: of.Unit},
-					{Key: "given", Value: of.Given}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
+					{Key: "given", Value: of.Given}, {Key: "allowed", Value: of.Allowed()}, {Key: "meaning", Value: of.Meaning}, {Key: "source", Value: sourceOf(of)}}
 			})
 			return report.Pairs{{Key: "scenario", Value: s.Name}, {Key: "settings", Value: settings},
 				{Key: "loads", Value: report.LoadsJSON(s.Household)}}
