@@ -133,6 +133,9 @@ func complain(stderr io.Writer, err error) {
 	fmt.Fprintln(stderr, "twigwatt: "+fault.Plain(err.Error()))
 }
 
+// The library has one printer of help for all programs.
+func init() { cli.HelpPrinter = printHelp }
+
 func newApp(stdout, stderr io.Writer) *cli.App {
 	app := &cli.App{
 		Name:      "twigwatt",
@@ -146,7 +149,7 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		ErrWriter:      stderr,
 		ExitErrHandler: func(*cli.Context, error) {},
 		Commands: []*cli.Command{yearCommand(), hoursCommand(), woodCommand(), bankCommand(), riskCommand(),
-			dayCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
+			dayCommand(), openCommand(), diaryCommand(), calcCommand(), checkCommand(), newCommand(), completionCommand()},
 		Action: func(c *cli.Context) error {
 			switch c.Args().First() {
 			case "":
@@ -158,7 +161,6 @@ func newApp(stdout, stderr io.Writer) *cli.App {
 		},
 		HideHelpCommand: true,
 	}
-	cli.HelpPrinter = printHelp
 	onUsage := func(c *cli.Context, err error, _ bool) error { return usageOf(c, err) }
 	app.OnUsageError = onUsage
 	for _, command := range app.Commands {

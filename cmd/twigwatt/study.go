@@ -72,7 +72,11 @@ func atWork(c *cli.Context, s *scenarios.Scenario, ask question, several string)
 			fmt.Fprint(c.App.ErrWriter, clear)
 		}
 	}()
+	told, tells := c.Context.Value(progress{}).(func(done, of int))
 	return ask(c, s, func(done, of int) {
+		if tells {
+			told(done, of)
+		}
 		if shows && time.Since(last) >= between {
 			last = time.Now()
 			fmt.Fprintf(c.App.ErrWriter, clear+"%d of %d %s", done, of, several)
