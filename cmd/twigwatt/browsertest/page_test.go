@@ -112,8 +112,16 @@ func open(t *testing.T, page string, width int64, before ...chromedp.Action[chro
 	} {
 		b.must(enable())
 	}
-	b.must(chromedp.Do(ctx, append(before, chromedp.EmulateViewport(width, 900), chromedp.Navigate("file://"+page))...))
+	b.must(chromedp.Do(ctx, append(before, chromedp.EmulateViewport(width, 900), chromedp.Navigate(addressOf(page)))...))
 	return b
+}
+
+// addressOf is where a page is: a file, or what is served.
+func addressOf(page string) string {
+	if strings.HasPrefix(page, "http") {
+		return page
+	}
+	return "file://" + page
 }
 
 func (b *tab) must(err error) {
@@ -151,7 +159,7 @@ func (b *tab) quiet(page string) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	for _, url := range b.requests {
-		if url != "file://"+page && !strings.HasPrefix(url, "data:") {
+		if url != addressOf(page) && !strings.HasPrefix(url, "data:") {
 			b.t.Errorf("the page asked for %s", url)
 		}
 	}
