@@ -250,16 +250,19 @@ const (
 	levelsFewest    = 6 // that hold all that prices turn at
 	shortSpanDays   = 14
 	classesUsual    = 5
-	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
-	mostDayBytes    = 32 << 20 // of a day's tables; more: the same
-	mostEvaluations = 5e9      // more is refused
+	longSpanDays    = 2 * 366
+	levelsLongSpan  = levelsLeast // of days that spread, through a span longer than that
+	classesLongSpan = 3           // there
+	manyEvaluations = 7e8         // more: fewer levels, then fewer classes
+	mostDayBytes    = 32 << 20    // of a day's tables; more: the same
+	mostEvaluations = 5e9         // more is refused
 )
 
 // size chooses how fine the plan is: levels and classes, fewer where a day has many
 // phases (short steps, two starts, long tending hours).
 func (p *Plan) size() error {
 	o := &p.outlook
-	short := p.house.Span.Days <= shortSpanDays
+	short, long := p.house.Span.Days <= shortSpanDays, p.house.Span.Days > longSpanDays
 	spreads := o.Foresight != Exact && (p.demand.SpreadShare > 0 || p.demand.SkySpreads())
 	classes := 1
 	p.levels = levelsOfAYear
@@ -271,7 +274,10 @@ func (p *Plan) size() error {
 	case short:
 		p.levels = levelsShort
 	}
-	if spreads {
+	switch {
+	case spreads && long:
+		p.levels, classes = levelsLongSpan, classesLongSpan
+	case spreads:
 		classes = classesUsual
 	}
 	nodes := float64(p.largest().allNodes)

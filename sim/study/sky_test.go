@@ -157,6 +157,9 @@ func TestTheHardestWeekIsDull(t *testing.T) {
 // With a full charge overdue, a run in the morning leaves the last of it to the sun, a bright day wants
 // no run at all, and a dull one a longer one: the best full charge is the one that panels finish.
 func TestTheSunFinishesTheCharge(t *testing.T) {
+	if testing.Short() {
+		t.Skip("chores under many skies: not with -short")
+	}
 	read := func() *scenarios.Scenario {
 		s, err := scenarios.Read("glade", nil)
 		if err != nil {
@@ -202,6 +205,9 @@ func TestTheSunFinishesTheCharge(t *testing.T) {
 // The book of the sun closes in the year of a household that wires panels both ways: to a milliwatt-hour
 // in every step, and its months are the year.
 func TestTheBookOfTheSun(t *testing.T) {
+	if testing.Short() {
+		t.Skip("chores under many skies: not with -short")
+	}
 	s, err := scenarios.Read("glade", nil)
 	if err != nil {
 		t.Fatal(err)

@@ -30,9 +30,8 @@ func aged(ctx context.Context, h *sim.Household, rule plan.Rule) (*sim.Household
 	if h.Span.Days <= days || h.BankHealth != nil {
 		return h, nil, nil
 	}
-	const levels = 41 // its wear alone is asked for
 	first := h.Part(0, days, func(*sim.Spec) {}).Unbroken()
-	chooser, err := rule.Roughly(ctx, first, levels)
+	chooser, err := quickly(ctx, first, rule) // its wear alone is asked for
 	if err != nil {
 		return nil, nil, err
 	}
