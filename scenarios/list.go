@@ -98,7 +98,8 @@ func (l *list) monthly(key, unit string, at *[12]float64, in bounds, of func(pla
 
 // placeSun adds what the place says of the sun.
 func (l *list) placeSun() {
-	l.val("place.sun_kwh_m2", maybeYearly(&l.levelKWhM2, from(0, 12)), "", "a day's sun on level ground, mean of each month", levels).
+	l.val("place.sun_kwh_m2", maybeYearly(&l.levelKWhM2, from(0, 12)), "",
+		"a day's sun on level ground, mean of each month", levels).
 		by("of the climate, where published", func() {
 			if level, ok := place.LevelOf(l.climate); ok {
 				l.levelKWhM2 = &level.KWhM2
@@ -113,7 +114,8 @@ func (l *list) placeSun() {
 	l.num("place.ground_pct", "%", share(&l.groundShare), from(0, 90), 20, "light the ground sends back; fresh snow 70",
 		"Duffie & Beckman 2.15, "+memory)
 	l.val("place.horizon", around(&l.horizon), "[]", "trees and hills, straight between these, closing round", yours).Unit = "°"
-	l.num("place.snap_sun_pct", "%", share(&l.spec.Snap.SunShare), from(0, 100), 45, "sun of the cold-snap week, of its month's mean",
+	l.num("place.snap_sun_pct", "%", share(&l.spec.Snap.SunShare), from(0, 100), 45,
+		"sun of the cold-snap week, of its month's mean",
 		"worst week of one winter in ten at De Bilt and Dublin (sun_days_measured.csv)")
 }
 
@@ -134,8 +136,10 @@ func (l *list) panels(name string) *panelKeys {
 		return 180
 	}, "compass: 90 east, 180 south", ours)
 	l.num(key("loss_pct"), "%", share(&p.LossShare), from(0, 90), 12, "glass, dirt, wires, dim light and mismatch", practice)
-	l.num(key("heat_pct_per_c"), "%/°C", share(&p.HeatPerC), from(0, 1), 0.4, "power lost for each °C", "crystalline silicon, "+memory)
-	l.num(key("warms_c"), "°C", to(&p.WarmsC), from(0, 60), 30, "cell above the air at 1 kW/m²", "Ross 1976: 21 free, 26 rack, 34 roof, "+memory)
+	l.num(key("heat_pct_per_c"), "%/°C", share(&p.HeatPerC), from(0, 1), 0.4,
+		"power lost for each °C", "crystalline silicon, "+memory)
+	l.num(key("warms_c"), "°C", to(&p.WarmsC), from(0, 60), 30,
+		"cell above the air at 1 kW/m²", "Ross 1976: 21 free, 26 rack, 34 roof, "+memory)
 	l.val(key("wired"), choice(&p.wired, []string{"bank", atHouse}), `"bank"`,
 		"through a charge controller to the bank, or through an inverter to the house", ours)
 	l.numBy(key("converter_kw"), "kW", to(&p.ConverterKW), above(0, 100), "kw_peak", func() float64 { return p.KWPeak },
@@ -171,7 +175,8 @@ func (l *list) load() {
 		}, "standard deviation of the day's factor", judgement)
 	l.num("load.swing_memory", "", to(&w.SwingMemory), from(0, 0.99), 0.5,
 		"correlation of a day's factor with the last one's", judgement)
-	l.num("load.growth_pct_year", "%", share(&w.GrowthShare), from(-50, 100), 0, "by which the load grows from year to year of the span", yours)
+	l.num("load.growth_pct_year", "%", share(&w.GrowthShare), from(-50, 100), 0,
+		"by which the load grows from year to year of the span", yours)
 	l.val("load.away", ranges(&w.Away), "[]", "days nobody is at home", yours)
 	l.numBy("load.away_pct", "%", share(&w.AwayShare), from(0, 100), "30; 0 where an appliance has while_away",
 		func() float64 {
@@ -381,7 +386,8 @@ func (l *list) hotTank() {
 	l.num("tank.cold_c", "°C", to(&t.ColdC), from(0, 30), 10, "warmth of what comes in", practice)
 	l.val("tank.hours", windows(&t.Hours), `["06:30-08:00", "19:00-22:00"]`, "when it is drawn", ours)
 	l.val("tank.rooms", flag(&t.Rooms), "false", "what is above 60 °C warms the house while the month's air is under 15 °C", ours)
-	l.num("tank.stove_pct", "%", share(&t.StoveShare), from(10, 95), 65, "of the wood's heat, of the stove that heats water otherwise",
+	l.num("tank.stove_pct", "%", share(&t.StoveShare), from(10, 95), 65,
+		"of the wood's heat, of the stove that heats water otherwise",
 		"EU 2015/1185, closed stove, "+memory)
 }
 
@@ -393,7 +399,8 @@ func (l *list) standBy() {
 	l.num("standby.least_kw", "kW", to(&b.LeastKW), from(0, 100), 0, "least power at which it runs", ours)
 	l.numBy("standby.litres_per_hour", "l/h", to(&b.LitresPerHour), from(0, 100), "0.2 kw",
 		func() float64 { return sim.UsualLitresPerHourKW * b.KW }, "petrol at no load", published)
-	l.num("standby.litres_per_kwh", "l/kWh", to(&b.LitresPerKWh), from(0, 10), sim.UsualLitresPerKWh, "petrol for each kWh on top", published)
+	l.num("standby.litres_per_kwh", "l/kWh", to(&b.LitresPerKWh), from(0, 10), sim.UsualLitresPerKWh,
+		"petrol for each kWh on top", published)
 	l.numBy("standby.kg_per_litre", "kg/l", to(&b.KgPerLitre), from(0, 1e4), "10; with money.petrol_l what it is worth in wood",
 		func() float64 {
 			if worth := l.worthDryKg(); l.given("money.petrol_l") && worth > 0 {
@@ -404,8 +411,10 @@ func (l *list) standBy() {
 	l.num("standby.hour_kg", "kg/h", to(&b.HourKg), from(0, 1e4), 0.5, "price of an hour in which somebody is near", judgement)
 	l.val("standby.hours", windows(&b.Hours), `["07:00-22:00"]`, "when it may run", ours)
 	l.val("standby.no_runs", ranges(&b.NoRuns), "[]", "days on which it does not", yours)
-	l.val("standby.shares_engine", flag(&b.SharesEngine), "false", "it is the wood set's engine, on petrol: repairs bar it too", ours)
-	l.opt("standby.litres_kept", "l", to(&b.LitresKept), above(0, 1e5), "petrol of the whole span; when it is used up there is no more", yours)
+	l.val("standby.shares_engine", flag(&b.SharesEngine), "false",
+		"it is the wood set's engine, on petrol: repairs bar it too", ours)
+	l.opt("standby.litres_kept", "l", to(&b.LitresKept), above(0, 1e5),
+		"petrol of the whole span; when it is used up there is no more", yours)
 }
 
 // costs adds the keys of what things cost.

@@ -104,8 +104,9 @@ func (s *Scenario) warnOfTank(l *list) {
 	const usualLeft = 1 - genset.EngineEfficiency // of the gas heat, at full power
 	left := genset.GasifierEfficiency * usualLeft
 	if taken := (s.Tank.JacketShare + s.Tank.ExhaustShare) * left; s.Tank.ExhaustShare > 0 && taken+l.rackShare > left {
-		s.Warnings.Add("tank_and_rack", "tank and rack together want %.0f %% of the wood's heat, and %.0f %% are left beside the shaft: "+
-			"lower woodpile.rack_pct or tank.exhaust_pct", 100*(taken+l.rackShare), 100*left)
+		s.Warnings.Add("tank_and_rack",
+			"tank and rack together want %.0f %% of the wood's heat, and %.0f %% are left beside the shaft: "+
+				"lower woodpile.rack_pct or tank.exhaust_pct", 100*(taken+l.rackShare), 100*left)
 	}
 }
 
@@ -154,14 +155,16 @@ func (s *Scenario) warnOfSun(l *list) {
 		s.Warnings.Add("sun_low", "the sun stands under 10° at noon in %s: what panels give then is uncertain", listed(low))
 	}
 	if len(snowy) > 0 {
-		s.Warnings.Add("snow_on_panels", "in %s it freezes, and panels flatter than 45° hold snow: give panels.NAME.snow_pct", listed(snowy))
+		s.Warnings.Add("snow_on_panels",
+			"in %s it freezes, and panels flatter than 45° hold snow: give panels.NAME.snow_pct", listed(snowy))
 	}
 	const highDeg, farDeg = 45.0, 5.0
 	if !l.given("place.horizon") && math.Abs(s.LatitudeDeg) > highDeg {
 		s.Warnings.Add("no_horizon", "without place.horizon the sun is taken to rise over flat land: trees 15° high all round "+
 			"leave a quarter to three quarters of December's sun")
 	}
-	if level, ok := place.LevelOf(l.climate); ok && !l.given("place.sun_kwh_m2") && math.Abs(s.LatitudeDeg-level.LatitudeDeg) > farDeg {
+	if level, ok := place.LevelOf(l.climate); ok &&
+		!l.given("place.sun_kwh_m2") && math.Abs(s.LatitudeDeg-level.LatitudeDeg) > farDeg {
 		s.Warnings.Add("sun_of_elsewhere", "the sun is that of %s, at latitude %s, but place.latitude is %s: "+
 			"give place.sun_kwh_m2", l.climate, trim(level.LatitudeDeg), trim(s.LatitudeDeg))
 	}

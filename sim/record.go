@@ -28,7 +28,8 @@ func NewRecord(h *House) *Record {
 }
 
 func (r *Record) series() [9]*[]float32 {
-	return [...]*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW, &r.ShortfallKW, &r.SpillKW, &r.Stored, &r.SunKW, &r.StandbyKW}
+	return [...]*[]float32{&r.LoadKW, &r.EngineKW, &r.ChargeKW, &r.DischargeKW,
+		&r.ShortfallKW, &r.SpillKW, &r.Stored, &r.SunKW, &r.StandbyKW}
 }
 
 // Step keeps a step.
@@ -71,16 +72,19 @@ func (b *Books) DarkestWeek() (first int) {
 // electricity stand in the shares that the default fuel line is made of: what a
 // household's own machine loses where is not known.
 type EnergyFlow struct {
-	WoodKWh, OtherKWh, SunKWh, StandbyKWh                   float64 // in: net heat of the wood as it lay; other sources; panels; the stand-by set
-	GasifierKWh, EngineKWh, AlternatorKWh                   float64 // lost on the way to electricity
-	HotWaterKWh, RoomsKWh, TankKWh                          float64 // of the engine's heat: drawn, into rooms, lost by the tank or still in it
+	// in: net heat of the wood as it lay; other sources; panels; the stand-by set
+	WoodKWh, OtherKWh, SunKWh, StandbyKWh float64
+	GasifierKWh, EngineKWh, AlternatorKWh float64 // lost on the way to electricity
+	// of the engine's heat: drawn, into rooms, lost by the tank or still in it
+	HotWaterKWh, RoomsKWh, TankKWh                          float64
 	ServedKWh, SpillKWh, SunUnusedKWh                       float64 // SpillKWh without the panels'
 	ChargingKWh, GivingKWh, IdleKWh, LeakKWh, StoredMoreKWh float64 // StoredMore below zero: taken from what was stored
 }
 
 // Flow works out where a span's energy went.
 func (h *House) Flow(t *Tally, startKWh, endKWh float64) EnergyFlow {
-	f := EnergyFlow{OtherKWh: t.OtherKWh - t.Sun.AtHouseKWh, SunKWh: t.Sun.MadeKWh(), StandbyKWh: t.Standby.MadeKWh, SunUnusedKWh: t.Sun.AllUnusedKWh(),
+	f := EnergyFlow{OtherKWh: t.OtherKWh - t.Sun.AtHouseKWh,
+		SunKWh: t.Sun.MadeKWh(), StandbyKWh: t.Standby.MadeKWh, SunUnusedKWh: t.Sun.AllUnusedKWh(),
 		ServedKWh: t.LoadKWh - t.ShortfallKWh, SpillKWh: t.SpillKWh - t.Sun.AtHouseUnusedKWh,
 		ChargingKWh: t.Lost.ChargeKWh, GivingKWh: t.Lost.DischargeKWh,
 		IdleKWh: t.Lost.IdleKWh, LeakKWh: t.Lost.LeakKWh, StoredMoreKWh: endKWh - startKWh}

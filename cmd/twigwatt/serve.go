@@ -81,8 +81,9 @@ func (s *server) handler() http.Handler {
 func (s *server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", "default-src 'none'; connect-src 'self'; img-src data:; style-src 'self' 'unsafe-inline'; script-src "+
-			scriptHash+"; frame-ancestors 'none'; base-uri 'none'; form-action 'self'")
+		h.Set("Content-Security-Policy",
+			"default-src 'none'; connect-src 'self'; img-src data:; style-src 'self' 'unsafe-inline'; script-src "+
+				scriptHash+"; frame-ancestors 'none'; base-uri 'none'; form-action 'self'")
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("Referrer-Policy", "no-referrer")
 		h.Set("Cache-Control", "no-store")
@@ -336,8 +337,10 @@ func (s *server) page(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	openMade.Execute(w, map[string]any{"Name": s.scenario, "Style": template.CSS(openStyle), "Script": template.JS(openScript), "Plain": text,
-		"Cautions": report.Cautions, "Diary": s.diary, "Sliders": sliders, "Questions": questions[1:5], "Examples": scenarios.Examples()})
+	openMade.Execute(w, map[string]any{"Name": s.scenario,
+		"Style": template.CSS(openStyle), "Script": template.JS(openScript), "Plain": text,
+		"Cautions": report.Cautions, "Diary": s.diary,
+		"Sliders": sliders, "Questions": questions[1:5], "Examples": scenarios.Examples()})
 }
 
 var openMade = template.Must(template.New("open").Parse(openPage))
@@ -421,8 +424,9 @@ func (s *server) text(w http.ResponseWriter, _ *http.Request) {
 		refuse(w, http.StatusInternalServerError, err.Error())
 		return
 	}
-	writeDocument(w, http.StatusOK, map[string]any{"name": s.scenario, "text": string(text), "version": version, "example": err != nil,
-		"back": len(s.kept)})
+	writeDocument(w, http.StatusOK,
+		map[string]any{"name": s.scenario, "text": string(text), "version": version, "example": err != nil,
+			"back": len(s.kept)})
 }
 
 // keep writes changed keys into the scenario's file, all else as it stands.
@@ -439,8 +443,9 @@ func (s *server) keep(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if version != a.Base {
-		writeDocument(w, http.StatusConflict, map[string]any{"faults": []faultJSON{{Text: "the file was changed meanwhile; nothing was kept"}},
-			"text": string(text), "version": version})
+		writeDocument(w, http.StatusConflict,
+			map[string]any{"faults": []faultJSON{{Text: "the file was changed meanwhile; nothing was kept"}},
+				"text": string(text), "version": version})
 		return
 	}
 	options := []scenarios.Option{today()}
@@ -502,8 +507,9 @@ func (s *server) back(w http.ResponseWriter, r *http.Request) {
 		refuse(w, http.StatusUnprocessableEntity, "nothing was kept that could be taken back")
 		return
 	case version != a.Base:
-		writeDocument(w, http.StatusConflict, map[string]any{"faults": []faultJSON{{Text: "the file was changed meanwhile; nothing was taken back"}},
-			"text": string(text), "version": version})
+		writeDocument(w, http.StatusConflict,
+			map[string]any{"faults": []faultJSON{{Text: "the file was changed meanwhile; nothing was taken back"}},
+				"text": string(text), "version": version})
 		return
 	}
 	before := s.kept[len(s.kept)-1]
@@ -564,7 +570,8 @@ func (s *server) fresh(w http.ResponseWriter, r *http.Request) {
 	case version != a.Base:
 		refuse(w, http.StatusConflict, "the file was changed meanwhile; nothing was kept")
 	case len(beside) > 0:
-		refuse(w, http.StatusUnprocessableEntity, "that example has files of its own beside it: twigwatt new NAME.toml --from "+a.Options["from"])
+		refuse(w, http.StatusUnprocessableEntity,
+			"that example has files of its own beside it: twigwatt new NAME.toml --from "+a.Options["from"])
 	default:
 		s.put(w, old, text)
 	}

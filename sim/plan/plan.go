@@ -251,11 +251,10 @@ const (
 	shortSpanDays   = 14
 	classesUsual    = 5
 	longSpanDays    = 2 * 366
-	levelsLongSpan  = levelsLeast // of days that spread, through a span longer than that
-	classesLongSpan = 3           // there
-	manyEvaluations = 7e8         // more: fewer levels, then fewer classes
-	mostDayBytes    = 32 << 20    // of a day's tables; more: the same
-	mostEvaluations = 5e9         // more is refused
+	levelsLongSpan  = 31       // of days that spread, in a span longer than that: fewer classes cost more than fewer levels
+	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
+	mostDayBytes    = 32 << 20 // of a day's tables; more: the same
+	mostEvaluations = 5e9      // more is refused
 )
 
 // size chooses how fine the plan is: levels and classes, fewer where a day has many
@@ -269,15 +268,14 @@ func (p *Plan) size() error {
 	switch {
 	case spreads && short:
 		p.levels = levelsShortSpan
+	case spreads && long:
+		p.levels = levelsLongSpan
 	case spreads:
 		p.levels = levelsSpread
 	case short:
 		p.levels = levelsShort
 	}
-	switch {
-	case spreads && long:
-		p.levels, classes = levelsLongSpan, classesLongSpan
-	case spreads:
+	if spreads {
 		classes = classesUsual
 	}
 	nodes := float64(p.largest().allNodes)

@@ -407,30 +407,31 @@ func (d *runSheet) basis() string {
 // Day reports a run sheet; its page prints on A5.
 func Day(sheet *study.Sheet) *Report {
 	d := &runSheet{sheet}
-	return &Report{Warnings: d.Warnings, More: petrolCautions(d.Household), InFull: true, JSON: d.json, Page: d.page, Text: func(t *Terminal) {
-		t.Line("%s", d.answer())
-		const columns = 15
-		heading := calendar.Date(-1)
-		for _, line := range d.lines() {
-			if date := d.dateOf(line.minute); date != heading {
-				heading = date
-				fmt.Fprintf(t, "\n%s\n", date.Time().Format("Mon 2 January"))
+	return &Report{Warnings: d.Warnings, More: petrolCautions(d.Household), InFull: true,
+		JSON: d.json, Page: d.page, Text: func(t *Terminal) {
+			t.Line("%s", d.answer())
+			const columns = 15
+			heading := calendar.Date(-1)
+			for _, line := range d.lines() {
+				if date := d.dateOf(line.minute); date != heading {
+					heading = date
+					fmt.Fprintf(t, "\n%s\n", date.Time().Format("Mon 2 January"))
+				}
+				fmt.Fprintln(t, Hang(fmt.Sprintf("%s  %4.0f %%", d.clock(line.minute), d.PctAt(line.minute)), columns, line.text))
+				if line.caution != "" {
+					fmt.Fprintln(t, Hang("             !", columns, line.caution))
+				}
 			}
-			fmt.Fprintln(t, Hang(fmt.Sprintf("%s  %4.0f %%", d.clock(line.minute), d.PctAt(line.minute)), columns, line.text))
-			if line.caution != "" {
-				fmt.Fprintln(t, Hang("             !", columns, line.caution))
+			if later := d.later(); len(later) > 0 {
+				t.Gap()
+				t.Line("The days after; what can hurt stands under Take care")
+				d.laterColumns().text(t, later)
 			}
-		}
-		if later := d.later(); len(later) > 0 {
 			t.Gap()
-			t.Line("The days after; what can hurt stands under Take care")
-			d.laterColumns().text(t, later)
-		}
-		t.Gap()
-		for _, note := range append(d.notes(), d.basis()) {
-			t.Line("%s", note)
-		}
-	}}
+			for _, note := range append(d.notes(), d.basis()) {
+				t.Line("%s", note)
+			}
+		}}
 }
 
 func (d *runSheet) json() Pairs {
@@ -461,7 +462,8 @@ func (d *runSheet) json() Pairs {
 		{"runs", runs}, {"charge", d.chargeColumns().json(d.Charge)}, {"chores", chores},
 		{"morning_soc_pct", d.Mornings[0].Pct},
 		{"skip", orNull(d.Skip, func(k study.Skip) any {
-			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws}, {"sky_varied", k.SkyVaried}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
+			return Pairs{{"morning_soc_pct", k.MorningPct}, {"draws", k.Draws},
+				{"sky_varied", k.SkyVaried}, {"dark_share", float64(k.Dark) / float64(k.Draws)},
 				{"dark_share_with_run", float64(k.DarkRuns) / float64(k.Draws)}, {"daily_swing_pct", 100 * k.SwingShare}}
 		})},
 		{"day_factor", 1 + d.MorePct/100}, {"learned_factor", 1 + d.LearnedPct/100},
@@ -474,7 +476,8 @@ func (d *runSheet) json() Pairs {
 			if d.Sky != sun.Unsaid {
 				sky = d.Sky
 			}
-			return Pairs{{"sky", sky}, {"today_kwh", s.TodayKWh}, {"tomorrow_kwh", s.TomorrowKWh}, {"dull_kwh", s.DullKWh}, {"bright_kwh", s.BrightKWh}}
+			return Pairs{{"sky", sky}, {"today_kwh", s.TodayKWh}, {"tomorrow_kwh", s.TomorrowKWh},
+				{"dull_kwh", s.DullKWh}, {"bright_kwh", s.BrightKWh}}
 		})}}
 }
 

@@ -79,7 +79,8 @@ const (
 
 // Year reports what a span comes to; its books stand under the warnings.
 func Year(y *study.YearAnswer, kept BookKeeping) *Report {
-	return &Report{Warnings: y.Warnings, More: moreCautions(y), JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
+	return &Report{Warnings: y.Warnings, More: moreCautions(y),
+		JSON: func() Pairs { return yearJSON(y) }, Page: func() *Page { return yearPage(y) },
 		Text: func(t *Terminal) {
 			t.Line("%s: %s from %s, %s", y.Name, plural(y.Span.Days, "day"), DayYear(y.Span.Start), planText(y))
 			answers(t, y)
@@ -219,7 +220,8 @@ func sunText(y *study.YearAnswer) string {
 // ageText says how the bank fades.
 func ageText(y *study.YearAnswer) string {
 	a := y.Ageing
-	text := say("of the bank's size %.0f %% are left in the last year, for it loses a fifth in %.1f years of such use", 100*a.Health[len(a.Health)-1],
+	text := say("of the bank's size %.0f %% are left in the last year, for it loses a fifth in %.1f years of such use",
+		100*a.Health[len(a.Health)-1],
 		a.LifeYears)
 	var years []string
 	for _, year := range a.Replaced {
@@ -467,8 +469,14 @@ func booksOf(s *sim.Summary) []book {
 		all[0].entries = slices.Insert(all[0].entries, 1, entry{"+ stand-by set", b.MadeKWh})
 	}
 	if sun := s.Sun; sun != nil {
-		all[0].entries[slices.IndexFunc(all[0].entries, func(e entry) bool { return e.name == "+ from the bank" })].name = "+ from the inverter"
-		all[0].entries[slices.IndexFunc(all[0].entries, func(e entry) bool { return e.name == "+ other sources" })].name = "+ other sources, panels at the house"
+		for i := range all[0].entries {
+			switch e := &all[0].entries[i]; e.name {
+			case "+ from the bank":
+				e.name = "+ from the inverter"
+			case "+ other sources":
+				e.name = "+ other sources, panels at the house"
+			}
+		}
 		bank := &all[1]
 		bank.entries = slices.Insert(bank.entries, 2, entry{"+ of the panels", sun.HouseKWh + sun.BankKWh})
 		all = append(all, book{"Book of the sun (panels at the bank)", "kWh", 1, []entry{{"they could give", sun.AtBankKWh},
@@ -477,7 +485,8 @@ func booksOf(s *sim.Summary) []book {
 	}
 	if w := s.Warmth; w != nil {
 		all = append(all, book{"Book of the tank", "kWh", 1, []entry{{"into it", w.IntoKWh}, {"- drawn", w.DrawnKWh},
-			{"- into rooms", w.RoomsKWh}, {"- lost", w.Lost}, {"- warmer at last", w.IntoKWh - w.DrawnKWh - w.RoomsKWh - w.Lost - w.GapKWh},
+			{"- into rooms", w.RoomsKWh}, {"- lost", w.Lost},
+			{"- warmer at last", w.IntoKWh - w.DrawnKWh - w.RoomsKWh - w.Lost - w.GapKWh},
 			{"= gap", w.GapKWh}}})
 	}
 	if s.Wood.Endless {
@@ -513,7 +522,8 @@ func booksLine(t *Terminal, g *sim.Gaps, kept BookKeeping) {
 		more = " (--books shows them)"
 	}
 	const whPerKWh, gPerKg = 1000, 1000
-	t.Line("Books close to %s Wh and %s g in every step and day%s.", Number(whPerKWh*max(g.WorstDayKWh, g.WorstStepKWh, g.WorstSunKWh, g.WarmthKWh), 3),
+	t.Line("Books close to %s Wh and %s g in every step and day%s.",
+		Number(whPerKWh*max(g.WorstDayKWh, g.WorstStepKWh, g.WorstSunKWh, g.WarmthKWh), 3),
 		Number(gPerKg*math.Max(g.WorstDayKg, g.WorstStepKg), 3), more)
 }
 
@@ -588,7 +598,8 @@ func yearJSON(y *study.YearAnswer) Pairs {
 		{"sun", orNull(s.Sun, sunJSON)},
 		{"warmth", orNull(s.Warmth, warmthJSON)},
 		{"standby", orNull(y.Household.Standby, func(sim.Standby) any {
-			return Pairs{{"hours", t.Standby.Hours}, {"starts", t.Standby.Starts}, {"made_kwh", t.Standby.MadeKWh}, {"litres", t.Standby.Litres}}
+			return Pairs{{"hours", t.Standby.Hours}, {"starts", t.Standby.Starts},
+				{"made_kwh", t.Standby.MadeKWh}, {"litres", t.Standby.Litres}}
 		})},
 		{"money", orNull(s.Cost, costJSON)},
 		{"wood", Pairs{{"burned_dry_kg", t.BurnedDryKg}, {"burned_as_is_kg", t.BurnedAsIsKg}, {"burned_stacked_m3", t.BurnedStackedM3},
@@ -642,7 +653,8 @@ func costJSON(c money.Cost) any {
 		parts = append(parts, Pair{part.Key, rangeJSON(part.Range)})
 	}
 	return Pairs{{"unit", c.Unit}, {"a_year", rangeJSON(c.WithHours)}, {"per_kwh_paid", rangeJSON(c.Paid.Over(c.ServedKWh))},
-		{"per_kwh_with_wear", rangeJSON(c.WithWear.Over(c.ServedKWh))}, {"per_kwh_with_hours", rangeJSON(c.WithHours.Over(c.ServedKWh))},
+		{"per_kwh_with_wear", rangeJSON(c.WithWear.Over(c.ServedKWh))},
+		{"per_kwh_with_hours", rangeJSON(c.WithHours.Over(c.ServedKWh))},
 		{"parts", parts}, {"worth_dry_kg", c.WorthDryKg}, {"hour_kg_meant", c.HourKgMeant}, {"litre_kg_meant", c.LitreKgMeant}}
 }
 
@@ -892,7 +904,8 @@ func warmthPart(y *study.YearAnswer) Part {
 	caption := say("For each kWh of electricity %.1f kWh of heat went into the tank; what was used of it saves %s of oven-dry wood.",
 		w.IntoKWh/max(s.Total.EngineKWh, 1e-9), Mass(w.SavedDryKg))
 	if w.WantedKWh > 0 {
-		caption = say("The tank gave %.0f %% of the hot water that is wanted, and saves %s of oven-dry wood.", 100*w.DrawnKWh/w.WantedKWh,
+		caption = say("The tank gave %.0f %% of the hot water that is wanted, and saves %s of oven-dry wood.",
+			100*w.DrawnKWh/w.WantedKWh,
 			Mass(w.SavedDryKg))
 	}
 	return Part{ID: "warmth", Title: "Warmth", Caption: caption, Tables: []Table{columns.table("Warmth by month", s.Months)},
