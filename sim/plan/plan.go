@@ -251,10 +251,10 @@ const (
 	shortSpanDays   = 14
 	classesUsual    = 5
 	longSpanDays    = 2 * 366
-	levelsLongSpan  = 31       // of days that spread, in a span longer than that: fewer classes cost more than fewer levels
-	manyEvaluations = 7e8      // more: fewer levels, then fewer classes
-	mostDayBytes    = 32 << 20 // of a day's tables; more: the same
-	mostEvaluations = 5e9      // more is refused
+	levelsLongSpan  = levelsLeast // of days that spread, in a span longer than that: fewer classes cost more than fewer levels
+	manyEvaluations = 7e8         // more: fewer levels, then fewer classes
+	mostDayBytes    = 32 << 20    // of a day's tables; more: the same
+	mostEvaluations = 5e9         // more is refused
 )
 
 // size chooses how fine the plan is: levels and classes, fewer where a day has many
